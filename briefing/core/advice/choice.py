@@ -1,0 +1,63 @@
+"""``Choice``: one presentation with everything solved for a spot and a time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class ColourPick:
+    """A colour family and why."""
+
+    id: str
+    name: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class RetrievePick:
+    """How to bring it home; speed in m/s as a range."""
+
+    id: str
+    name: str
+    how: str
+    speed_mps: tuple[float, float] | None = None
+    reel_turns_per_10s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetupPick:
+    """Rod, reel and line. Lengths in ft as the trade prints them, line as pound-test with diameter in mm."""
+
+    rod: str
+    reel: str
+    line: str
+    leader: str | None
+    owned_id: str | None = None  # the user's own rod when it matches
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One presentation, ranked and solved. ``score`` is internal and never shown."""
+
+    id: str
+    name: str
+    rank: str  # "first choice" | "second" | "if refused" | "" for the rest of the order
+    group: str
+    pace: str
+    score: float
+    weight_g: float | None
+    weight_oz: str | None
+    running_depth_m: tuple[float, float] | None
+    trailer: str | None
+    retrieve: RetrievePick | None
+    colours: tuple[ColourPick, ...]
+    flash: str | None
+    setup: SetupPick | None
+    follow_up: tuple[str, ...]
+    faults: tuple[str, ...]  # "fault: fix"
+    reasons: tuple[str, ...]  # strongest first
+    cautions: tuple[str, ...]  # law, hooks, fish care
+    how_sure: str  # "fairly sure" | "open"
+    change: str = ""  # what would change the advice
+    look_for: str = ""  # for a newcomer

@@ -1,0 +1,41 @@
+"""``HourLevel``: how one hour stands against the user's limits, factor by factor."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from briefing.vocabulary import Level
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """One thing judged in an hour.
+
+    number and limit are in ``unit`` (SI: m/s, m, %, C); None where there is none. standing marks a standing unknown
+    (a service that does not exist here), exempt from windows, deadlines and notes.
+    """
+
+    name: str  # sustained_wind | gust | waves | thunder | alerts | cold_water | heat | visibility | darkness | tailwater | data_age
+    level: Level
+    number: float | None
+    limit: float | None
+    unit: str
+    source: str  # name for the reader, with the age of the data where it matters
+    text: str  # one plain sentence
+    estimated: bool = False
+    standing: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class HourLevel:
+    """An hour's level and everything that made it; the worst factor decides (after hysteresis over the series)."""
+
+    hour: datetime  # aware UTC, start of the hour
+    level: Level
+    factors: tuple[Factor, ...]
+
+    @property
+    def deciding(self) -> tuple[Factor, ...]:
+        """Factors at the hour's level, standing ones aside."""
+        return tuple(f for f in self.factors if f.level == self.level and not f.standing)
