@@ -1,0 +1,54 @@
+# The two commands: `make run` shows a briefing for the built-in demo lake, `make test` runs every check.
+# Each sets up what it needs in .venv; uv is used when it is there, else python3 -m venv and pip.
+
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+OUT ?= out
+
+.PHONY: run test checks setup setup-dev wheel-check goldens benchmarks full-checks clean
+
+run: setup
+	@$(BIN)/briefing demo --save $(OUT)
+
+test: setup-dev checks
+	$(BIN)/python -m pytest $(PYTEST_ARGS)
+
+checks: setup-dev
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+# A stamp file a set-up, so that nothing is installed twice.
+setup: $(VENV)/.run-stamp
+setup-dev: $(VENV)/.dev-stamp
+
+$(VENV)/bin/python:
+	@if command -v uv >/dev/null 2>&1; then uv venv --quiet --python $(PYTHON) $(VENV); else $(PYTHON) -m venv $(VENV); fi
+
+$(VENV)/.run-stamp: pyproject.toml constraints.txt | $(VENV)/bin/python
+	@echo "Setting up $(VENV) ..."
+	@if command -v uv >/dev/null 2>&1; then uv pip install --quiet --python $(BIN)/python -c constraints.txt -e .; \
+	else $(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .; fi
+	@touch $@
+
+$(VENV)/.dev-stamp: pyproject.toml constraints.txt | $(VENV)/bin/python
+	@echo "Setting up $(VENV) with the tools for tests ..."
+	@if command -v uv >/dev/null 2>&1; then uv pip install --quiet --python $(BIN)/python -c constraints.txt -e '.[dev]'; \
+	else $(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[dev]'; fi
+	@touch $@ $(VENV)/.run-stamp
+
+# Builds the wheel, installs it in a fresh environment outside the checkout and makes a briefing there.
+wheel-check: setup-dev
+	$(BIN)/python tests/wheel_check.py
+
+# Renews the golden briefings; read the difference before you commit it.
+goldens: setup-dev
+	BRIEFING_RENEW_GOLDENS=1 $(BIN)/python -m pytest -q tests/report/test_goldens.py
+
+benchmarks: setup-dev
+	@for file in tests/benchmarks/bench_*.py; do echo "== $$file"; $(BIN)/python $$file || exit 1; done
+
+clean:
+	rm -rf $(VENV) $(OUT) build dist *.egg-info
