@@ -29,7 +29,7 @@ FIELDS = (
     "precip_chance_pct",
     "thunder_pct",  # probability of thunder
     "lightning_level",  # 1..6, fire-weather activity level
-    "thunder_words_pct",  # chance that the weather text stands for: 0 none, 15 isolated, 40 chance, 65 likely, 90 definite
+    "thunder_words_pct",  # chance the weather text stands for: 0 none, 15 isolated, 40 chance, 65 likely
     "weather_code",  # WMO code
     "cape_jkg",
     "visibility_m",

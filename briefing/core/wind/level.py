@@ -16,7 +16,7 @@ class Factor:
     (a service that does not exist here), exempt from windows, deadlines and notes.
     """
 
-    # sustained_wind | gust | waves | thunder | alerts | cold_water | heat | visibility | darkness | tailwater | data_age
+    # sustained_wind, gust, waves, thunder, alerts, cold_water, heat, visibility, darkness, tailwater, data_age
     name: str
     level: Level
     number: float | None
