@@ -1,0 +1,457 @@
+"""``AdviceKnowledge``: what the advice knows about presentations, colours, covers, phases, waters, switches and law.
+
+The files live in ``config/`` (and in a user's own folder); reading them is the caller's part, the readers here are
+pure. The numbers of the presentations that the ranking needs are also kept as numpy tables, built once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.advice.presentation import SPECIES, Presentation, Trapezoid
+from briefing.vocabulary import Cover, Forage, LakeKind, Mood, Phase, Sky, SpeciesForm, WaterColour
+
+WAVE_CLASSES = ("flat", "ripple", "chop", "waves")
+SKIES = tuple(Sky)
+MOODS = (Mood.NEGATIVE, Mood.NEUTRAL, Mood.ACTIVE)
+PHASES = tuple(Phase)
+COVERS = tuple(Cover)
+FORAGES = tuple(Forage)
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class ColourFamily:
+    """A family of colours by tone and opacity, with additive scores and the share of light it sends back.
+
+    ``reflect`` is the reflectance in the band of the green-sensitive and of the red-sensitive cones (0..1).
+    """
+
+    id: str
+    name: str
+    tone: str
+    opacity: str
+    roles: frozenset[str]
+    base: Mapping[str, float]
+    water: Mapping[WaterColour, float]
+    light: Mapping[Sky, float]
+    forage: Mapping[Forage, float]
+    phase: Mapping[Phase, float]
+    cover: Mapping[Cover, float]
+    reflect: tuple[float, float]
+    deeper_than_secchi: float
+    why: str
+
+    @classmethod
+    def from_mapping(cls, data: Mapping[str, Any]) -> ColourFamily:
+        """Read one family; raises KeyError or ValueError naming the field."""
+        green, red = data["reflect"]
+        return cls(
+            id=data["id"],
+            name=data["name"],
+            tone=data["tone"],
+            opacity=data["opacity"],
+            roles=frozenset(data["roles"]),
+            base={key: float(value) for key, value in data["base"].items()},
+            water={key: float(data["water"][key.value]) for key in WaterColour},
+            light={key: float(data["light"][key.value]) for key in Sky},
+            forage={Forage(key): float(value) for key, value in data.get("forage", {}).items()},
+            phase={Phase(key): float(value) for key, value in data.get("phase", {}).items()},
+            cover={Cover(key): float(value) for key, value in data.get("cover", {}).items()},
+            reflect=(float(green), float(red)),
+            deeper_than_secchi=float(data.get("deeper_than_secchi", 0.0)),
+            why=data["why"],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class FlashChoice:
+    """A blade or plate finish, or a blade shape, with the situation words in which it is right."""
+
+    id: str
+    name: str
+    fits: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True)
+class ColourKnowledge:
+    """Families, flash and the sentences that go with water, clarity and light."""
+
+    families: tuple[ColourFamily, ...]
+    clarity_from_m: Mapping[str, float]  # lower Secchi limit of each clarity class
+    attenuation: Mapping[WaterColour, float]  # diffuse attenuation x Secchi depth
+    red_loss_per_m: Mapping[WaterColour, float]  # extra loss of the red band against the green band, 1/m
+    finishes: tuple[FlashChoice, ...]
+    shapes: tuple[FlashChoice, ...]
+    accents: tuple[FlashChoice, ...]
+    reasons: Mapping[str, Mapping[str, str]]
+    small_box: Mapping[str, tuple[str, ...]]
+
+    @classmethod
+    def from_mapping(cls, data: Mapping[str, Any]) -> ColourKnowledge:
+        """Read the parsed colour file."""
+        flash = data["flash"]
+        return cls(
+            families=tuple(ColourFamily.from_mapping(item) for item in data["families"]),
+            clarity_from_m={key: float(item["from_m"]) for key, item in data["clarity"].items()},
+            attenuation={WaterColour(key): float(item["times_secchi"]) for key, item in data["water"].items()},
+            red_loss_per_m={WaterColour(key): float(item["red_loss_per_m"]) for key, item in data["water"].items()},
+            finishes=tuple(_flash(item) for item in flash["finish"]),
+            shapes=tuple(_flash(item) for item in flash["shape"]),
+            accents=tuple(_flash(item) for item in data["accents"]),
+            reasons={key: dict(table) for key, table in data["reasons"].items()},
+            small_box={key: tuple(item["carry"]) for key, item in data["small_box"].items()},
+        )
+
+    def clarity(self, secchi_m: float) -> str:
+        """Clarity class of a Secchi depth."""
+        return next(key for key, low in self.clarity_from_m.items() if secchi_m >= low)
+
+
+def _flash(item: Mapping[str, Any]) -> FlashChoice:
+    return FlashChoice(item["id"], item["name"], tuple(item["fits"]), item["why"])
+
+
+@dataclass(frozen=True, slots=True)
+class CoverInfo:
+    """A cover class: its name, how to know it, whether it makes a roof, shades, or is hard."""
+
+    id: Cover
+    name: str
+    plural: str
+    looks: str
+    roof: bool
+    shades: bool
+    hard: bool
+    grass: bool
+    target: str  # what of it to fish first
+
+    @classmethod
+    def from_mapping(cls, key: str, data: Mapping[str, Any]) -> CoverInfo:
+        """Read one cover class."""
+        flags = {name: bool(data.get(name, False)) for name in ("roof", "shades", "hard", "grass")}
+        return cls(Cover(key), data["name"], data["plural"], data["looks"], target=data["target"], **flags)
+
+
+@dataclass(frozen=True, slots=True)
+class Habit:
+    """Where fish hold in a phase on a kind of water."""
+
+    phase: Phase
+    water: LakeKind
+    depth_m: tuple[float, float]
+    hold: str
+    bank: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a change (front, level, wind, sky) does in a phase: shift in m (positive deeper), cover, pace, lures."""
+
+    kind: str
+    depth_shift_m: float
+    cover: str
+    pace: str
+    raises: tuple[str, ...]
+    lowers: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseInfo:
+    """What fish do in a phase. ``mood`` is -1 (negative) to 1 (active); factors multiply speed and pauses."""
+
+    id: Phase
+    name: str
+    summary: str
+    mood: float
+    speed_factor: float
+    pause_factor: float
+    front_weight: float
+    time_of_day: str
+    look_for: tuple[str, ...]
+    changes: Mapping[str, Change]
+    mistakes: tuple[str, ...]
+    ethics: tuple[str, ...]
+    months: Mapping[LakeKind, str]
+    habits: Mapping[LakeKind, Habit]
+
+    @classmethod
+    def from_mapping(cls, key: str, data: Mapping[str, Any]) -> PhaseInfo:
+        """Read one phase table."""
+        phase = Phase(key)
+        return cls(
+            id=phase,
+            name=data["name"],
+            summary=data["summary"],
+            mood=float(data["mood"]),
+            speed_factor=float(data["speed_factor"]),
+            pause_factor=float(data["pause_factor"]),
+            front_weight=float(data["front_weight"]),
+            time_of_day=data["time_of_day"],
+            look_for=tuple(data["look_for"]),
+            mistakes=tuple(data["mistakes"]),
+            ethics=tuple(data["ethics"]),
+            changes={name: _change(name, item) for name, item in data["changes"].items()},
+            months={LakeKind(name): text for name, text in data["months"].items()},
+            habits={LakeKind(name): _habit(phase, name, item) for name, item in data["where"].items()},
+        )
+
+
+def _change(kind: str, item: Mapping[str, Any]) -> Change:
+    return Change(
+        kind,
+        float(item["depth_shift_m"]),
+        item["cover"],
+        item["pace"],
+        tuple(item["raise"]),
+        tuple(item["lower"]),
+        item.get("note", ""),
+    )
+
+
+def _habit(phase: Phase, water: str, item: Mapping[str, Any]) -> Habit:
+    low, high = item["depth_m"]
+    return Habit(phase, LakeKind(water), (float(low), float(high)), item["hold"], item["bank"])
+
+
+@dataclass(frozen=True, slots=True)
+class SpeciesInfo:
+    """A species form: which column of the fits it uses, its phase windows (C) and the least day length for spawning."""
+
+    form: SpeciesForm
+    name: str
+    column: str
+    spawn_day_h: float
+    nest_secchi: tuple[float, float]
+    phase_windows: Mapping[Phase, Trapezoid]
+
+    @classmethod
+    def from_mapping(cls, key: str, data: Mapping[str, Any]) -> SpeciesInfo:
+        """Read one species form."""
+        low, high = data["nest_secchi"]
+        return cls(
+            SpeciesForm(key),
+            data["name"],
+            data["column"],
+            float(data["spawn_day_h"]),
+            (float(low), float(high)),
+            {phase: Trapezoid.from_list(data["phase_windows_c"][phase.value]) for phase in Phase},
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class RegionInfo:
+    """A kind of water: character, where to look, factors on presentations, weight of a front, usual visibility."""
+
+    id: LakeKind
+    name: str
+    character: str
+    find: str
+    front_weight: float
+    usual_secchi_m: float
+    usual_colour: WaterColour
+    usual_forage: tuple[Forage, ...]
+    factors: Mapping[str, float]
+
+    @classmethod
+    def from_mapping(cls, key: str, data: Mapping[str, Any]) -> RegionInfo:
+        """Read one kind of water."""
+        return cls(
+            LakeKind(key),
+            data["name"],
+            data["character"],
+            data["find"],
+            float(data["front_weight"]),
+            float(data["usual_secchi_m"]),
+            WaterColour(data["usual_colour"]),
+            tuple(Forage(item) for item in data["usual_forage"]),
+            {name: float(value) for name, value in data["factors"].items()},
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Switch:
+    """An if-then on the water; ``step`` is its place in the order of change (place, depth, speed, size, lure, tone)."""
+
+    id: str
+    when: str
+    then: str
+    because: str
+    step: str
+    fits: tuple[str, ...]
+    presentations: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LegalFlag:
+    """A rule that differs by place: what it is about, what is assumed until the user confirms, what to say."""
+
+    id: str
+    meaning: str
+    default: str
+    caution: str
+    excludes_when_unknown: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CareRule:
+    """Fish care: a sentence that applies from a water temperature, a depth or a phase on."""
+
+    id: str
+    text: str
+    from_temp_c: float | None
+    from_depth_m: float | None
+    phases: tuple[Phase, ...]
+
+
+@dataclass(frozen=True)
+class AdviceKnowledge:
+    """All of it, with the tables the ranking works on."""
+
+    presentations: tuple[Presentation, ...]
+    colours: ColourKnowledge
+    covers: Mapping[Cover, CoverInfo]
+    phases: Mapping[Phase, PhaseInfo]
+    species: Mapping[SpeciesForm, SpeciesInfo]
+    regions: Mapping[LakeKind, RegionInfo]
+    switches: tuple[Switch, ...]
+    legal: Mapping[str, LegalFlag]
+    care: tuple[CareRule, ...]
+    retrieve_names: Mapping[str, str]
+    tables: Tables = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "tables", Tables.build(self.presentations, self.regions))
+
+    def presentation(self, presentation_id: str) -> Presentation:
+        """Look one up by id; raises KeyError."""
+        return self.presentations[self.tables.index[presentation_id]]
+
+    @classmethod
+    def from_mappings(
+        cls, presentations: Iterable[Mapping[str, Any]], files: Mapping[str, Mapping[str, Any]]
+    ) -> AdviceKnowledge:
+        """Build from parsed files: the presentation files, and ``colours``, ``covers``, ``phases``, ``species``,
+        ``regions``, ``switches`` and ``legal`` by name. Raises KeyError or ValueError naming the field.
+        """
+        legal = files["legal"]
+        return cls(
+            presentations=tuple(
+                sorted((Presentation.from_mapping(item) for item in presentations), key=lambda item: item.id)
+            ),
+            colours=ColourKnowledge.from_mapping(files["colours"]),
+            covers={Cover(key): CoverInfo.from_mapping(key, item) for key, item in files["covers"]["cover"].items()},
+            phases={Phase(key): PhaseInfo.from_mapping(key, item) for key, item in files["phases"]["phase"].items()},
+            species={
+                SpeciesForm(key): SpeciesInfo.from_mapping(key, item)
+                for key, item in files["species"]["species"].items()
+            },
+            regions={
+                LakeKind(key): RegionInfo.from_mapping(key, item) for key, item in files["regions"]["region"].items()
+            },
+            switches=tuple(_switch(item) for item in files["switches"]["switch"]),
+            legal={key: _legal(key, item) for key, item in legal["flag"].items()},
+            care=tuple(_care(item) for item in legal["care"]),
+            retrieve_names=dict(files["switches"]["retrieve_names"]),
+        )
+
+
+def _switch(item: Mapping[str, Any]) -> Switch:
+    return Switch(
+        item["id"],
+        item["when"],
+        item["then"],
+        item["because"],
+        item["step"],
+        tuple(item.get("fits", ())),
+        tuple(item.get("presentations", ())),
+    )
+
+
+def _legal(key: str, item: Mapping[str, Any]) -> LegalFlag:
+    return LegalFlag(key, item["meaning"], item["default"], item["caution"], bool(item["excludes_when_unknown"]))
+
+
+def _care(item: Mapping[str, Any]) -> CareRule:
+    temp, depth = item.get("from_temp_c"), item.get("from_depth_m")
+    return CareRule(
+        item["id"],
+        item["text"],
+        None if temp is None else float(temp),
+        None if depth is None else float(depth),
+        tuple(Phase(name) for name in item.get("phases", ())),
+    )
+
+
+@dataclass(frozen=True)
+class Tables:
+    """Numbers of all presentations side by side; the first axis of every array is the presentation.
+
+    windows has shape (n, 4) in temp, secchi, depth; wind (n, 4 classes); light (n, skies); mood (n, 3);
+    species (n, 3); phase (n, 7); fit and snag (n, covers); forage (n, forages) is 1 where imitated.
+    """
+
+    index: Mapping[str, int]
+    temp: Array
+    secchi: Array
+    depth: Array
+    draw_up: Array
+    felt_m: Array
+    wind: Array
+    light: Array
+    mood: Array
+    species: Array
+    phase: Array
+    fit: Array
+    snag: Array
+    forage: Array
+    surface: NDArray[np.bool_]
+    trebles: NDArray[np.bool_]
+    traits: Mapping[str, NDArray[np.bool_]]
+    group: Mapping[str, NDArray[np.bool_]]
+    region: Mapping[LakeKind, Array]
+
+    @classmethod
+    def build(cls, items: tuple[Presentation, ...], regions: Mapping[LakeKind, RegionInfo]) -> Tables:
+        """Lay the presentations out as arrays."""
+        windows = {
+            name: np.array([_edges(getattr(item, name)) for item in items])
+            for name in ("water_temp_c", "secchi_m", "depth_m")
+        }
+        traits = sorted({trait for item in items for trait in item.traits})
+        groups = sorted({item.group for item in items})
+        return cls(
+            index={item.id: number for number, item in enumerate(items)},
+            temp=windows["water_temp_c"],
+            secchi=windows["secchi_m"],
+            depth=windows["depth_m"],
+            draw_up=np.array([item.draw_up_secchi for item in items]),
+            felt_m=np.array([item.felt_m for item in items]),
+            wind=np.array([[item.wind[key] for key in WAVE_CLASSES] for item in items]),
+            light=np.array([[item.light[key] for key in SKIES] for item in items]),
+            mood=np.array([[item.mood[key] for key in MOODS] for item in items]),
+            species=np.array([[item.species[key] for key in SPECIES] for item in items]),
+            phase=np.array([[item.phases[key] for key in PHASES] for item in items]),
+            fit=np.array([[item.cover[key].fit for key in COVERS] for item in items]),
+            snag=np.array([[item.cover[key].snag for key in COVERS] for item in items]),
+            forage=np.array([[float(key in item.imitates) for key in FORAGES] for item in items]),
+            surface=np.array([item.surface for item in items]),
+            trebles=np.array([item.trebles for item in items]),
+            traits={name: np.array([name in item.traits for item in items]) for name in traits},
+            group={name: np.array([item.group == name for item in items]) for name in groups},
+            region={
+                kind: np.array([region.factors.get(item.id, 1.0) for item in items]) for kind, region in regions.items()
+            },
+        )
+
+
+def _edges(window: Trapezoid) -> tuple[float, float, float, float]:
+    return window.low, window.best_low, window.best_high, window.high

@@ -1,0 +1,79 @@
+"""Loads the knowledge files of ``config/`` and of a user's own folder into the frozen values of the core.
+
+A user's folder has the same layout as ``config/``: a presentation file of the same name replaces ours, a new one is
+added, and a table in ``colours.toml``, ``covers.toml``, ``phases.toml``, ``species.toml``, ``regions.toml``,
+``switches.toml`` or ``legal.toml`` adds to ours, entry by entry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import tomli
+
+from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.presentation import Presentation
+from briefing.errors import InputError
+from briefing.resources import config_path, read_toml
+
+ADVICE_FILES = ("colours", "covers", "phases", "species", "regions", "switches", "legal")
+
+
+@lru_cache(maxsize=4)
+def load_advice_knowledge(extra_dir: Path | None = None) -> AdviceKnowledge:
+    """Return the trade knowledge, with the user's own files over ours.
+
+    Raises InputError naming the file and the field when one cannot be read.
+    """
+    shipped = {path.name: read_toml(f"presentations/{path.name}") for path in _toml_files(config_path("presentations"))}
+    presentations: dict[str, Mapping[str, Any]] = dict(shipped)
+    files: dict[str, Mapping[str, Any]] = {name: read_toml(f"{name}.toml") for name in ADVICE_FILES}
+    if extra_dir is not None:
+        presentations |= {path.name: _read(path) for path in _toml_files(extra_dir / "presentations")}
+        files |= {
+            name: _merged(files[name], _read(extra_dir / f"{name}.toml"))
+            for name in ADVICE_FILES
+            if (extra_dir / f"{name}.toml").is_file()
+        }
+    try:
+        return AdviceKnowledge.from_mappings(presentations.values(), files)
+    except (KeyError, ValueError, TypeError) as error:
+        raise InputError(_blame(presentations, error)) from error
+
+
+def _toml_files(folder: Path) -> list[Path]:
+    return sorted(folder.glob("*.toml")) if folder.is_dir() else []
+
+
+def _read(path: Path) -> dict[str, Any]:
+    try:
+        with path.open("rb") as handle:
+            return tomli.load(handle)
+    except tomli.TOMLDecodeError as error:
+        raise InputError(f"{path}: not a readable TOML file ({error})") from error
+
+
+def _merged(ours: Mapping[str, Any], theirs: Mapping[str, Any]) -> dict[str, Any]:
+    """Tables are merged key by key; a list of entries with ids is merged by id; anything else is replaced."""
+    merged = dict(ours)
+    for key, value in theirs.items():
+        present = merged.get(key)
+        if isinstance(present, Mapping) and isinstance(value, Mapping):
+            merged[key] = _merged(present, value)
+        elif isinstance(present, list) and value and isinstance(value[0], Mapping) and "id" in value[0]:
+            merged[key] = list(({item["id"]: item for item in present} | {item["id"]: item for item in value}).values())
+        else:
+            merged[key] = value
+    return merged
+
+
+def _blame(presentations: Mapping[str, Mapping[str, Any]], error: Exception) -> str:
+    for name, data in presentations.items():
+        try:
+            Presentation.from_mapping(data)
+        except (KeyError, ValueError, TypeError) as fault:
+            return f"presentations/{name}: field {fault} is missing or not as the schema says"
+    return f"knowledge files: field {error} is missing or not as the schema says"
