@@ -16,6 +16,7 @@ import tomli
 
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.presentation import Presentation
+from briefing.core.phase.parameters import PhaseParameters
 from briefing.errors import InputError
 from briefing.resources import config_path, read_toml
 
@@ -42,6 +43,12 @@ def load_advice_knowledge(extra_dir: Path | None = None) -> AdviceKnowledge:
         return AdviceKnowledge.from_mappings(presentations.values(), files)
     except (KeyError, ValueError, TypeError) as error:
         raise InputError(_blame(presentations, error)) from error
+
+
+@lru_cache(maxsize=1)
+def load_phase_parameters() -> PhaseParameters:
+    """Return the habits of the species forms and the likelihoods of field signs."""
+    return PhaseParameters.from_mapping(read_toml("phase.toml"))
 
 
 def _toml_files(folder: Path) -> list[Path]:

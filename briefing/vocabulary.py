@@ -151,6 +151,7 @@ class Zone(StrEnum):
 
     MAIN = "main"
     POCKET = "pocket"
+    EXPOSED = "exposed"
 
 
 class SignKind(StrEnum):
