@@ -1,0 +1,135 @@
+"""The ranking against written situations, and the checks that hold everywhere."""
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from briefing.core.advice.conditions import Case, Conditions, FrontStage, Spot
+from briefing.core.advice.ranking import rank, score
+from briefing.knowledge import load_advice_knowledge
+from briefing.vocabulary import Cover, LakeKind, Mood, Phase, Sky, SpeciesForm
+
+sys.path.insert(0, str(Path(__file__).parent))
+from cases import SANITY, WATERS
+
+LEAD_WITHIN, OUT_WITHIN = 4, 10
+
+
+@pytest.fixture(scope="module")
+def knowledge():
+    return load_advice_knowledge()
+
+
+def order(knowledge, situation):
+    case = Case.from_mapping(situation)
+    return [choice.id for choice in rank(case.conditions, case.spot, knowledge, solve=0)]
+
+
+@pytest.mark.parametrize("name", SANITY)
+def test_at_least_two_of_the_named_lead(knowledge, name):
+    situation, named = SANITY[name]
+    first = order(knowledge, situation)[:LEAD_WITHIN]
+    assert len(set(first) & set(named)) >= 2, first
+
+
+@pytest.mark.parametrize("name", WATERS)
+def test_two_lead_and_two_stay_out(knowledge, name):
+    situation, lead, out = WATERS[name]
+    ranked = order(knowledge, situation)
+    assert set(lead) <= set(ranked[:LEAD_WITHIN]), ranked[:OUT_WITHIN]
+    assert not set(out) & set(ranked[:OUT_WITHIN]), ranked[:OUT_WITHIN]
+
+
+def test_enough_other_waters():
+    assert len(WATERS) >= 25
+    assert all(len(lead) >= 2 and len(out) >= 2 for _, lead, out in WATERS.values())
+
+
+def test_every_presentation_leads_in_its_own_case_and_stays_out_of_the_other(knowledge):
+    assert len(knowledge.presentations) >= 38
+    wrong = []
+    for item in knowledge.presentations:
+        first = order(knowledge, item.lead_case)[:LEAD_WITHIN]
+        if item.id not in first:
+            wrong.append((item.id, "should lead", first))
+        ten = order(knowledge, item.out_case)[:OUT_WITHIN]
+        if item.id in ten:
+            wrong.append((item.id, "should stay out", ten))
+    assert not wrong
+
+
+# ---- checks that hold in any situation, on the internal score -----------------------------------------------
+
+SITUATIONS = [
+    (phase, temp, secchi, cover, depth, sky, mood)
+    for phase, temp in [(Phase.SPAWN, 18.0), (Phase.SUMMER, 27.0), (Phase.EARLY_PRESPAWN, 11.0), (Phase.AUTUMN, 16.0)]
+    for secchi in (0.4, 1.2, 3.0)
+    for cover, depth in [(Cover.DOCK, 1.5), (Cover.ROCK, 3.0), (Cover.GRASS_SPARSE, 1.5), (Cover.BARE, 5.0)]
+    for sky, mood in [(Sky.BRIGHT, None), (Sky.LOW_SUN, Mood.NEUTRAL), (Sky.NIGHT, Mood.ACTIVE)]
+]
+
+
+def situation(phase, temp, secchi, cover, depth, sky, mood):
+    conditions = Conditions(
+        phases={phase: 1.0},
+        water_temp_c=temp,
+        species={SpeciesForm.LARGEMOUTH_NORTHERN: 1.0},
+        secchi_m=secchi,
+        sky=sky,
+        mood=mood,
+        lake_kind=LakeKind.LOWLAND_RESERVOIR,
+    )
+    return conditions, Spot(depth_m=(depth, depth), cover={cover: 1.0})
+
+
+def value(knowledge, presentation, conditions, spot):
+    return float(score(conditions, spot, knowledge).total[knowledge.tables.index[presentation]])
+
+
+@pytest.mark.parametrize("what", SITUATIONS)
+def test_more_wind_never_raises_a_wacky_rig(knowledge, what):
+    conditions, spot = situation(*what)
+    values = [value(knowledge, "wacky_rig", replace(conditions, wind_mps=wind / 2), spot) for wind in range(21)]
+    assert all(later <= earlier + 1e-12 for earlier, later in zip(values, values[1:], strict=False))
+
+
+@pytest.mark.parametrize("what", SITUATIONS)
+def test_lower_visibility_never_raises_a_jighead_minnow(knowledge, what):
+    conditions, spot = situation(*what)
+    depths = [14, 10, 8, 6, 5, 4, 3, 2.5, 2, 1.7, 1.5, 1.3, 1.1, 1.0, 0.9, 0.7, 0.5, 0.3, 0.1]
+    values = [value(knowledge, "jighead_minnow", replace(conditions, secchi_m=secchi), spot) for secchi in depths]
+    assert all(later <= earlier + 1e-12 for earlier, later in zip(values, values[1:], strict=False))
+
+
+@pytest.mark.parametrize("top", [None, 0.3, 1.2])
+@pytest.mark.parametrize("what", SITUATIONS)
+def test_denser_grass_never_raises_a_treble_lure(knowledge, what, top):
+    conditions, spot = situation(*what)
+    previous = None
+    for cover in (Cover.GRASS_SPARSE, Cover.GRASS_DENSE, Cover.GRASS_TOPPED):
+        total = score(conditions, replace(spot, cover={cover: 1.0}, cover_top_m=top), knowledge).total
+        trebles = total[knowledge.tables.trebles]
+        assert previous is None or (trebles <= previous + 1e-12).all()
+        previous = trebles
+
+
+@pytest.mark.parametrize("what", SITUATIONS)
+def test_cooling_below_17_c_never_raises_a_buzzbait(knowledge, what):
+    conditions, spot = situation(*what)
+    for trend in (None, -2.0, 0.0, 2.0):
+        warm = replace(conditions, trend_3d_c=trend)
+        values = [value(knowledge, "buzzbait", replace(warm, water_temp_c=t / 4), spot) for t in range(68, 16, -1)]
+        assert all(later <= earlier + 1e-12 for earlier, later in zip(values, values[1:], strict=False))
+
+
+@pytest.mark.parametrize("what", SITUATIONS)
+def test_day_two_of_a_front_never_puts_an_umbrella_rig_above_a_finesse_jig(knowledge, what):
+    conditions, spot = situation(*what)
+    before = replace(conditions, front_stage=FrontStage.NONE)
+    after = replace(conditions, front_stage=FrontStage.DAY2)
+    gap = [
+        value(knowledge, "umbrella_rig", c, spot) - value(knowledge, "finesse_jig", c, spot) for c in (before, after)
+    ]
+    assert gap[1] <= max(gap[0], 0.0) + 1e-12

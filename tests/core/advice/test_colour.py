@@ -1,0 +1,111 @@
+"""Colour families against worked situations: the first three of the order, in order."""
+
+import pytest
+
+from briefing.core.advice.colour import ColourQuestion, family_order, pick_colours
+from briefing.knowledge import load_advice_knowledge
+from briefing.vocabulary import Cover, Forage, Phase, Sky, WaterColour
+
+SECCHI = {"very_clear": 5.0, "clear": 3.0, "moderate": 1.5, "stained": 0.75, "dirty": 0.4, "muddy": 0.15}
+
+WORKED = [
+    ("clear", "clear", "bright", "hard_moving", "shad", None, None, "translucent_minnow chrome_silver white_shad"),
+    ("dirty", "muddy", "overcast", "jig_bottom", "crawfish", None, None, "black_blue brown_orange_craw brown_purple"),
+    (
+        *("moderate", "tannic", "broken", "soft_bottom", "nondescript", None, None),
+        "dark_purple_green_fleck green_pumpkin brown_orange_craw",
+    ),
+    ("moderate", "tannic", "broken", "hard_moving", "shiner", None, None, "golden_shiner gold_flash bluegill"),
+    (
+        *("stained", "green", "overcast", "skirted_moving", "shad", "autumn", None),
+        "white_shad chartreuse_white shad_chartreuse_flank",
+    ),
+    (
+        *("moderate", "green", "broken", "skirted_moving", "bluegill", "postspawn", None),
+        "bluegill green_pumpkin golden_shiner",
+    ),
+    (
+        *("stained", "green", "overcast", "hard_moving", "crawfish", "early_prespawn", None),
+        "red_craw brown_orange_craw chartreuse_dark_back",
+    ),
+    ("clear", "clear", "night", "topwater_hard", None, None, None, "black bone perch"),
+    ("very_clear", "clear", "bright", "soft_bottom", "goby", None, None, "goby_mottle smoke_fleck watermelon"),
+    ("moderate", "green", "low_sun", "jig_bottom", None, None, "grass_topped", "black_blue green_pumpkin bluegill"),
+    ("stained", "green", "low_sun", "frog", None, None, None, "black bone bluegill"),
+    ("moderate", "green", "bright", "frog", "bluegill", None, None, "bluegill bone white_shad"),
+    ("clear", "clear", "broken", "jig_bottom", "crawfish", None, None, "brown_orange_craw green_pumpkin watermelon"),
+    ("very_clear", "clear", "bright", "metal", "shad", None, None, "chrome_silver white_shad perch"),
+    ("clear", "clear", "bright", "soft_swim", "perch", None, None, "perch watermelon translucent_minnow"),
+    ("dirty", "muddy", "overcast", "skirted_moving", "shad", None, None, "chartreuse_white black_blue black"),
+    ("moderate", "clear", "overcast", "hard_moving", "perch", None, None, "perch bluegill shad_chartreuse_flank"),
+]
+
+
+@pytest.fixture(scope="module")
+def colours():
+    return load_advice_knowledge().colours
+
+
+def question(clarity, water, sky, role, forage=None, phase=None, cover=None, lure_depth_m=None, owned=()):
+    return ColourQuestion(
+        role=role,
+        secchi_m=SECCHI[clarity],
+        water=WaterColour(water),
+        sky=Sky(sky),
+        forage=(Forage(forage),) if forage else (),
+        phases={Phase(phase): 1.0} if phase else {},
+        cover=Cover(cover) if cover else None,
+        lure_depth_m=lure_depth_m,
+        owned=owned,
+    )
+
+
+@pytest.mark.parametrize("row", WORKED, ids=lambda row: "-".join(str(word) for word in row[:5]))
+def test_first_three_families(colours, row):
+    *situation, expected = row
+    assert [family.id for family in family_order(question(*situation), colours)[:3]] == expected.split()
+
+
+@pytest.mark.parametrize("water", list(WaterColour))
+@pytest.mark.parametrize("clarity", SECCHI)
+@pytest.mark.parametrize("sky", list(Sky))
+@pytest.mark.parametrize(
+    "role", ["soft_bottom", "jig_bottom", "skirted_moving", "hard_moving", "topwater_hard", "frog"]
+)
+def test_two_picks_differ_in_tone_and_carry_a_reason(colours, water, clarity, sky, role):
+    picks = pick_colours(question(clarity, water, sky, role), colours).picks
+    tones = {family.id: family.tone for family in colours.families}
+    assert len(picks) == 2
+    assert tones[picks[0].id] != tones[picks[1].id]
+    assert all(pick.why.strip().endswith(".") for pick in picks)
+
+
+def test_nothing_translucent_or_mirrored_at_night(colours):
+    opacity = {family.id: family.opacity for family in colours.families}
+    for clarity in SECCHI:
+        for role in ("soft_bottom", "hard_moving", "topwater_hard", "soft_swim"):
+            first = pick_colours(question(clarity, "clear", "night", role), colours).picks[0]
+            assert opacity[first.id] in ("opaque", "semi")
+
+
+def test_red_fades_with_depth_in_clear_water(colours):
+    """Red light is taken out first: a red craw loses places when it runs deep in clear water."""
+    shallow = family_order(question("clear", "clear", "bright", "hard_moving", "crawfish", lure_depth_m=0.5), colours)
+    deep = family_order(question("clear", "clear", "bright", "hard_moving", "crawfish", lure_depth_m=6.0), colours)
+    place = [[family.id for family in order].index("red_craw") for order in (shallow, deep)]
+    assert place[1] >= place[0]
+
+
+def test_flash_follows_light_and_water(colours):
+    assert "gold" in pick_colours(question("stained", "tannic", "bright", "skirted_moving"), colours).flash
+    assert "silver" in pick_colours(question("clear", "clear", "bright", "skirted_moving"), colours).flash
+    night = pick_colours(question("clear", "clear", "night", "skirted_moving"), colours).flash
+    assert "black" in night or "dark" in night
+
+
+def test_an_owned_box_is_respected_and_the_gap_named_once(colours):
+    answer = pick_colours(
+        question("dirty", "muddy", "overcast", "jig_bottom", owned=("green_pumpkin", "brown_purple")), colours
+    )
+    assert {pick.id for pick in answer.picks} <= {"green_pumpkin", "brown_purple"}
+    assert "black" in answer.gap
