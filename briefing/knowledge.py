@@ -15,6 +15,7 @@ from typing import Any
 import tomli
 
 from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.presentation import Presentation
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.errors import InputError
@@ -49,6 +50,12 @@ def load_advice_knowledge(extra_dir: Path | None = None) -> AdviceKnowledge:
 def load_phase_parameters() -> PhaseParameters:
     """Return the habits of the species forms and the likelihoods of field signs."""
     return PhaseParameters.from_mapping(read_toml("phase.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_physics() -> PhysicsParameters:
+    """Return the constants and judged coefficients of the tackle physics."""
+    return PhysicsParameters.from_mapping(read_toml("physics.toml"))
 
 
 def _toml_files(folder: Path) -> list[Path]:
