@@ -1,19 +1,20 @@
 """The ranking against written situations, and the checks that hold everywhere."""
 
-import sys
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
+import tomli
 
 from briefing.core.advice.conditions import Case, Conditions, FrontStage, Spot
 from briefing.core.advice.ranking import rank, score
 from briefing.knowledge import load_advice_knowledge
 from briefing.vocabulary import Cover, LakeKind, Mood, Phase, Sky, SpeciesForm
 
-sys.path.insert(0, str(Path(__file__).parent))
-from cases import SANITY, WATERS
-
+CASES = tomli.loads((Path(__file__).parent / "cases.toml").read_text())
+RULING = {case["name"]: case for case in CASES["ruling"]}
+WATERS = {case["name"]: case for case in CASES["water"]}
 LEAD_WITHIN, OUT_WITHIN = 4, 10
 
 
@@ -27,24 +28,22 @@ def order(knowledge, situation):
     return [choice.id for choice in rank(case.conditions, case.spot, knowledge, solve=0)]
 
 
-@pytest.mark.parametrize("name", SANITY)
+@pytest.mark.parametrize("name", RULING)
 def test_at_least_two_of_the_named_lead(knowledge, name):
-    situation, named = SANITY[name]
-    first = order(knowledge, situation)[:LEAD_WITHIN]
-    assert len(set(first) & set(named)) >= 2, first
+    first = order(knowledge, RULING[name]["situation"])[:LEAD_WITHIN]
+    assert len(set(first) & set(RULING[name]["lead"])) >= 2, first
 
 
 @pytest.mark.parametrize("name", WATERS)
 def test_two_lead_and_two_stay_out(knowledge, name):
-    situation, lead, out = WATERS[name]
-    ranked = order(knowledge, situation)
-    assert set(lead) <= set(ranked[:LEAD_WITHIN]), ranked[:OUT_WITHIN]
-    assert not set(out) & set(ranked[:OUT_WITHIN]), ranked[:OUT_WITHIN]
+    ranked = order(knowledge, WATERS[name]["situation"])
+    assert set(WATERS[name]["lead"]) <= set(ranked[:LEAD_WITHIN]), ranked[:OUT_WITHIN]
+    assert not set(WATERS[name]["out"]) & set(ranked[:OUT_WITHIN]), ranked[:OUT_WITHIN]
 
 
 def test_enough_other_waters():
     assert len(WATERS) >= 25
-    assert all(len(lead) >= 2 and len(out) >= 2 for _, lead, out in WATERS.values())
+    assert all(len(case["lead"]) >= 2 and len(case["out"]) >= 2 for case in WATERS.values())
 
 
 def test_every_presentation_leads_in_its_own_case_and_stays_out_of_the_other(knowledge):
@@ -92,7 +91,7 @@ def value(knowledge, presentation, conditions, spot):
 def test_more_wind_never_raises_a_wacky_rig(knowledge, what):
     conditions, spot = situation(*what)
     values = [value(knowledge, "wacky_rig", replace(conditions, wind_mps=wind / 2), spot) for wind in range(21)]
-    assert all(later <= earlier + 1e-12 for earlier, later in zip(values, values[1:], strict=False))
+    assert all(later <= earlier + 1e-12 for earlier, later in pairwise(values))
 
 
 @pytest.mark.parametrize("what", SITUATIONS)
@@ -100,7 +99,7 @@ def test_lower_visibility_never_raises_a_jighead_minnow(knowledge, what):
     conditions, spot = situation(*what)
     depths = [14, 10, 8, 6, 5, 4, 3, 2.5, 2, 1.7, 1.5, 1.3, 1.1, 1.0, 0.9, 0.7, 0.5, 0.3, 0.1]
     values = [value(knowledge, "jighead_minnow", replace(conditions, secchi_m=secchi), spot) for secchi in depths]
-    assert all(later <= earlier + 1e-12 for earlier, later in zip(values, values[1:], strict=False))
+    assert all(later <= earlier + 1e-12 for earlier, later in pairwise(values))
 
 
 @pytest.mark.parametrize("top", [None, 0.3, 1.2])
@@ -121,7 +120,7 @@ def test_cooling_below_17_c_never_raises_a_buzzbait(knowledge, what):
     for trend in (None, -2.0, 0.0, 2.0):
         warm = replace(conditions, trend_3d_c=trend)
         values = [value(knowledge, "buzzbait", replace(warm, water_temp_c=t / 4), spot) for t in range(68, 16, -1)]
-        assert all(later <= earlier + 1e-12 for earlier, later in zip(values, values[1:], strict=False))
+        assert all(later <= earlier + 1e-12 for earlier, later in pairwise(values))
 
 
 @pytest.mark.parametrize("what", SITUATIONS)

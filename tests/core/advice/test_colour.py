@@ -41,6 +41,9 @@ WORKED = [
 ]
 
 
+ROLES = ["soft_bottom", "jig_bottom", "skirted_moving", "hard_moving", "topwater_hard", "frog"]
+
+
 @pytest.fixture(scope="module")
 def colours():
     return load_advice_knowledge().colours
