@@ -129,6 +129,7 @@ _LENGTHS = _table(
     (_Unit("nm", 1852.0), "nm nmi"),
     (_Unit("mm", 0.001), "mm millimetre millimetres millimeter millimeters"),
 )
+_SHORT_LENGTHS = {alias: unit for alias, unit in _LENGTHS.items() if unit.name in ("ft", "in", "yd", "m", "cm")}
 _SPEEDS = _table(
     (_Unit("mph", MPH_MPS), "mph mi/h"),
     (_Unit("m/s", 1.0), "m/s mps ms"),
@@ -550,13 +551,15 @@ _DIFFERENCE = _Kind(
     "a temperature difference",
     *(_DIFFERENCES, _BARE_TEMPERATURE, -20.0, 20.0, show_temperature_difference, '"+3F" or "-1.5 C"'),
 )
-_DEPTH = _Kind("a depth", _LENGTHS, _BARE_LENGTH, 0.0, 120.0, show_depth, '"3 ft" or "90 cm"')
-_VISIBILITY = _Kind("visibility in the water", _LENGTHS, _BARE_LENGTH, 0.0, 25.0, show_visibility, '"3 ft" or "90 cm"')
+_DEPTH = _Kind("a depth", _SHORT_LENGTHS, _BARE_LENGTH, 0.0, 120.0, show_depth, '"3 ft" or "90 cm"')
+_VISIBILITY = _Kind(
+    "visibility in the water", _SHORT_LENGTHS, _BARE_LENGTH, 0.0, 25.0, show_visibility, '"3 ft" or "90 cm"'
+)
 _DISTANCE = _Kind(
     "a distance", _LENGTHS, {"us": "mi", "metric": "km"}, 0.0, 500_000.0, show_distance, '"1.5 mi" or "800 m"'
 )
 _ELEVATION = _Kind("an elevation", _LENGTHS, _BARE_LENGTH, -450.0, 5500.0, show_elevation, '"320 ft" or "98 m"')
-_WAVE = _Kind("a wave height", _LENGTHS, _BARE_LENGTH, 0.0, 5.0, show_waves, '"1 ft" or "0.3 m"')
+_WAVE = _Kind("a wave height", _SHORT_LENGTHS, _BARE_LENGTH, 0.0, 5.0, show_waves, '"1 ft" or "0.3 m"')
 _SPEED = _Kind("a wind speed", _SPEEDS, {"us": "mph", "metric": "m/s"}, 0.0, 60.0, show_wind, '"12 mph" or "5 m/s"')
 _BOAT_SPEED = _Kind(
     "the speed of a craft", _SPEEDS, {"us": "mph", "metric": "km/h"}, 0.2, 30.0, show_boat_speed, '"3 mph" or "2.6 kn"'
