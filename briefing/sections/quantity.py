@@ -22,7 +22,7 @@ class Quantity(SectionModel):
     ``value`` None means not known, and ``note`` then says why. ``low``/``high`` are the 80 % range unless
     ``range_note`` says otherwise; when both are None, ``range_note`` says why there is none ("exact", "not stated by
     the source"). ``as_of`` is the aware UTC instant the value was measured or issued; ``age_h`` its age when the
-    briefing was made.
+    briefing was made. ``text`` is value and range as the reader sees them, in the reader's units.
     """
 
     value: float | None
@@ -35,3 +35,4 @@ class Quantity(SectionModel):
     as_of: datetime | None = None
     age_h: float | None = None
     note: str = ""
+    text: str = ""

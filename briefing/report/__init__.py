@@ -1,0 +1,1 @@
+"""Renderings of a ``Briefing``: text, HTML and JSON, all from the one model."""

@@ -1,0 +1,100 @@
+"""Text, HTML and JSON of a briefing. Same briefing, same bytes."""
+
+from __future__ import annotations
+
+import textwrap
+from functools import lru_cache
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from briefing import resources
+from briefing.report import charts
+from briefing.sections.briefing import Briefing
+from briefing.sections.clock import age_text
+from briefing.sections.quantity import Quantity
+from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE
+
+TEXT_COLUMNS = 72
+
+
+def to_text(briefing: Briefing) -> str:
+    """Return the complete briefing as plain text of at most 72 columns."""
+    text = _environment().get_template("briefing.txt.j2").render(b=briefing)
+    lines = [line.rstrip() for line in text.splitlines()]
+    return _squeeze(lines) + "\n"
+
+
+def to_html(briefing: Briefing) -> str:
+    """Return one self-contained HTML file; charts are inline SVG with text equivalents."""
+    figures = [Markup(svg) for svg in charts.all_charts(briefing)]
+    return _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures) + "\n"
+
+
+def to_json(briefing: Briefing) -> str:
+    """Return the briefing as indented JSON; field order is page order."""
+    return briefing.model_dump_json(indent=1) + "\n"
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(resources.root("templates")),
+        autoescape=lambda name: bool(name and name.endswith(".html.j2")),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=False,
+    )
+    environment.filters["wrap"] = _wrap
+    environment.filters["plain"] = _plain
+    environment.globals["quantity"] = quantity_words
+    environment.globals["mark"] = lambda level: LEVEL_MARK[level]
+    environment.globals["shape"] = lambda level: LEVEL_SHAPE[level]
+    environment.globals["rule"] = lambda title: f"{title.upper()}\n{'-' * len(title)}"
+    return environment
+
+
+def quantity_words(quantity: Quantity) -> str:
+    """Say a quantity with all that belongs to it: value and range, kind, source, age, note."""
+    parts = [quantity.text]
+    if quantity.value is not None:
+        if quantity.range_note:
+            parts.append(f"({quantity.range_note})")
+        source = f"{quantity.kind}: {quantity.source}"
+        parts.append(f"[{source}, {age_text(quantity.age_h)}]" if quantity.age_h is not None else f"[{source}]")
+    if quantity.note:
+        parts.append(quantity.note)
+    return " ".join(part for part in parts if part)
+
+
+def _wrap(text: str, indent: int = 0, hang: int | None = None, first: str = "") -> str:
+    """Wrap to the column width; ``first`` is a mark such as "- " before the first line."""
+    lead = " " * indent + first
+    follow = " " * (len(lead) if hang is None else hang)
+    paragraphs = [line for line in _plain(text).splitlines() if line.strip()] or [""]
+    out = []
+    for number, paragraph in enumerate(paragraphs):
+        out += textwrap.wrap(
+            paragraph,
+            TEXT_COLUMNS,
+            initial_indent=lead if number == 0 else follow,
+            subsequent_indent=follow,
+            break_long_words=True,
+            break_on_hyphens=False,
+        ) or [lead.rstrip()]
+    return "\n".join(out)
+
+
+def _plain(text: str) -> str:
+    """Drop control characters, so that a hostile name can't move the cursor of a terminal."""
+    return "".join(ch if ch == "\n" or (ch.isprintable()) else " " for ch in str(text))
+
+
+def _squeeze(lines: list[str]) -> str:
+    """Collapse runs of blank lines to one."""
+    out: list[str] = []
+    for line in lines:
+        if line or (out and out[-1]):
+            out.append(line)
+    return "\n".join(out).strip("\n")

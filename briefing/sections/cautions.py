@@ -1,0 +1,162 @@
+"""Cautions, worst first, each with number against limit, hours and what to do; official alerts as issued."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from briefing.core.wind.level import Factor, HourLevel
+from briefing.sections.clock import span
+from briefing.sections.quantity import SectionModel
+from briefing.sections.words import listed
+from briefing.vocabulary import Level
+
+
+class Caution(SectionModel):
+    """One hazard over a run of hours."""
+
+    level: Level
+    name: str
+    title: str
+    when: str
+    begin: datetime | None
+    end: datetime | None
+    text: str
+    number: float | None
+    limit: float | None
+    unit: str
+    source: str
+    action: str
+
+
+class OfficialAlert(SectionModel):
+    """An official alert as issued; nothing of its wording is changed."""
+
+    level: Level
+    event: str
+    headline: str
+    when: str
+    begin: datetime | None
+    end: datetime | None
+    issued_by: str
+    issued_text: str
+    description: str
+    instruction: str
+    area: str
+    consequence: str
+    in_force: bool
+
+
+class UsualCaution(SectionModel):
+    """A standing caution that applies today, with its official source."""
+
+    title: str
+    text: str
+    source: str
+
+
+class CautionsSection(SectionModel):
+    """Everything that can hurt, and what was checked without finding."""
+
+    items: tuple[Caution, ...]
+    more: int
+    official: tuple[OfficialAlert, ...]
+    alerts_state: str
+    standing: tuple[str, ...]
+    checked: str
+    usual: tuple[UsualCaution, ...]
+    float_plan: str
+
+
+def fill_caution_items(
+    levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str, str]], *, zone: ZoneInfo, day: date, shown: int = 3
+) -> tuple[tuple[Caution, ...], int]:
+    """Make one caution a factor and level, worst first: every stop, then at most ``shown`` others; the rest is counted.
+
+    Alerts stand apart with their own text, so a factor ``alerts`` only appears here when they could not be checked.
+    """
+    found: list[Caution] = []
+    for name in dict.fromkeys(factor.name for level in levels for factor in level.factors):
+        found += _of_factor(name, levels, actions.get(name, {}), zone, day)
+    found.sort(key=lambda c: (-c.level.rank, c.begin or datetime.max.replace(tzinfo=UTC)))
+    stops = [c for c in found if c.level is Level.STOP]
+    others = [c for c in found if c.level is not Level.STOP]
+    return tuple(stops + others[:shown]), max(0, len(others) - shown)
+
+
+def _of_factor(
+    name: str, levels: Sequence[HourLevel], words: Mapping[str, str], zone: ZoneInfo, day: date
+) -> list[Caution]:
+    items: list[Caution] = []
+    for wanted in (Level.STOP, Level.UNKNOWN, Level.CAUTION):
+        hits = [
+            (level.hour, factor)
+            for level in levels
+            for factor in level.factors
+            if factor.name == name and factor.level is wanted and not factor.standing
+        ]
+        if not hits or (name == "alerts" and wanted is not Level.UNKNOWN):
+            continue
+        if wanted is Level.CAUTION and any(item.level is Level.STOP for item in items):
+            continue  # the stop says it; the table shows the hours of caution
+        items.append(_caution(wanted, hits, words, zone, day))
+    return items
+
+
+def _caution(
+    level: Level, hits: list[tuple[datetime, Factor]], words: Mapping[str, str], zone: ZoneInfo, day: date
+) -> Caution:
+    worst = max((f for _, f in hits), key=_badness)
+    runs = runs_of([hour for hour, _ in hits])
+    when = listed([span(begin, end, zone, day) for begin, end in runs])
+    return Caution(
+        level=level,
+        name=worst.name,
+        title=words.get("title", worst.name.replace("_", " ")),
+        when=when,
+        begin=runs[0][0],
+        end=runs[-1][1],
+        text=worst.text,
+        number=worst.number,
+        limit=worst.limit,
+        unit=worst.unit,
+        source=worst.source,
+        action=words.get(level.value, "Take care and judge it at the water."),
+    )
+
+
+def _badness(factor: Factor) -> float:
+    """How far a number is past its limit; cold and poor visibility are worse when lower."""
+    if factor.number is None or not factor.limit:
+        return 0.0
+    ratio = factor.number / factor.limit
+    return -ratio if factor.name in ("cold_water", "visibility") else ratio
+
+
+def runs_of(hours: Sequence[datetime]) -> list[tuple[datetime, datetime]]:
+    """Join hours that follow each other into (begin, end) runs."""
+    hour = timedelta(hours=1)
+    runs: list[tuple[datetime, datetime]] = []
+    for at in sorted(set(hours)):
+        if runs and runs[-1][1] == at:
+            runs[-1] = (runs[-1][0], at + hour)
+        else:
+            runs.append((at, at + hour))
+    return runs
+
+
+def checked_text(levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str, str]]) -> str:
+    """Say what was looked at and stayed within the limits all day."""
+    by_name: dict[str, list[Level]] = {}
+    for level in levels:
+        for factor in level.factors:
+            by_name.setdefault(factor.name, []).append(factor.level)
+    calm = [
+        str(actions.get(name, {}).get("title", name.replace("_", " "))).lower()
+        for name, found in by_name.items()
+        if name != "alerts" and len(found) == len(levels) and all(one is Level.WITHIN_LIMITS for one in found)
+    ]
+    if not calm:
+        return "Nothing that was checked stayed within your limits the whole time."
+    return f"Also checked and within your limits in every hour shown: {listed(calm)}."

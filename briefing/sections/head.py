@@ -1,0 +1,25 @@
+"""Line of place and date: which lake, which day, whose limits."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from briefing.sections.quantity import SectionModel
+
+
+class HeadSection(SectionModel):
+    """What the briefing is about. ``row`` names the row of default limits in use and why."""
+
+    lake: str
+    lake_id: str
+    ramp: str | None
+    day: date
+    day_text: str
+    zone: str
+    craft: str
+    row: str
+    prepared_at: datetime
+    prepared_text: str
+    outing: str
+    guessed: tuple[str, ...] = ()
+    demo: bool = False

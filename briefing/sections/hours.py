@@ -1,0 +1,210 @@
+"""Hour by hour against the user's limits: word, shape and number, never a colour ramp by wind speed."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from briefing import units
+from briefing.core.hours import HourSeries
+from briefing.core.wind.level import Factor, HourLevel
+from briefing.core.wind.limits import Limits
+from briefing.sections.clock import clock
+from briefing.sections.quantity import SectionModel
+from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE
+from briefing.vocabulary import Level
+
+
+class HourRow(SectionModel):
+    """One hour. SI numbers for programs (None = missing), texts for readers."""
+
+    hour: datetime
+    clock: str
+    level: Level
+    mark: str
+    shape: str
+    wind_mps: float | None
+    gust_mps: float | None
+    gust_estimated: bool
+    wind_from_deg: float | None
+    wave_m: tuple[float, float] | None
+    thunder_pct: float | None
+    rain_pct: float | None
+    cloud_pct: float | None
+    air_c: float | None
+    wind_text: str
+    gust_text: str
+    from_text: str
+    wave_text: str
+    thunder_text: str
+    rain_text: str
+    air_text: str
+    why: str
+    line_text: str
+
+
+class HoursSection(SectionModel):
+    """The table, the limit lines it is judged by and what the columns mean."""
+
+    rows: tuple[HourRow, ...]
+    limit_text: str
+    header_text: str
+    units_text: str
+    wind_limits_mps: tuple[float, float]
+    gust_limits_mps: tuple[float, float]
+    wave_limits_m: tuple[float, float]
+    source_text: str
+    notes: tuple[str, ...]
+
+
+def fill_hours(
+    series: HourSeries,
+    levels: tuple[HourLevel, ...],
+    waves: dict[datetime, tuple[float, float]],
+    limits: Limits,
+    *,
+    zone: ZoneInfo,
+    day: date,
+    system: units.Units,
+    source_text: str,
+    notes: tuple[str, ...] = (),
+) -> HoursSection:
+    """Make a row of every judged hour; ``waves`` holds (low, high) significant height in m by hour."""
+    return HoursSection(
+        rows=tuple(_row(series, level, waves.get(level.hour), zone, day, system) for level in levels),
+        limit_text=limit_text(limits, system),
+        header_text=_line("hour", "level", "wind", "gust", "from", "waves", "thndr", "rain", "air", ""),
+        units_text=_UNITS[system],
+        wind_limits_mps=(limits.sustained_caution_mps, limits.sustained_stop_mps),
+        gust_limits_mps=(limits.gust_caution_mps, limits.gust_stop_mps),
+        wave_limits_m=(limits.waves_caution_m, limits.waves_stop_m),
+        source_text=source_text,
+        notes=notes,
+    )
+
+
+def limit_text(limits: Limits, system: units.Units) -> str:
+    """Say the limits in use: caution from, stop from."""
+    return (
+        f"Your limits (caution / stop): wind {units.show_wind(limits.sustained_caution_mps, system)} / "
+        f"{units.show_wind(limits.sustained_stop_mps, system)}, gust {units.show_wind(limits.gust_caution_mps, system)} / "
+        f"{units.show_wind(limits.gust_stop_mps, system)}, waves {units.show_waves(limits.waves_caution_m, system)} / "
+        f"{units.show_waves(limits.waves_stop_m, system)}."
+    )
+
+
+def _number(value: float) -> float | None:
+    return None if np.isnan(value) else round(float(value), 2)
+
+
+def _row(
+    series: HourSeries,
+    level: HourLevel,
+    waves: tuple[float, float] | None,
+    zone: ZoneInfo,
+    day: date,
+    system: units.Units,
+) -> HourRow:
+    index = series.index_of(level.hour)
+
+    def value(name: str) -> float | None:
+        return _number(series.values(name)[index]) if 0 <= index < series.hours else None
+
+    gust = next((f for f in level.factors if f.name == "gust"), None)
+    gust_mps = gust.number if gust is not None and gust.number is not None else value("gust_mps")
+    estimated = bool(gust and gust.estimated)
+    wind, direction, air = value("wind_mps"), value("wind_from_deg"), value("air_c")
+    thunder, rain = value("thunder_pct"), value("precip_chance_pct")
+    texts = {
+        "wind_text": _speed(wind, system),
+        "gust_text": _speed(gust_mps, system) + ("e" if estimated else ""),
+        "from_text": "?" if direction is None else units.compass_point(direction),
+        "wave_text": "?" if waves is None else _waves(waves, system),
+        "thunder_text": _percent(thunder),
+        "rain_text": _percent(rain),
+        "air_text": "?" if air is None else f"{units.c_to_f(air) if system == 'us' else air:.0f}",
+    }
+    at, why = clock(level.hour, zone, day), _why(level)
+    shape = f"{LEVEL_SHAPE[level.level]} {LEVEL_MARK[level.level]}"
+    return HourRow(
+        hour=level.hour,
+        clock=at,
+        level=level.level,
+        mark=LEVEL_MARK[level.level],
+        shape=LEVEL_SHAPE[level.level],
+        wind_mps=wind,
+        gust_mps=None if gust_mps is None else round(gust_mps, 2),
+        gust_estimated=estimated,
+        wind_from_deg=direction,
+        wave_m=None if waves is None else (round(waves[0], 3), round(waves[1], 3)),
+        thunder_pct=thunder,
+        rain_pct=rain,
+        cloud_pct=value("cloud_pct"),
+        air_c=air,
+        why=why,
+        line_text=_line(at, shape, *texts.values(), why),
+        **texts,
+    )
+
+
+_UNITS: dict[units.Units, str] = {
+    "us": "wind and gust in mph, waves in ft (significant height), air in F; e = gust estimated, ? = not known",
+    "metric": "wind and gust in m/s, waves in m (significant height), air in C; e = gust estimated, ? = not known",
+}
+_WIDTHS = (6, 10, 5, 5, 5, 9, 6, 5, 4)
+
+
+def _line(*cells: str) -> str:
+    head = "".join(cell.ljust(width) for cell, width in zip(cells, _WIDTHS, strict=False))
+    why = cells[-1]
+    room = 72 - len(head)
+    return (head + why).rstrip() if len(why) <= room else f"{head.rstrip()}\n{' ' * 16}{why}"
+
+
+def _speed(value: float | None, system: units.Units) -> str:
+    if value is None:
+        return "?"
+    return f"{units.mps_to_mph(value):.0f}" if system == "us" else f"{value:.1f}"
+
+
+def _waves(waves: tuple[float, float], system: units.Units) -> str:
+    # under 0.1 m heights are only nominal
+    if waves[1] < 0.1:
+        return "<0.3" if system == "us" else "<0.1"
+    low, high = (units.m_to_ft(w) if system == "us" else w for w in waves)
+    return f"{low:.1f}" if f"{low:.1f}" == f"{high:.1f}" else f"{low:.1f}-{high:.1f}"
+
+
+def _percent(value: float | None) -> str:
+    return "?" if value is None else f"{value:.0f}%"
+
+
+def _why(level: HourLevel) -> str:
+    if level.level is Level.WITHIN_LIMITS:
+        return ""
+    deciding = level.deciding or tuple(f for f in level.factors if f.level == level.level)
+    if not deciding:
+        return "held: the hours beside it are over a limit"
+    return "; ".join(_short(factor) for factor in deciding[:2])
+
+
+_FACTOR_WORD = {
+    "sustained_wind": "wind",
+    "gust": "gust",
+    "waves": "waves",
+    "thunder": "thunder",
+    "alerts": "official warning",
+    "cold_water": "cold water",
+    "heat": "heat",
+    "visibility": "visibility",
+    "darkness": "darkness",
+    "tailwater": "tailwater",
+    "data_age": "data age",
+}
+
+
+def _short(factor: Factor) -> str:
+    word = _FACTOR_WORD.get(factor.name, factor.name.replace("_", " "))
+    return f"{word} not known" if factor.level is Level.UNKNOWN else word

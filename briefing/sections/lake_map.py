@@ -1,0 +1,28 @@
+"""What a map of the lake is drawn from: shore, islands, ramps, spots and the wind of a chosen hour."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from briefing.sections.quantity import SectionModel
+
+
+class MapPlace(SectionModel):
+    """A ramp or spot in metres east and north of the lake's centre."""
+
+    name: str
+    kind: str
+    x_m: float
+    y_m: float
+
+
+class MapSection(SectionModel):
+    """``assumed`` says that the shape is an ellipse made from area and longest arm, not the real shore."""
+
+    rings_m: tuple[tuple[tuple[float, float], ...], ...]
+    assumed: bool
+    places: tuple[MapPlace, ...]
+    wind_from_deg: float | None
+    wind_hour: datetime | None
+    wind_text: str
+    text: str

@@ -1,0 +1,92 @@
+"""Names for the reader of the ids in the vocabulary."""
+
+from __future__ import annotations
+
+from briefing.vocabulary import Cover, Craft, Level, Phase, Sky, SpeciesForm, WaterColour, Zone
+
+LEVEL_WORD = {
+    Level.WITHIN_LIMITS: "within your limits",
+    Level.CAUTION: "caution",
+    Level.UNKNOWN: "not known",
+    Level.STOP: "over your limits",
+}
+#: Short word and shape of each level, so that colour is never alone.
+LEVEL_MARK = {Level.WITHIN_LIMITS: "within", Level.CAUTION: "caution", Level.UNKNOWN: "unknown", Level.STOP: "STOP"}
+LEVEL_SHAPE = {Level.WITHIN_LIMITS: "○", Level.CAUTION: "△", Level.UNKNOWN: "?", Level.STOP: "■"}
+PHASE_NAME = {
+    Phase.WINTER: "winter",
+    Phase.EARLY_PRESPAWN: "early pre-spawn",
+    Phase.LATE_PRESPAWN: "late pre-spawn",
+    Phase.SPAWN: "spawn",
+    Phase.POSTSPAWN: "post-spawn",
+    Phase.SUMMER: "summer",
+    Phase.AUTUMN: "autumn",
+}
+#: What fish in a phase are doing, for "about 4 in 10 ...".
+PHASE_DOING = {
+    Phase.WINTER: "still in winter places",
+    Phase.EARLY_PRESPAWN: "early pre-spawn, far from ready",
+    Phase.LATE_PRESPAWN: "staging, close to spawning",
+    Phase.SPAWN: "on nests or guarding eggs",
+    Phase.POSTSPAWN: "post-spawn or guarding fry",
+    Phase.SUMMER: "in summer places",
+    Phase.AUTUMN: "following bait in autumn",
+}
+FORM_NAME = {
+    SpeciesForm.LARGEMOUTH_NORTHERN: "largemouth bass (northern form)",
+    SpeciesForm.LARGEMOUTH_FLORIDA: "largemouth bass (Florida form)",
+    SpeciesForm.LARGEMOUTH_INTERGRADE: "largemouth bass (mixed northern and Florida)",
+    SpeciesForm.SMALLMOUTH_LAKE: "smallmouth bass (lake)",
+    SpeciesForm.SMALLMOUTH_RIVER: "smallmouth bass (river)",
+    SpeciesForm.SPOTTED: "spotted bass",
+}
+CRAFT_NAME = {
+    Craft.KAYAK: "sit-on-top kayak",
+    Craft.CANOE: "canoe",
+    Craft.JON_BOAT: "jon boat",
+    Craft.BASS_BOAT: "bass boat",
+}
+COVER_NAME = {
+    Cover.GRASS_SPARSE: "sparse grass",
+    Cover.GRASS_DENSE: "dense grass below the surface",
+    Cover.GRASS_TOPPED: "grass topped out at the surface",
+    Cover.PADS: "pads",
+    Cover.REEDS: "reeds",
+    Cover.LAYDOWN: "laydowns",
+    Cover.BRUSH: "brush",
+    Cover.DOCK: "docks",
+    Cover.ROCK: "rock",
+    Cover.BARE: "bare bottom",
+}
+ZONE_NAME = {Zone.MAIN: "main lake", Zone.POCKET: "sheltered pockets"}
+COLOUR_NAME = {
+    WaterColour.CLEAR: "clear",
+    WaterColour.GREEN: "green",
+    WaterColour.TANNIC: "tannic (tea-coloured)",
+    WaterColour.MUDDY: "muddy",
+}
+SKY_NAME = {
+    Sky.BRIGHT: "bright sun",
+    Sky.BROKEN: "broken cloud",
+    Sky.OVERCAST: "overcast",
+    Sky.LOW_SUN: "low sun",
+    Sky.NIGHT: "dark",
+}
+
+
+def in_ten(share: float) -> str:
+    """Say a share as the trade speaks: ``about 4 in 10``, ``fewer than 1 in 20``, ``nearly all``."""
+    if share < 0.05:
+        return "fewer than 1 in 20"
+    if share < 0.15:
+        return "about 1 in 10"
+    if share > 0.95:
+        return "nearly all"
+    return f"about {round(share * 10)} in 10"
+
+
+def listed(items: list[str] | tuple[str, ...], last: str = "and") -> str:
+    """Join words as a sentence does: ``a, b and c``."""
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"
