@@ -32,9 +32,10 @@ class FilterParameters:
 
     process_sd_c: float  # a day, at 4 m mean depth
     process_depth_power: float
-    flux_sd_w_m2: float  # standing spread of the flux error
-    flux_decay: float  # a day, at 4 m
-    flux_decay_depth_power: float
+    flux_sd_w_m2: float  # standing spread of the flux error, at 4 m
+    flux_depth_power: float
+    flux_days: float  # in which the flux error fades to 1/e, at 4 m
+    flux_days_depth_power: float
     offset_sd_w_m2: float
     river_offset_sd_w_m2: float
     season_sd_w_m2: float

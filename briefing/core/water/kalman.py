@@ -1,0 +1,205 @@
+"""The extended Kalman filter that steers the slab by readings.
+
+State of a column: temperature at the start of the day (C), the heat flux the model does not know of (W/m2, fading
+over days), and what is lasting about this lake: a flux offset with its yearly cosine and sine (W/m2), the logs of a
+depth and an exchange factor; last the error of the air temperature fed in (C), which is nil where air was measured.
+The lasting numbers are thus refitted by each reading (a recursive maximum a posteriori fit, Jazwinski 1970, ch. 8),
+and their doubt widens the range before any reading came.
+
+Arrays are (states, columns) and (states, states, columns).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.water.parameters import FilterParameters
+from briefing.core.water.site import WaterSite
+from briefing.core.water.slab import Columns, Floats, Step, ice_step, step
+
+TEMPERATURE, FLUX, OFFSET, COSINE, SINE, LN_DEPTH, LN_EXCHANGE, AIR = range(8)
+STATES = 8
+LASTING = slice(OFFSET, AIR)
+AIR_ERROR_DECAY = 0.75  # of the air's error from day to day
+REFERENCE_DEPTH_M = 4.0
+
+
+@dataclass(frozen=True)
+class Belief:
+    """What the filter holds at the start of a day."""
+
+    mean: Floats  # (states, columns)
+    covariance: Floats  # (states, states, columns)
+    ice_m: Floats  # (columns,)
+    air_sd_c: Floats  # (columns,), spread of the air's error that the covariance now holds
+
+    def take(self, index: NDArray[np.intp]) -> Belief:
+        """Return the columns at ``index``, repeats allowed."""
+        return Belief(*(np.ascontiguousarray(getattr(self, item.name)[..., index]) for item in fields(self)))
+
+
+@dataclass(frozen=True)
+class Noise:
+    """Noise of each column, (columns,)."""
+
+    process_var_c2: Floats
+    flux_decay: Floats
+    flux_var: Floats
+    ice_sd_c: float
+    reading_var_c2: float
+    gate_sd: float
+
+
+@dataclass(frozen=True)
+class Day:
+    """One day's estimate before its readings: mean, variance and slopes of the daily mean, and the step behind it."""
+
+    mean_c: Floats
+    var_c2: Floats
+    slopes: Floats  # (states, columns)
+    end_c: Floats
+    end_slopes: Floats
+    equilibrium_c: Floats
+
+
+def noise_for(columns: Columns, parameters: FilterParameters) -> Noise:
+    """Noise by depth: shallow water follows what the model does not know faster."""
+    ratio = columns.layer_m / REFERENCE_DEPTH_M
+    days = np.maximum(parameters.flux_days * ratio**parameters.flux_days_depth_power, 1.0)
+    return Noise(
+        process_var_c2=(parameters.process_sd_c * ratio**parameters.process_depth_power) ** 2,
+        flux_decay=np.exp(-1 / days),
+        flux_var=np.full(columns.layer_m.shape, parameters.flux_sd_w_m2**2)
+        * ratio ** (2 * parameters.flux_depth_power),
+        ice_sd_c=parameters.ice_sd_c,
+        reading_var_c2=parameters.model_reading_sd_c**2,
+        gate_sd=parameters.gate_sd,
+    )
+
+
+def prior(sites: list[WaterSite], start_c: Floats, parameters: FilterParameters, noise: Noise) -> Belief:
+    """Belief about lakes of which no reading is known; start_c is a first guess of their temperature."""
+    count = len(sites)
+    mean = np.zeros((STATES, count))
+    mean[TEMPERATURE] = np.maximum(start_c, 0.0)
+    spread = np.zeros((STATES, count))
+    spread[TEMPERATURE] = 3.0
+    spread[FLUX] = np.sqrt(noise.flux_var)
+    river = np.array([site.river_fed for site in sites])
+    known = np.array([site.depth_known for site in sites])
+    spread[OFFSET] = np.where(river, parameters.river_offset_sd_w_m2, parameters.offset_sd_w_m2)
+    spread[COSINE] = spread[SINE] = parameters.season_sd_w_m2
+    spread[LN_DEPTH] = np.where(known, parameters.ln_depth_sd, parameters.ln_depth_unknown_sd)
+    spread[LN_EXCHANGE] = parameters.ln_exchange_sd
+    covariance = np.zeros((STATES, STATES, count))
+    index = np.arange(STATES)
+    covariance[index, index] = spread**2
+    return Belief(mean, covariance, np.zeros(count), np.zeros(count))
+
+
+def look(
+    belief: Belief, heat: Floats, exchange: Floats, season: tuple[float | Floats, float | Floats], columns: Columns
+) -> Day:
+    """Estimate a day before its readings.
+
+    heat, exchange: that day's forcing (columns,); season: cosine and sine of the time of year.
+    """
+    x = belief.mean
+    cosine, sine = season
+    flux = x[FLUX] + x[OFFSET] + cosine * x[COSINE] + sine * x[SINE]
+    wind = columns.wind * np.exp(x[LN_EXCHANGE])
+    day = step(x[TEMPERATURE], heat + flux, exchange, columns, np.exp(x[LN_DEPTH]), wind)
+    covered = belief.ice_m > 0
+    slopes = _slopes(day, cosine, sine, mean=True)
+    end_slopes = _slopes(day, cosine, sine, mean=False)
+    mean = np.where(covered, x[TEMPERATURE], np.maximum(day.mean_c, 0.0))
+    if covered.any():
+        slopes[:, covered] = 0.0
+        slopes[TEMPERATURE, covered] = 1.0
+    spread = np.einsum("in,ijn,jn->n", slopes, belief.covariance, slopes, optimize=False)
+    return Day(mean, spread, slopes, day.end_c, end_slopes, day.equilibrium_c)
+
+
+def _slopes(day: Step, cosine: float | Floats, sine: float | Floats, *, mean: bool) -> Floats:
+    by_start = day.mean_by_start if mean else day.end_by_start
+    by_flux = day.mean_by_flux if mean else day.end_by_flux
+    rows = np.empty((STATES, by_flux.size))
+    rows[TEMPERATURE] = by_start
+    rows[FLUX] = rows[OFFSET] = by_flux
+    rows[COSINE] = by_flux * cosine
+    rows[SINE] = by_flux * sine
+    rows[LN_DEPTH] = day.mean_by_depth if mean else day.end_by_depth
+    rows[LN_EXCHANGE] = day.mean_by_exchange if mean else day.end_by_exchange
+    # Nearly all of the heat loss slope is answered by an equal slope by the air.
+    rows[AIR] = by_flux * day.loss_w_m2_c
+    return rows
+
+
+def read(belief: Belief, day: Day, value_c: Floats, var_c2: Floats, noise: Noise) -> tuple[Belief, Day, Floats]:
+    """Take one reading per column (NaN: none) into the belief at the start of its day.
+
+    Readings beyond the gate are weighted down to it (Huber's function). Returns the new belief, the day seen anew and
+    the weight of the reading, the share of the gap that the daily mean moved.
+    """
+    there = ~np.isnan(value_c)
+    gap = np.where(there, value_c - day.mean_c, 0.0)
+    total = day.var_c2 + var_c2 + noise.reading_var_c2
+    far = np.abs(gap) / np.sqrt(total)
+    total = np.where(far > noise.gate_sd, total * (far / noise.gate_sd) ** 2, total)
+    cross = np.einsum("ijn,jn->in", belief.covariance, day.slopes, optimize=False)
+    gain = np.where(there, cross / total, 0.0)
+    move = gain * gap
+    covariance = belief.covariance - gain[:, None] * cross[None, :]
+    weight = np.where(there, day.var_c2 / total, 0.0)
+    mean = belief.mean + move
+    mean[TEMPERATURE] = np.maximum(mean[TEMPERATURE], 0.0)
+    seen = Day(
+        mean_c=np.maximum(day.mean_c + (day.slopes * move).sum(axis=0), 0.0),
+        var_c2=day.var_c2 * (1 - weight),
+        slopes=day.slopes,
+        end_c=day.end_c + (day.end_slopes * move).sum(axis=0),
+        end_slopes=day.end_slopes,
+        equilibrium_c=day.equilibrium_c,
+    )
+    open_water = there & (value_c > OPEN_WATER_C)
+    ice = np.where(open_water, 0.0, belief.ice_m)
+    return Belief(mean, covariance, ice, belief.air_sd_c), seen, weight
+
+
+OPEN_WATER_C = 2.5
+
+
+def advance(
+    belief: Belief, day: Day, air_c: Floats, sun_w_m2: Floats, next_air_sd_c: Floats, columns: Columns, noise: Noise
+) -> Belief:
+    """Carry the belief to the start of the next day, whose air is known to within ``next_air_sd_c``."""
+    end, ice = ice_step(day.end_c, belief.ice_m, air_c, sun_w_m2, columns.layer_m, columns)
+    row = np.einsum("in,ijn->jn", day.end_slopes, belief.covariance, optimize=False)
+    covariance = belief.covariance.copy()
+    row[TEMPERATURE] = (row * day.end_slopes).sum(axis=0) + noise.process_var_c2
+    frozen = (ice > 0) | (belief.ice_m > 0)
+    if frozen.any():
+        row[:, frozen] = 0.0
+        row[TEMPERATURE, frozen] = noise.ice_sd_c**2
+    covariance[TEMPERATURE] = row
+    covariance[:, TEMPERATURE] = row
+    _fade(covariance, FLUX, noise.flux_decay)
+    covariance[FLUX, FLUX] += noise.flux_var * (1 - noise.flux_decay**2)
+    mean = belief.mean.copy()
+    mean[TEMPERATURE] = end
+    mean[FLUX] *= noise.flux_decay
+    if next_air_sd_c.any() or belief.air_sd_c.any():
+        ratio = AIR_ERROR_DECAY * next_air_sd_c / np.maximum(belief.air_sd_c, 1e-6)
+        ratio = np.where(belief.air_sd_c > 0, ratio, 0.0)
+        mean[AIR] *= ratio
+        _fade(covariance, AIR, ratio)
+        covariance[AIR, AIR] = next_air_sd_c**2
+    return Belief(mean, covariance, ice, next_air_sd_c)
+
+
+def _fade(covariance: Floats, state: int, factor: Floats) -> None:
+    covariance[state] *= factor
+    covariance[:, state] *= factor
