@@ -58,9 +58,9 @@ def build_profile(data: Mapping[str, Any], file_name: str, *, lake_id: str = "")
     try:
         profile = LakeProfile.model_validate({**full, "guessed": guessed, "lake_id": lake_id}, context={"units": units})
     except ValidationError as error:
-        problems += [_problem(detail) for detail in error.errors(include_url=False)]
+        problems += [describe_problem(detail) for detail in error.errors(include_url=False)]
     if problems:
-        raise ProfileError(_all_problems(file_name, problems))
+        raise ProfileError(join_problems(file_name, problems))
     return profile
 
 
@@ -98,21 +98,22 @@ def _placed(data: Mapping[str, Any]) -> bool:
 # --- problems in words -----------------------------------------------------------------------------------------------
 
 
-def _all_problems(file_name: str, problems: list[str]) -> str:
+def join_problems(file_name: str, problems: list[str]) -> str:
+    """Write all problems of a file: one as a sentence, several as a list."""
     ended = [problem if problem.endswith("?") else f"{problem}." for problem in problems]
     if len(ended) == 1:
         return f"{file_name}, {ended[0]}"
     return "\n".join([f"{file_name} has {len(ended)} problems:", *(f"  {problem}" for problem in ended)])
 
 
-def _problem(detail: ErrorDetails) -> str:
+def describe_problem(detail: ErrorDetails, model: type[BaseModel] = LakeProfile) -> str:
     """Write one problem as ``field: found X; accepted: Y``."""
     where = _field_name(detail["loc"])
     kind, context = detail["type"], detail.get("ctx", {})
     if kind == "missing":
-        return f"{where}: is missing; accepted: {_description(detail['loc'])}"
+        return f"{where}: is missing; accepted: {_description(model, detail['loc'])}"
     if kind == "extra_forbidden":
-        near = difflib.get_close_matches(str(detail["loc"][-1]), _known_keys(detail["loc"][:-1]), n=1)
+        near = difflib.get_close_matches(str(detail["loc"][-1]), _known_keys(model, detail["loc"][:-1]), n=1)
         return f"{where}: is not known here" + (f"; did you mean {near[0]}?" if near else "")
     found = _shown(detail["input"])
     if kind in ("enum", "literal_error"):
@@ -122,7 +123,7 @@ def _problem(detail: ErrorDetails) -> str:
         reason = str(context["reason"])
         return f"{where}: found {found}; {reason}" if reason.startswith("accepted") else f"{where}: {reason}"
     message = f"{detail['msg'][0].lower()}{detail['msg'][1:]}"
-    description = _description(detail["loc"])
+    description = _description(model, detail["loc"])
     accepted = f"{description} ({message})" if description else message
     return f"{where}: found {found}; accepted: {accepted}"
 
@@ -143,9 +144,9 @@ def _shown(value: object) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def _model_at(loc: tuple[int | str, ...]) -> type[BaseModel] | None:
+def _model_at(root: type[BaseModel], loc: tuple[int | str, ...]) -> type[BaseModel] | None:
     """Follow a location to the table it stands in."""
-    model: type[BaseModel] | None = LakeProfile
+    model: type[BaseModel] | None = root
     for part in loc:
         if isinstance(part, int) or model is None:
             continue
@@ -164,19 +165,19 @@ def _table_in(annotation: Any) -> type[BaseModel] | None:
     return next((found for part in get_args(annotation) if (found := _table_in(part))), None)
 
 
-def _known_keys(loc: tuple[int | str, ...]) -> list[str]:
-    model = _model_at(loc)
+def _known_keys(root: type[BaseModel], loc: tuple[int | str, ...]) -> list[str]:
+    model = _model_at(root, loc)
     if model is None:
         return []
     return [info.alias or name for name, info in model.model_fields.items() if not info.exclude]
 
 
-def _description(loc: tuple[int | str, ...]) -> str:
+def _description(root: type[BaseModel], loc: tuple[int | str, ...]) -> str:
     """Return the field's own description without its full stop."""
     names = [part for part in loc if isinstance(part, str)]
     if not names:
         return ""
-    model = _model_at(tuple(names[:-1]))
+    model = _model_at(root, tuple(names[:-1]))
     info = _field_of(model, names[-1]) if model else None
     return (info.description or "").rstrip(".") if info else ""
 

@@ -1,0 +1,169 @@
+"""What every command shares: where files live, what time it is, and how an error reaches the user.
+
+The clock and the environment are read here and nowhere else. ``BRIEFING_NOW`` (or ``--now``) sets the clock for
+replays and tests; ``BRIEFING_HOME`` moves all files below one folder.
+"""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import sys
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import typer
+from typer.core import TyperGroup
+
+from briefing.errors import BriefingError, InputError, UnitError
+from briefing.profile.paths import Home
+
+if TYPE_CHECKING:
+    from briefing.profile.model import LakeProfile
+    from briefing.profile.settings import Settings
+    from briefing.store import Store
+
+EXIT_CODES = (
+    "Exit codes: 0 done; 1 something else went wrong; 2 what you typed or wrote in a file can't be taken; "
+    "3 a file or the store can't be read or written; 4 a data service failed; 5 the lake, entry or file is not there."
+)
+
+
+@dataclass(frozen=True)
+class AppContext:
+    """Handed to every command as ``ctx.obj``."""
+
+    home: Home
+    environment: Mapping[str, str]
+    clock: Callable[[], datetime] = field(default=lambda: datetime.now(UTC))
+
+    @classmethod
+    def from_environment(cls, environment: Mapping[str, str], now: str | None = None) -> AppContext:
+        """Resolve folders and clock; ``now`` (from ``--now``) goes before BRIEFING_NOW. Raises InputError."""
+        home = Home.from_environment(environment)
+        fixed = now or environment.get("BRIEFING_NOW", "").strip()
+        if not fixed:
+            return cls(home, environment)
+        instant = parse_instant(fixed)
+        return cls(home, environment, lambda: instant)
+
+    def now(self) -> datetime:
+        """The aware UTC instant that counts as now."""
+        return self.clock()
+
+    def settings(self) -> Settings:
+        """The settings shared by all lakes."""
+        from briefing.profile.settings import load_settings
+
+        return load_settings(self.home)
+
+    def lakes_dir(self) -> Path:
+        """Folder of the lake files."""
+        return self.settings().lakes_dir(self.home)
+
+    def lake_path(self, word: str | None) -> Path:
+        """File of a lake by id or name; without a word the only one there is."""
+        from briefing.profile.files import find_lake
+
+        return find_lake(self.lakes_dir(), word)
+
+    def lake(self, word: str | None) -> LakeProfile:
+        """Checked profile of a lake by id or name; without a word the only one there is."""
+        from briefing.profile.files import load_profile
+
+        return load_profile(self.lake_path(word))
+
+    def store(self) -> Store:
+        """The open store; made on first use. Close it, or use it in a ``with`` block."""
+        from briefing.store import open_store
+
+        return open_store(self.home.store_file, self.now())
+
+
+def app_context(ctx: typer.Context) -> AppContext:
+    """Return the context of a command; made from the process's environment when no one has yet."""
+    root = ctx.find_root()
+    if not isinstance(root.obj, AppContext):
+        root.obj = AppContext.from_environment(os.environ)
+    return root.obj
+
+
+def parse_instant(text: str) -> datetime:
+    """Read an ISO instant with an offset (``2026-04-18T09:00Z``) as aware UTC. Raises InputError."""
+    try:
+        instant = datetime.fromisoformat(text.strip())
+    except ValueError:
+        instant = None
+    if instant is None or instant.tzinfo is None:
+        raise InputError(f"{text!r} is not an instant; write date, time and offset, such as 2026-04-18T09:00-05:00.")
+    return instant.astimezone(UTC)
+
+
+class BriefingGroup(TyperGroup):
+    """A command group that turns our errors into one sentence on standard error and the documented exit code."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command; BriefingError and a full or unwritable disk end it with a sentence."""
+        try:
+            return super().invoke(ctx)
+        except BriefingError as error:
+            fail(str(error), error.exit_code)
+        except BrokenPipeError:
+            # The reader of a pipe went away (head, less): that is no error of ours.
+            sys.stderr.close()
+            raise typer.Exit(0) from None
+        except OSError as error:
+            place = f" ({error.filename})" if error.filename else ""
+            what = "The disk is full" if error.errno == errno.ENOSPC else error.strerror or str(error)
+            fail(f"{what}{place}. Nothing that was stored before is lost.", 3)
+
+
+def fail(message: str, code: int) -> None:
+    """Print a message on standard error and leave with an exit code."""
+    typer.echo(message, err=True)
+    raise typer.Exit(code)
+
+
+def new_app(help_text: str) -> typer.Typer:
+    """Make a command group with our error handling; without a command it prints its help."""
+    return typer.Typer(
+        cls=BriefingGroup,
+        help=help_text,
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        epilog=EXIT_CODES,
+    )
+
+
+def echo_json(value: object) -> None:
+    """Print a value as JSON for programs: sorted by insertion, non-ASCII kept, dates in ISO form."""
+    typer.echo(json.dumps(value, indent=2, ensure_ascii=False, default=_plain))
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, datetime):
+        return value.isoformat()
+    return str(value)
+
+
+def on_terminal() -> bool:
+    """True when questions can be asked: input and output are a terminal."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+T = TypeVar("T")
+
+
+def ask(question: str, parse: Callable[[str], T], default: str | None = None, hint: str = "") -> T:
+    """Ask until the answer can be read; a refused one is explained and asked again."""
+    while True:
+        answer = str(typer.prompt(f"{question}{f' ({hint})' if hint else ''}", default=default, err=False))
+        try:
+            return parse(answer)
+        except (UnitError, InputError) as error:
+            typer.echo(f"  {error}")

@@ -1,0 +1,89 @@
+"""Everything that is particular to SQLite: opening, pragmas, transactions, backup, and what its errors mean."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Engine, create_engine, event, exc
+from sqlalchemy.pool import NullPool
+
+from briefing.errors import StoreError
+
+#: How long a write waits for another process (s).
+BUSY_TIMEOUT_S = 5.0
+
+_HEADER = b"SQLite format 3\x00"
+
+
+def make_engine(path: Path, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Engine:
+    """Return an engine on a file: WAL, full syncs, deleted rows overwritten, every transaction begun as a writer.
+
+    A transaction that starts as a reader and becomes a writer fails at once when another one wrote in between, whatever
+    the timeout; ``BEGIN IMMEDIATE`` waits instead.
+    """
+
+    def connect() -> sqlite3.Connection:
+        connection = sqlite3.connect(path, timeout=busy_timeout_s, isolation_level=None)
+        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
+            try:
+                connection.execute(f"PRAGMA {pragma}").close()
+            except sqlite3.Error:
+                connection.close()
+                raise
+        return connection
+
+    engine = create_engine("sqlite://", creator=connect, poolclass=NullPool)
+
+    @event.listens_for(engine, "begin")
+    def _begin_as_writer(connection: Any) -> None:
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+
+    return engine
+
+
+def check_header(path: Path) -> None:
+    """Refuse a file that is no SQLite database, before anything touches it. Raises StoreError."""
+    try:
+        with path.open("rb") as handle:
+            start = handle.read(len(_HEADER))
+    except OSError as error:
+        raise StoreError(f"The store {path} can't be read: {error.strerror or error}.") from None
+    if start and start != _HEADER:
+        raise StoreError(f"{path} is not a store of this program; it is left alone. Move it away or restore a backup.")
+
+
+def copy_database(source: Path, target: Path) -> None:
+    """Copy a database that may be in use, whole. Raises StoreError."""
+    try:
+        with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(target)) as new:
+            old.backup(new)
+    except sqlite3.Error as error:
+        target.unlink(missing_ok=True)
+        raise StoreError(f"No backup could be written to {target} ({error}); the store was not upgraded.") from None
+
+
+@contextmanager
+def plain_errors(path: Path) -> Iterator[None]:
+    """Turn errors of the database into StoreError with one sentence that says what to do."""
+    try:
+        yield
+    except (exc.DBAPIError, sqlite3.Error) as error:
+        raise StoreError(_sentence(path, str(getattr(error, "orig", error)).lower())) from error
+    except OSError as error:
+        raise StoreError(f"The store {path} can't be used: {error.strerror or error}. Nothing was written.") from error
+
+
+def _sentence(path: Path, reason: str) -> str:
+    if "locked" in reason or "busy" in reason:
+        return f"The store {path} is in use by another process and did not come free; nothing was written. Try again."
+    if "full" in reason:
+        return f"The disk with {path} is full; nothing was written. Make room and try again."
+    if "readonly" in reason or "read-only" in reason or "unable to open" in reason:
+        return f"The store {path} can't be written: no permission, or no such folder. Nothing was written."
+    if "malformed" in reason or "not a database" in reason:
+        return f"The store {path} is damaged; it is left alone. Restore a backup, or move it away to start anew."
+    return f"The store {path} gave an error ({reason}); nothing was written."

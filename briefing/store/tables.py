@@ -1,0 +1,148 @@
+"""The tables, in portable column types. Instants are stored as naive UTC and come back aware."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import (
+    JSON,
+    Boolean,
+    Column,
+    Date,
+    DateTime,
+    Float,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+)
+
+metadata = MetaData()
+
+
+class Instant(TypeDecorator[datetime]):
+    """An aware instant: naive UTC in the column, aware UTC outside. A naive value is refused."""
+
+    impl = DateTime
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Any) -> datetime | None:  # noqa: ARG002
+        """To the column."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("an instant needs a time zone")
+        return value.astimezone(UTC).replace(tzinfo=None)
+
+    def process_result_value(self, value: datetime | None, dialect: Any) -> datetime | None:  # noqa: ARG002
+        """From the column."""
+        return None if value is None else value.replace(tzinfo=UTC)
+
+
+def _entry_columns() -> list[Column[Any]]:
+    """Columns that readings and signs share: where, when, in which words, and whether the entry still counts."""
+    return [
+        Column("id", Integer, primary_key=True, autoincrement=True),
+        Column("lake", String(80), nullable=False),
+        Column("kind", String(40), nullable=False),
+        Column("time", Instant, nullable=False),
+        Column("zone", String(20), nullable=False),
+        Column("spot", String(80), nullable=False),
+        Column("note", Text, nullable=False),
+        Column("typed", Text, nullable=False),
+        Column("entered_at", Instant, nullable=False),
+        Column("state", String(20), nullable=False),
+        Column("changed_at", Instant),
+        Column("replaces", Integer),
+    ]
+
+
+readings = Table(
+    "readings",
+    metadata,
+    *_entry_columns(),
+    Column("values", JSON, nullable=False),
+    Column("hour_known", Boolean, nullable=False),
+    Column("method", String(20), nullable=False),
+    Index("readings_by_lake", "lake", "time"),
+    sqlite_autoincrement=True,
+)
+
+signs = Table(
+    "signs",
+    metadata,
+    *_entry_columns(),
+    Column("hours_looked", Float, nullable=False),
+    Column("count", Integer),
+    Column("secchi_m", Float),
+    Index("signs_by_lake", "lake", "time"),
+    sqlite_autoincrement=True,
+)
+
+gathered = Table(
+    "gathered",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=True),
+    Column("lake", String(80), nullable=False),
+    Column("made_at", Instant, nullable=False),
+    Column("body", LargeBinary, nullable=False),  # gzip of JSON text
+    Index("gathered_by_lake", "lake", "made_at"),
+)
+
+briefings = Table(
+    "briefings",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=True),
+    Column("lake", String(80), nullable=False),
+    Column("day", Date, nullable=False),
+    Column("made_at", Instant, nullable=False),
+    Column("body", LargeBinary, nullable=False),  # gzip of JSON text
+    Index("briefings_by_lake", "lake", "made_at"),
+)
+
+learned = Table(
+    "learned",
+    metadata,
+    Column("lake", String(80), primary_key=True),
+    Column("name", String(80), primary_key=True),
+    Column("value", JSON, nullable=False),
+    Column("updated_at", Instant, nullable=False),
+)
+
+alerts_seen = Table(
+    "alerts_seen",
+    metadata,
+    Column("lake", String(80), primary_key=True),
+    Column("alert_id", String(200), primary_key=True),
+    Column("first_seen", Instant, nullable=False),
+    Column("last_seen", Instant, nullable=False),
+    Column("body", JSON, nullable=False),
+)
+
+note_signatures = Table(
+    "note_signatures",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=True),
+    Column("lake", String(80), nullable=False),
+    Column("outing", Date, nullable=False),
+    Column("at", Instant, nullable=False),
+    Column("action", String(40), nullable=False),
+    Column("signature", JSON, nullable=False),
+    Index("notes_by_outing", "lake", "outing", "at"),
+)
+
+schema_steps = Table(
+    "schema_steps",
+    metadata,
+    Column("step", Integer, primary_key=True, autoincrement=False),
+    Column("name", String(80), nullable=False),
+    Column("applied_at", Instant, nullable=False),
+)
+
+#: Tables that belong to a lake, in the order of an export.
+BY_LAKE = (readings, signs, gathered, briefings, learned, alerts_seen, note_signatures)
