@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from briefing.core.wind.alerts import ActiveAlert, ResolvedAlerts
+from briefing.core.wind.events import Consequence
 from briefing.core.wind.level import Factor, HourLevel
-from briefing.sections.clock import span
+from briefing.sections.clock import clock, span
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import listed
 from briefing.vocabulary import Level
@@ -160,3 +162,66 @@ def checked_text(levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str,
     if not calm:
         return "Nothing that was checked stayed within your limits the whole time."
     return f"Also checked and within your limits in every hour shown: {listed(calm)}."
+
+
+def fill_official(
+    alerts: ResolvedAlerts,
+    consequence: Callable[[ActiveAlert], Consequence],
+    *,
+    begin: datetime,
+    end: datetime,
+    zone: ZoneInfo,
+    day: date,
+) -> tuple[OfficialAlert, ...]:
+    """Every alert in force between ``begin`` and ``end``, worst first; its text is passed on as issued."""
+    found = []
+    for active in alerts.active:
+        if active.begin >= end or (active.end is not None and active.end <= begin):
+            continue
+        effect = consequence(active)
+        alert = active.alert
+        until = "no end given" if active.end is None else f"until {clock(active.end, zone, day)}"
+        notes = []
+        if active.vanished:
+            notes.append("It is no longer listed but was never cancelled, so it counts until its end.")
+        if active.expired_text:
+            notes.append("The text is past its own date; the event is not over.")
+        if not effect.known:
+            notes.append("This kind of alert is not in our list: read its text.")
+        found.append(
+            OfficialAlert(
+                level=effect.level,
+                event=alert.event,
+                headline=alert.headline,
+                when=f"from {clock(active.begin, zone, day)} {until}",
+                begin=active.begin,
+                end=active.end,
+                issued_by=alert.issued_by,
+                issued_text=f"sent {clock(alert.sent, zone, day)}",
+                description=alert.description,
+                instruction=alert.instruction,
+                area="; ".join(active.areas) or alert.area,
+                consequence=" ".join([f"For your craft: {effect.text}", *notes]),
+                in_force=active.begin <= begin,
+            )
+        )
+    return tuple(sorted(found, key=lambda a: (-a.level.rank, a.begin or begin)))
+
+
+def alerts_state_text(alerts: ResolvedAlerts, shown: int, *, zone: ZoneInfo, day: date, now: datetime) -> str:
+    """Say whether official warnings could be read, when, and how many were found; a failure is never "none"."""
+    if not alerts.service_exists:
+        return (
+            "Official warnings: no warning service is read for this place, so warnings are not known. "
+            "Read your own weather service before you launch."
+        )
+    if alerts.problem:
+        last = "" if alerts.checked_at is None else f" They were last read at {clock(alerts.checked_at, zone, day)}."
+        return (
+            f"OFFICIAL WARNINGS COULD NOT BE CHECKED at {clock(now, zone, day)}: {alerts.problem.rstrip('.')}.{last} "
+            "Read them by phone or weather radio before you launch."
+        )
+    at = clock(alerts.checked_at, zone, day) if alerts.checked_at else "an unknown time"
+    if not shown:
+        return f"Official warnings: none listed for this lake and these hours when read at {at} ({alerts.name})."
+    return f"Official warnings, as issued, read at {at} ({alerts.name}):"

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
+from briefing.core.wind.level import HourLevel
+from briefing.core.wind.windows import Deadlines, Window
+from briefing.sections.clock import clock, span
 from briefing.sections.quantity import SectionModel
-from briefing.vocabulary import Level
+from briefing.sections.words import FACTOR_WORD, LEVEL_WORD, listed
+from briefing.vocabulary import Level, worst
 
 
 class WindowText(SectionModel):
@@ -30,3 +36,148 @@ class DaySection(SectionModel):
     start_back_by: datetime | None
     start_back_text: str
     fixed_launch_outside: bool
+
+
+def fill_day(
+    levels: Sequence[HourLevel],
+    windows: Sequence[Window],
+    deadlines: Deadlines | None,
+    *,
+    launch: datetime,
+    back: datetime,
+    planned: bool,
+    fixed_launch: bool,
+    now: datetime,
+    zone: ZoneInfo,
+    day: date,
+) -> DaySection:
+    """Say the day: windows against the user's limits, when to be off the water and when to start back.
+
+    ``launch`` to ``back`` are the hours in question; a fixed launch outside the limits is the first sentence.
+    """
+    wanted = [one for one in levels if one.hour + timedelta(hours=1) > launch and one.hour < back]
+    level = worst([one.level for one in wanted]) if wanted else Level.UNKNOWN
+    ahead = [window for window in windows if window.end > now]
+    texts = tuple(_window(window, zone, day) for window in ahead)
+    at_launch = next((one for one in levels if one.hour <= launch < one.hour + timedelta(hours=1)), None)
+    outside = fixed_launch and (at_launch is None or at_launch.level.rank >= Level.UNKNOWN.rank)
+    useful = [window for window in ahead if window.end > launch and window.begin < back]
+    sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned)
+    return DaySection(
+        headline=_headline(level, wanted, useful, outside, at_launch, zone, day, launch, back),
+        level=at_launch.level if outside and at_launch else level,
+        sentences=sentences,
+        windows=texts,
+        off_water_by=deadlines.off_water_by if deadlines and useful else None,
+        off_water_because=deadlines.because if deadlines and useful else "",
+        start_back_by=deadlines.start_back_by if deadlines and useful else None,
+        start_back_text=_start_back(deadlines, zone, day) if deadlines and useful else "",
+        fixed_launch_outside=outside,
+    )
+
+
+def _window(window: Window, zone: ZoneInfo, day: date) -> WindowText:
+    return WindowText(
+        begin=window.begin,
+        end=window.end,
+        level=window.level,
+        text=f"{span(window.begin, window.end, zone, day)}, {LEVEL_WORD[window.level]}",
+        ends_because=window.ends_because,
+    )
+
+
+def _headline(
+    level: Level,
+    wanted: Sequence[HourLevel],
+    useful: Sequence[Window],
+    outside: bool,
+    at_launch: HourLevel | None,
+    zone: ZoneInfo,
+    day: date,
+    launch: datetime,
+    back: datetime,
+) -> str:
+    when = clock(launch, zone, day)
+    if outside:
+        why = factor_words(at_launch) if at_launch else "no forecast for that hour"
+        state = "not known against" if at_launch is None or at_launch.level is Level.UNKNOWN else "over"
+        return f"Your fixed launch at {when} is {state} your limits: {why}."
+    if not wanted:
+        return f"No forecast for {span(launch, back, zone, day)}: nothing can be said against your limits."
+    if level is Level.WITHIN_LIMITS:
+        return f"Within your limits from {when} to {clock(back, zone, day)}."
+    if not useful:
+        first = next(one for one in wanted if one.level is level)
+        if level is Level.STOP:
+            return f"No launch window: over your limits from {clock(first.hour, zone, day)}, {factor_words(first)}."
+        return f"No launch window can be given: not known from {clock(first.hour, zone, day)}, {factor_words(first)}."
+    window = useful[0]
+    begin, end = max(window.begin, launch), min(window.end, back)
+    words = "Within your limits" if window.level is Level.WITHIN_LIMITS else "Within your limits, with care,"
+    text = f"{words} {span(begin, end, zone, day)}"
+    after = next((one for one in wanted if one.hour >= end and one.level.rank >= Level.UNKNOWN.rank), None)
+    if after is not None:
+        state = "over" if after.level is Level.STOP else "not known"
+        text += f"; then {state}: {factor_words(after)}"
+    elif window.level is Level.CAUTION:
+        cause = next((one for one in wanted if one.level is Level.CAUTION), None)
+        text += f": {factor_words(cause)}" if cause else ""
+    return text + "."
+
+
+def _sentences(
+    wanted: Sequence[HourLevel],
+    useful: Sequence[Window],
+    deadlines: Deadlines | None,
+    zone: ZoneInfo,
+    day: date,
+    launch: datetime,
+    back: datetime,
+    planned: bool,
+) -> tuple[str, ...]:
+    out: list[str] = []
+    if useful and deadlines is not None:
+        off = rounded_down(deadlines.off_water_by)
+        out.append(f"Be off the water by {clock(off, zone, day)}: {_lower_first(deadlines.because)}")
+        out.append(_start_back(deadlines, zone, day))
+    if not useful and wanted:
+        out.append("Blocks outside a launch window carry no fishing advice.")
+    others = useful[1:]
+    if others:
+        out.append("Other windows: " + "; ".join(f"{span(w.begin, w.end, zone, day)}" for w in others) + ".")
+    hours = "your planned hours" if planned else "the hours looked at"
+    out.append(f"{hours.capitalize()}: {span(launch, back, zone, day)}. Your limits, your call.")
+    return tuple(text for text in out if text)
+
+
+def _start_back(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
+    if not deadlines.headway:
+        return (
+            f"Against the wind of the way back ({deadlines.leg}) the craft may not make headway: "
+            "stay where you can land and walk."
+        )
+    if deadlines.start_back_by is None or deadlines.time_back_min is None:
+        return "No way back is known: give the profile a ramp and spots, or the lake's longest arm."
+    leg = deadlines.leg or "the lake's longest arm"
+    basis = " (estimated: no ramp, spots or speed in the profile)" if deadlines.estimated else ""
+    return (
+        f"Start back by {clock(rounded_down(deadlines.start_back_by), zone, day)}: {leg} takes about "
+        f"{deadlines.time_back_min:.0f} min against the wind, and a quarter more is kept in reserve{basis}."
+    )
+
+
+def rounded_down(instant: datetime, minutes: int = 5) -> datetime:
+    """A deadline as printed: to five minutes, never later than computed."""
+    return instant - timedelta(
+        minutes=instant.minute % minutes, seconds=instant.second, microseconds=instant.microsecond
+    )
+
+
+def _lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:] if text[:2].istitle() or (text[:1].isupper() and text[1:2].islower()) else text
+
+
+def factor_words(level: HourLevel) -> str:
+    """Name what decides an hour, in short words."""
+    names = [FACTOR_WORD.get(factor.name, factor.name.replace("_", " ")) for factor in level.deciding]
+    return listed(list(dict.fromkeys(names))) or "held with the hours beside it"

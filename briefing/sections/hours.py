@@ -13,7 +13,7 @@ from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.limits import Limits
 from briefing.sections.clock import clock
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE
+from briefing.sections.words import FACTOR_WORD, LEVEL_MARK, LEVEL_SHAPE
 from briefing.vocabulary import Level
 
 
@@ -87,12 +87,13 @@ def fill_hours(
 
 def limit_text(limits: Limits, system: units.Units) -> str:
     """Say the limits in use: caution from, stop from."""
-    return (
-        f"Your limits (caution / stop): wind {units.show_wind(limits.sustained_caution_mps, system)} / "
-        f"{units.show_wind(limits.sustained_stop_mps, system)}, gust {units.show_wind(limits.gust_caution_mps, system)} / "
-        f"{units.show_wind(limits.gust_stop_mps, system)}, waves {units.show_waves(limits.waves_caution_m, system)} / "
-        f"{units.show_waves(limits.waves_stop_m, system)}."
+    wind, gust, waves = units.show_wind, units.show_wind, units.show_waves
+    pairs = (
+        ("wind", wind(limits.sustained_caution_mps, system), wind(limits.sustained_stop_mps, system)),
+        ("gust", gust(limits.gust_caution_mps, system), gust(limits.gust_stop_mps, system)),
+        ("waves", waves(limits.waves_caution_m, system), waves(limits.waves_stop_m, system)),
     )
+    return "Your limits (caution / stop): " + ", ".join(f"{n} {low} / {high}" for n, low, high in pairs) + "."
 
 
 def _number(value: float) -> float | None:
@@ -190,21 +191,6 @@ def _why(level: HourLevel) -> str:
     return "; ".join(_short(factor) for factor in deciding[:2])
 
 
-_FACTOR_WORD = {
-    "sustained_wind": "wind",
-    "gust": "gust",
-    "waves": "waves",
-    "thunder": "thunder",
-    "alerts": "official warning",
-    "cold_water": "cold water",
-    "heat": "heat",
-    "visibility": "visibility",
-    "darkness": "darkness",
-    "tailwater": "tailwater",
-    "data_age": "data age",
-}
-
-
 def _short(factor: Factor) -> str:
-    word = _FACTOR_WORD.get(factor.name, factor.name.replace("_", " "))
+    word = FACTOR_WORD.get(factor.name, factor.name.replace("_", " "))
     return f"{word} not known" if factor.level is Level.UNKNOWN else word

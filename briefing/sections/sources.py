@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
+from briefing.core.gathered import Gathered
+from briefing.core.hours import HourSeries, Origin
+from briefing.sections.clock import age_text, clock
 from briefing.sections.quantity import SectionModel
+from briefing.sections.words import listed
 
 
 class SourceRow(SectionModel):
@@ -28,3 +33,102 @@ class SourcesSection(SectionModel):
     valid_until: datetime
     valid_text: str
     reminder: str
+
+
+def fill_sources(
+    gathered: Gathered,
+    begin: datetime,
+    end: datetime,
+    *,
+    credits: tuple[str, ...],
+    next_check: str,
+    valid_until: datetime,
+    zone: ZoneInfo,
+    day: date,
+    now: datetime,
+) -> SourcesSection:
+    """List every origin that gave a value for the hours shown, then observations, gauges and the alerts."""
+    rows = _forecast_rows(gathered.hours.window(begin, end), now)
+    rows += [_reading_row(r.name, "wind now", r.time, "observed", now, r.distance_km) for r in gathered.wind_now]
+    rows += [
+        _reading_row(r.name, "water temperature", r.time, "observed", now, r.distance_km) for r in gathered.water[-3:]
+    ]
+    if gathered.alerts.checked_at is not None:
+        rows.append(
+            _reading_row(gathered.alerts.name, "official warnings", gathered.alerts.checked_at, "observed", now)
+        )
+    air_days = sum(1 for kind in gathered.air.kind if kind != "missing")
+    rows.append(
+        SourceRow(
+            name=gathered.air.name,
+            gave=f"daily air temperature, {air_days} of {len(gathered.air.kind)} days",
+            kind="modelled",
+            issued=None,
+            retrieved=gathered.retrieved_at,
+            age_text=f"retrieved {clock(gathered.retrieved_at, zone, day)}",
+            note="Past days are model output, not measurements.",
+        )
+    )
+    return SourcesSection(
+        rows=tuple(rows),
+        credits=credits,
+        next_check=next_check,
+        valid_until=valid_until,
+        valid_text=f"Valid until {clock(valid_until, zone, day)}.",
+        reminder=REMINDER,
+    )
+
+
+REMINDER = (
+    "Forecasts miss squalls and gusts. Look at the sky and the water before you launch and all day; official warnings "
+    "and local rules come first; you decide. Not for navigation."
+)
+_FIELD_WORD = {
+    "wind_mps": "wind",
+    "gust_mps": "gusts",
+    "wind_from_deg": "wind direction",
+    "air_c": "air temperature",
+    "cloud_pct": "cloud",
+    "thunder_pct": "thunder",
+    "lightning_level": "lightning activity",
+    "thunder_words_pct": "weather words",
+    "precip_chance_pct": "rain chance",
+    "cape_jkg": "instability",
+    "visibility_m": "visibility",
+    "pressure_hpa": "pressure",
+}
+
+
+def _forecast_rows(series: HourSeries, now: datetime) -> list[SourceRow]:
+    given: dict[Origin, list[str]] = {}
+    for name, word in _FIELD_WORD.items():
+        field = series[name]
+        for number in sorted(set(field.origin_index.tolist()) - {-1}):
+            given.setdefault(field.origins[number], []).append(word)
+    rows = []
+    for origin, words in given.items():
+        age = None if origin.issued is None else (now - origin.issued).total_seconds() / 3600.0
+        rows.append(
+            SourceRow(
+                name=origin.name,
+                gave=listed(words),
+                kind=origin.kind,
+                issued=origin.issued,
+                retrieved=origin.retrieved,
+                age_text="issue time not stated" if age is None else f"issued {_ago(age)}",
+                note=origin.note,
+            )
+        )
+    return rows
+
+
+def _reading_row(
+    name: str, gave: str, at: datetime, kind: str, now: datetime, distance_km: float | None = None
+) -> SourceRow:
+    far = "" if distance_km is None else f"{distance_km:.0f} km from the lake."
+    age = (now - at).total_seconds() / 3600.0
+    return SourceRow(name=name, gave=gave, kind=kind, issued=at, retrieved=None, age_text=age_text(age), note=far)
+
+
+def _ago(hours: float) -> str:
+    return f"{age_text(hours).removesuffix(' old')} ago"

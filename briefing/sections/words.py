@@ -13,6 +13,20 @@ LEVEL_WORD = {
 #: Short word and shape of each level, so that colour is never alone.
 LEVEL_MARK = {Level.WITHIN_LIMITS: "within", Level.CAUTION: "caution", Level.UNKNOWN: "unknown", Level.STOP: "STOP"}
 LEVEL_SHAPE = {Level.WITHIN_LIMITS: "○", Level.CAUTION: "△", Level.UNKNOWN: "?", Level.STOP: "■"}
+#: Short word of each factor of an hour.
+FACTOR_WORD = {
+    "sustained_wind": "wind",
+    "gust": "gust",
+    "waves": "waves",
+    "thunder": "thunder",
+    "alerts": "official warning",
+    "cold_water": "cold water",
+    "heat": "heat",
+    "visibility": "visibility",
+    "darkness": "darkness",
+    "tailwater": "tailwater",
+    "data_age": "data age",
+}
 PHASE_NAME = {
     Phase.WINTER: "winter",
     Phase.EARLY_PRESPAWN: "early pre-spawn",

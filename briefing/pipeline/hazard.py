@@ -1,0 +1,284 @@
+"""What can hurt: alerts, fetch, hour levels, launch windows and deadlines for the user's lake and hours."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.alerts import AlertFeed
+from briefing.core.climate.normals import AirNormals
+from briefing.core.freshness import is_stale
+from briefing.core.hours import HourSeries
+from briefing.core.sky import sky_day
+from briefing.core.water.series import WaterSeries
+from briefing.core.wind.alerts import ResolvedAlerts, resolve_alerts
+from briefing.core.wind.fetch import FetchTable, fetch_table
+from briefing.core.wind.hour_levels import hour_levels
+from briefing.core.wind.inputs import DayLight, HeadwindLeg, LevelInputs, hourly_from_days
+from briefing.core.wind.level import HourLevel
+from briefing.core.wind.limits import Limits, limits_for
+from briefing.core.wind.shape import LakeShape
+from briefing.core.wind.waves import SeaState, sea_state
+from briefing.core.wind.windows import Deadlines, Travel, Window, deadlines, launch_windows
+from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.mapping import dressed_for_immersion, own_limits
+from briefing.profile.model import Flag, LakeProfile, Spot
+from briefing.vocabulary import Zone
+
+Floats = NDArray[np.float64]
+
+#: Open-water legs are looked at every so many metres.
+LEG_STEP_M = 200.0
+#: How far from its bank a spot without a position is taken to lie.
+OFF_BANK_M = 40.0
+#: From here on a lake counts as big for swell-like hazards.
+BIG_LAKE_KM2 = 80.0
+
+
+@dataclass(frozen=True)
+class Place:
+    """A ramp or spot on the water, metres east and north of the shape's origin."""
+
+    kind: str  # ramp | spot
+    id: str
+    name: str
+    xy_m: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Hazards:
+    """All that the cautions, the table and the plan need to know of the day's dangers."""
+
+    series: HourSeries  # the local day
+    levels: tuple[HourLevel, ...]
+    alerts: ResolvedAlerts
+    limits: Limits
+    windows: tuple[Window, ...]
+    deadlines: Deadlines | None
+    light: tuple[DayLight, ...]
+    legs: tuple[HeadwindLeg, ...]
+    travel: Travel
+    places: tuple[Place, ...]
+    table: FetchTable
+    sea: SeaState
+    water_low_c: Floats
+
+    def wave_ranges(self) -> dict[datetime, tuple[float, float]]:
+        """Low and high significant height (m) at the worst point of the user's waters, by hour; unknown left out."""
+        out = {}
+        for n, hour in enumerate(self.series.times):
+            high = self.sea.hs_m[n]
+            if np.isfinite(high).any():
+                worst = int(np.nanargmax(high))
+                out[hour] = (float(self.sea.hs_low_m[n, worst]), float(high[worst]))
+        return out
+
+
+def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Hazards:
+    """Judge every hour of the local day from the forecast, the alerts and the lake's shape."""
+    profile, zone = inputs.profile, inputs.profile.zone
+    start, end = _local_day(inputs.day, zone)
+    series = inputs.gathered.hours.window(start, end)
+    light = tuple(day_light(profile, inputs.day + timedelta(days=n)) for n in (-1, 0, 1))
+    places = places_of(profile, inputs.shape)
+    legs, points, labels = _legs(profile, inputs.shape, places)
+    table = fetch_table(inputs.shape, points, labels, reach_m=60.0)
+    alerts = resolve_alerts(merged_feed(inputs, knowledge), inputs.kept.alerts, inputs.shape.lonlat_rings, inputs.now)
+    limits = limits_for(
+        knowledge.limits,
+        profile.craft,
+        profile.skill,
+        alone=profile.alone,
+        reentry_practised=profile.reentry_practised,
+        own=own_limits(profile),
+    )
+    rules = replace(knowledge.rules, water=replace(knowledge.rules.water, over_water_factor=profile.over_water_factor))
+    low = _water_low(water, series, zone)
+    levels = hour_levels(
+        LevelInputs(
+            hours=series,
+            alerts=alerts,
+            craft=profile.craft,
+            skill=profile.skill,
+            limits=limits,
+            limits_table=knowledge.limits,
+            rules=rules,
+            events=knowledge.events,
+            stale=knowledge.stale,
+            now=inputs.now,
+            light=light,
+            water_low_c=low,
+            coldest_c=coldest_water_c(inputs.normals, inputs.day),
+            immersion_clothing=dressed_for_immersion(profile),
+            alone=profile.alone,
+            fetch=table,
+            mean_depth_m=None if profile.is_guessed("mean_depth_m") else profile.mean_depth_m,
+            winds=(*inputs.gathered.wind_now, *inputs.entered.winds),
+            thunder_heard=inputs.entered.thunder_heard,
+            thunder_service=inputs.gathered.thunder_service_exists,
+            accepted=inputs.kept.accepted,
+            calm_mps=None if profile.is_guessed("speed_mps") else profile.speed_mps,
+            legs=legs,
+            tailwater=any(Flag.TAILWATER in spot.flags for spot in profile.spots),
+            moving_water=profile.river_fed or any(Flag.CURRENT in spot.flags for spot in profile.spots),
+            big_lake=profile.area_km2 >= BIG_LAKE_KM2,
+            units=profile.units,
+            zone=zone,
+        )
+    )
+    travel = Travel(
+        craft=profile.craft,
+        limits=limits,
+        calm_mps=None if profile.is_guessed("speed_mps") else profile.speed_mps,
+        legs=legs,
+        longest_arm_m=inputs.shape.longest_arm_m,
+    )
+    depth = profile.mean_depth_m if not profile.is_guessed("mean_depth_m") else knowledge.rules.water.default_depth_m
+    sea = sea_state(
+        series.values("wind_mps") * rules.water.over_water_factor,
+        table.for_wind(series.values("wind_from_deg")),
+        depth,
+        whitecap_wind_mps=rules.water.whitecap_wind_mps,
+        whitecap_fetch_m=rules.water.whitecap_fetch_m,
+        long_fetch_m=rules.water.long_fetch_m,
+        lingering=rules.water.lingering,
+    )
+    return Hazards(
+        series=series,
+        levels=levels,
+        alerts=alerts,
+        limits=limits,
+        windows=launch_windows(levels, light, rules.travel),
+        deadlines=deadlines(
+            levels,
+            series,
+            light,
+            travel,
+            rules.travel,
+            launch=inputs.outing.launch,
+            planned_return=inputs.outing.back,
+        ),
+        light=light,
+        legs=legs,
+        travel=travel,
+        places=places,
+        table=table,
+        sea=sea,
+        water_low_c=low,
+    )
+
+
+def merged_feed(inputs: MorningInputs, knowledge: Knowledge) -> AlertFeed:
+    """Alerts of the service, with those the user read and typed.
+
+    What the user typed adds to a readable feed. Where the service could not be read, or does not exist, it stands in as
+    long as it is fresh; it never takes an alert away.
+    """
+    feed, typed = inputs.gathered.alerts, inputs.entered.alerts
+    if typed is None or is_stale("alerts_typed", typed.checked_at, inputs.now, knowledge.stale):
+        return feed
+    if feed.readable or not typed.readable:
+        return replace(feed, alerts=feed.alerts + typed.alerts)
+    return replace(typed, alerts=feed.alerts + typed.alerts)
+
+
+def coldest_water_c(normals: AirNormals, day: date) -> float:
+    """Coldest plausible surface water for the date: the normal air of the three weeks before, less its spread.
+
+    Water trails the air by weeks in spring, so the coldest of air now and three weeks ago less two spreads between
+    years is a bound, not an estimate; never below freezing.
+    """
+    index = day.timetuple().tm_yday - 1
+    back = [(index - n) % 366 for n in range(22)]
+    low = normals.mean_c[back] - 2.0 * normals.year_sd_c[back]
+    return max(0.0, float(low.min()) - normals.error_c)
+
+
+def day_light(profile: LakeProfile, day: date) -> DayLight:
+    """Dawn, sunrise, sunset and dusk of a local day; the first of each kind, dusk after the sunset."""
+    sky = sky_day(profile.latitude, profile.longitude, day, profile.zone)
+    return DayLight(
+        dawn=_first(sky.civil_dawn),
+        sunrise=_first(sky.sunrise),
+        sunset=_last(sky.sunset),
+        dusk=_last(sky.civil_dusk),
+    )
+
+
+def _first(instants: Sequence[datetime]) -> datetime | None:
+    return instants[0] if instants else None
+
+
+def _last(instants: Sequence[datetime]) -> datetime | None:
+    return instants[-1] if instants else None
+
+
+def places_of(profile: LakeProfile, shape: LakeShape) -> tuple[Place, ...]:
+    """Ramps and spots in local metres; a spot known by its bank only lies just off that bank."""
+    ramps = [Place("ramp", ramp.name, ramp.name, _xy(shape, ramp.latitude, ramp.longitude)) for ramp in profile.ramps]
+    spots = [Place("spot", spot.id, spot.name, _spot_xy(shape, spot)) for spot in profile.spots]
+    return tuple(ramps + spots)
+
+
+def _xy(shape: LakeShape, latitude: float, longitude: float) -> tuple[float, float]:
+    x, y = shape.plane.to_xy(latitude, longitude).ravel()
+    return float(x), float(y)
+
+
+def _spot_xy(shape: LakeShape, spot: Spot) -> tuple[float, float]:
+    if spot.latitude is not None and spot.longitude is not None:
+        return _xy(shape, spot.latitude, spot.longitude)
+    turn = np.radians(spot.bank_deg or 0.0)
+    toward = np.array([np.sin(turn), np.cos(turn)])
+    foot = shape.outer_xy_m[int(np.argmax(shape.outer_xy_m @ toward))]
+    x, y = foot - OFF_BANK_M * toward
+    return float(x), float(y)
+
+
+def _legs(
+    profile: LakeProfile, shape: LakeShape, places: Sequence[Place]
+) -> tuple[tuple[HeadwindLeg, ...], Floats, tuple[str, ...]]:
+    """Ways from the spots back to the usual ramp, and the points whose waves count, with their labels."""
+    ramps = [place for place in places if place.kind == "ramp"]
+    spots = [place for place in places if place.kind == "spot"]
+    points = [place.xy_m for place in places]
+    labels = [f"{place.kind}: {place.name}" for place in places]
+    legs: list[HeadwindLeg] = []
+    if ramps:
+        home = np.array(ramps[0].xy_m)
+        for spot in spots:
+            away = home - np.array(spot.xy_m)
+            length = float(np.hypot(*away))
+            if length < 1.0:
+                continue
+            bearing = float(np.degrees(np.arctan2(away[0], away[1])) % 360.0)
+            legs.append(HeadwindLeg(f"{spot.name} to {ramps[0].name}", bearing, length))
+            count = int(length // LEG_STEP_M)
+            for n in range(1, count + 1):
+                at = np.array(spot.xy_m) + away * (n * LEG_STEP_M / length)
+                points.append((float(at[0]), float(at[1])))
+                labels.append(f"leg: {spot.name} to {ramps[0].name}")
+    if not points:
+        points, labels = [_xy(shape, profile.latitude, profile.longitude)], [f"lake: {profile.name}"]
+    return tuple(legs), np.array(points, float), tuple(labels)
+
+
+def _water_low(water: WaterSeries, series: HourSeries, zone: ZoneInfo) -> Floats:
+    low, _ = water.range80_c(Zone.MAIN)
+    days = [water.date_at(n) for n in range(water.days)]
+    return hourly_from_days(series.start, series.hours, days, low.tolist(), zone)
+
+
+def _local_day(day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:
+    from datetime import UTC
+
+    first = datetime(day.year, day.month, day.day, tzinfo=zone)
+    after = day + timedelta(days=1)
+    last = datetime(after.year, after.month, after.day, tzinfo=zone)
+    begin, end = first.astimezone(UTC), last.astimezone(UTC)
+    return begin.replace(minute=0, second=0, microsecond=0), end

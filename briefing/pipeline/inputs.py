@@ -1,0 +1,101 @@
+"""What one briefing is made from: everything known before the computation starts, as one value."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.alerts import AlertFeed
+from briefing.core.climate.normals import AirNormals
+from briefing.core.freshness import StaleTable
+from briefing.core.gathered import Gathered
+from briefing.core.hours import HourSeries
+from briefing.core.phase.model import PhaseLearned, PhaseState
+from briefing.core.phase.parameters import PhaseParameters
+from briefing.core.readings import ClarityReading, LevelReading, Sign, WaterReading, WindReading
+from briefing.core.water.engine import LakeLearned, WaterState
+from briefing.core.water.parameters import WaterParameters
+from briefing.core.wind.alerts import ResolvedAlerts
+from briefing.core.wind.cautions import CautionTable
+from briefing.core.wind.events import EventTable
+from briefing.core.wind.limits import LimitsTable
+from briefing.core.wind.rules import SafetyRules
+from briefing.core.wind.shape import LakeShape
+from briefing.profile.model import LakeProfile
+from briefing.sections.briefing import Briefing
+from briefing.vocabulary import SpeciesForm
+
+
+@dataclass(frozen=True)
+class Outing:
+    """The hours the briefing is judged for. ``planned`` is false when they are only the usual daylight hours.
+
+    ``fixed_launch`` marks a launch that can't be moved, such as a tournament's.
+    """
+
+    launch: datetime
+    back: datetime
+    planned: bool
+    fixed_launch: bool = False
+    ramp: str | None = None
+    lead: str = ""  # where the hours come from, for the reader
+
+
+@dataclass(frozen=True)
+class Entered:
+    """What the user typed for this lake, converted; withdrawn entries are not in it."""
+
+    water: tuple[WaterReading, ...] = ()
+    winds: tuple[WindReading, ...] = ()
+    clarity: tuple[ClarityReading, ...] = ()
+    level: tuple[LevelReading, ...] = ()
+    alerts: AlertFeed | None = None
+    thunder_heard: tuple[datetime, ...] = ()
+    signs: tuple[Sign, ...] = ()
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What earlier runs left in the store."""
+
+    water_learned: LakeLearned | None = None
+    water_state: WaterState | None = None
+    phase_learned: Mapping[SpeciesForm, PhaseLearned] = field(default_factory=dict)
+    phase_state: Mapping[SpeciesForm, PhaseState] = field(default_factory=dict)
+    alerts: ResolvedAlerts | None = None
+    accepted: HourSeries | None = None
+    briefing: Briefing | None = None
+
+
+@dataclass(frozen=True)
+class Knowledge:
+    """All tables of ``config/`` that a briefing needs, loaded once."""
+
+    limits: LimitsTable
+    rules: SafetyRules
+    events: EventTable
+    cautions: CautionTable
+    stale: StaleTable
+    water: WaterParameters
+    phase: PhaseParameters
+    advice: AdviceKnowledge
+    actions: Mapping[str, Mapping[str, str]]
+
+
+@dataclass(frozen=True)
+class MorningInputs:
+    """Inputs of ``build``: the same inputs give the same briefing."""
+
+    profile: LakeProfile
+    shape: LakeShape
+    normals: AirNormals
+    gathered: Gathered
+    entered: Entered
+    kept: Kept
+    outing: Outing
+    day: date
+    now: datetime
+    seed: int = 0
+    demo: bool = False
