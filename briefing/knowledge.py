@@ -17,9 +17,10 @@ import tomli
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.presentation import Presentation
+from briefing.core.climate import NormalsTable
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.errors import InputError
-from briefing.resources import config_path, read_toml
+from briefing.resources import config_path, read_arrays, read_toml
 
 ADVICE_FILES = ("colours", "covers", "phases", "species", "regions", "switches", "legal")
 
@@ -56,6 +57,12 @@ def load_phase_parameters() -> PhaseParameters:
 def load_physics() -> PhysicsParameters:
     """Return the constants and judged coefficients of the tackle physics."""
     return PhysicsParameters.from_mapping(read_toml("physics.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_normals_table() -> NormalsTable:
+    """Return the fitted grid of air-temperature normals; its provenance stands in ``air_normals.toml``."""
+    return NormalsTable.from_mapping(read_arrays("air_normals.npz"))
 
 
 def _toml_files(folder: Path) -> list[Path]:
