@@ -347,6 +347,42 @@ def parse_direction(text: str) -> float:
     )
 
 
+_COORDINATE = (
+    r"([+-]?[0-9]{1,3}(?:\.[0-9]+)?)\s*(?:([0-9]{1,2}(?:\.[0-9]+)?)\s*')?\s*(?:([0-9]{1,2}(?:\.[0-9]+)?)\s*\")?"
+)
+_POSITION = re.compile(rf"{_COORDINATE}\s*([ns])?\s*[,; ]\s*{_COORDINATE}\s*([ew])?")
+
+
+def parse_position(text: str) -> tuple[float, float]:
+    """Return (latitude, longitude) in degrees, north and east positive.
+
+    Accepts ``"30.61, -84.22"``, ``"30.61 N 84.22 W"`` and degrees, minutes, seconds. Raises `UnitError`; a longitude
+    without sign and letter that would put a North American latitude in Asia is refused with the likely meaning.
+    """
+    tidy = _tidy(text.replace("°", " "))
+    match = _POSITION.fullmatch(tidy)
+    if match is None or len(tidy) > _LONGEST_INPUT:
+        raise UnitError(
+            f"{text.strip()[:_LONGEST_INPUT]!r} is not a position; write latitude and longitude in degrees, "
+            'such as "30.61, -84.22" or "30.61 N 84.22 W".'
+        )
+    latitude = _degrees(match[1], match[2], match[3], match[4] == "s")
+    longitude = _degrees(match[5], match[6], match[7], match[8] == "w")
+    if abs(latitude) > 90.0 or abs(longitude) > 180.0:
+        raise UnitError(f"{text.strip()!r} is not on the globe; latitude goes to 90 and longitude to 180 degrees.")
+    if not match[8] and 24.0 <= latitude <= 60.0 and 52.0 <= longitude <= 170.0:
+        raise UnitError(
+            f"{text.strip()!r} lies in Asia; did you mean {latitude:g}, {-longitude:g} (west)? "
+            f"If not, write {longitude:g} E."
+        )
+    return latitude, longitude
+
+
+def _degrees(degrees: str, minutes: str | None, seconds: str | None, other_half: bool) -> float:
+    size = abs(float(degrees)) + float(minutes or 0) / 60.0 + float(seconds or 0) / 3600.0
+    return -size if other_half or degrees.startswith("-") else size
+
+
 # --- writing ---------------------------------------------------------------------------------------------------------
 
 

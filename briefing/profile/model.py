@@ -121,7 +121,7 @@ class Spot(ProfileModel):
         None, alias="bank", description='Which bank of the lake it lies on, as a compass point ("NE").'
     )
     depth_m: tuple[fields.Depth, fields.Depth] = Field(
-        alias="depth", description='Shallow and deep edge, such as ["3 ft", "6 ft"].'
+        (0.9, 2.4), alias="depth", description='Shallow and deep edge, such as ["3 ft", "6 ft"].'
     )
     cover: CoverShares = Field(
         default_factory=lambda: {Cover.BARE: 1.0},
@@ -143,6 +143,11 @@ class Spot(ProfileModel):
     def id(self) -> str:
         """Short name for commands and JSON."""
         return slug(self.name)
+
+    @property
+    def guessed(self) -> tuple[str, ...]:
+        """Which of depth and cover the file leaves out, so that a usual value stands in."""
+        return tuple(name for name in ("depth_m", "cover") if name not in self.model_fields_set)
 
     @model_validator(mode="after")
     def _check(self) -> Spot:
