@@ -16,6 +16,7 @@ import tomli
 
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.physics import PhysicsParameters
+from briefing.core.advice.plan import PlanParameters
 from briefing.core.advice.presentation import Presentation
 from briefing.core.climate import NormalsTable
 from briefing.core.phase.parameters import PhaseParameters
@@ -63,6 +64,12 @@ def load_physics() -> PhysicsParameters:
 def load_normals_table() -> NormalsTable:
     """Return the fitted grid of air-temperature normals; its provenance stands in ``air_normals.toml``."""
     return NormalsTable.from_mapping(read_arrays("air_normals.npz"))
+
+
+@lru_cache(maxsize=1)
+def load_plan_parameters() -> PlanParameters:
+    """Return how a day is cut into blocks and ordered into stops."""
+    return PlanParameters.from_mapping(read_toml("plan.toml"))
 
 
 def _toml_files(folder: Path) -> list[Path]:

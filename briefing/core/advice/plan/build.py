@@ -1,0 +1,298 @@
+"""``build_plan``: from blocks, spots and the day's window to stops, switches and plan B."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+import numpy as np
+
+from briefing.core.advice.plan.layout import lay_out
+from briefing.core.advice.plan.route import SLOT_MIN, Grid, Route, best_route, block_index
+from briefing.core.advice.plan.surprise import plan_b
+from briefing.core.advice.plan.switching import hour_switches
+from briefing.core.advice.plan.types import (
+    Block,
+    BlockName,
+    BlockPlan,
+    DayPlan,
+    LeftOut,
+    PlanHour,
+    PlanInputs,
+    PlanParameters,
+    Stop,
+)
+from briefing.core.wind.level import HourLevel
+from briefing.vocabulary import Level, worst
+
+#: What each block is for, in the warm and in the cold half of the year.
+HABITS: dict[BlockName, tuple[str, str]] = {
+    BlockName.FIRST_LIGHT: (
+        "Roaming fish near the surface: start loud, go quieter as it gets light.",
+        "Often the slowest part of a cold day: deep bait, or start later.",
+    ),
+    BlockName.EARLY: (
+        "Edges that face the wind with a search lure; note the depth of every contact.",
+        "Staging places have not warmed yet: slow and near the bottom.",
+    ),
+    BlockName.CLIMB: (
+        "Shade lines form: change from the edge to the target and fish the shaded side first.",
+        "The warming begins: sheltered rock and dark bottom.",
+    ),
+    BlockName.HIGH: (
+        "Roofs, docks, brush and deeper water; or a rest.",
+        "The best part of a cold day: the warmest bank, in two passes.",
+    ),
+    BlockName.LATE: (
+        "Banks the wind has blown on, the surface once shade lies on it.",
+        "Stays good until the water begins to cool.",
+    ),
+    BlockName.LAST_LIGHT: (
+        "The surface again; be on the way in with light to spare.",
+        "Usually over: use the light to go in.",
+    ),
+}
+
+
+_FELT_WIND_MPS = 2.5
+_ALONG = 0.5  # cosine of 60 degrees: nearer to the wind than that counts as up-wind or down-wind
+
+
+def is_open(level: HourLevel) -> bool:
+    """True for an hour within limits or at caution; an unknown by standing factors alone doesn't close it."""
+    if level.level.rank <= Level.CAUTION.rank:
+        return True
+    return level.level is Level.UNKNOWN and bool(level.factors) and not level.deciding
+
+
+def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
+    """Plan the day.
+
+    The route is searched on a grid of five minutes within the window (see :mod:`briefing.core.advice.plan.route`):
+    every stop lies between its least and most stay, in hours that are open and within limits at the spot; legs take the
+    craft's speed less a tenth of the head wind; every stop ends early enough to be home by ``off_water_by`` with a
+    quarter in reserve against the worst wind until then, and none later than ``start_back_by``. Nest areas are left out
+    in a closed season and by default while fish spawn. Blocks outside the window carry the reason, never a stop.
+
+    Raises ``ValueError`` when array shapes don't match the spots, blocks or hours.
+    """
+    _check(inputs)
+    allowed, left_out = _allowed(inputs)
+    grid = lay_out(inputs, p, allowed)
+    route = best_route(grid) if grid is not None else Route((), 0.0)
+    stops = () if grid is None else tuple(_stops(inputs, grid, route, allowed))
+    visited = {stop.spot_id for stop in stops}
+    left_out += [_unvisited(inputs, grid, i) for i in allowed if inputs.spots[i].id not in visited]
+    blocks = tuple(_block_plan(inputs, block, stops, allowed) for block in inputs.blocks)
+    return DayPlan(
+        blocks=blocks,
+        plan_b=plan_b(inputs, p, allowed, tuple(i for i, block in enumerate(blocks) if not block.closed)),
+        left_out=tuple(left_out),
+        start_back=stops[-1].leave if stops else None,
+        return_min=_home_min(grid, route),
+        total_m=_way_m(inputs, [allowed[leg.spot] for leg in route.legs]),
+        reasons=_reasons(inputs, stops),
+    )
+
+
+def _check(inputs: PlanInputs) -> None:
+    n, blocks, hours = len(inputs.spots), len(inputs.blocks), len(inputs.hours)
+    wanted = {
+        "values": (inputs.values.shape, (n, blocks)),
+        "exceeds": (inputs.exceeds.shape, (n, hours)),
+        "distance_m": (inputs.distance_m.shape, (n + 1, n + 1)),
+        "bearing_deg": (inputs.bearing_deg.shape, (n + 1, n + 1)),
+    }
+    for name, (found, shape) in wanted.items():
+        if found != shape:
+            raise ValueError(f"{name} must have shape {shape}, has {found}")
+
+
+def _allowed(inputs: PlanInputs) -> tuple[list[int], list[LeftOut]]:
+    """Spots that may be routed to, and the nest areas that may not."""
+    allowed, out = [], []
+    for i, spot in enumerate(inputs.spots):
+        why = _nest_reason(inputs) if spot.nest_area else ""
+        if why:
+            out.append(LeftOut(spot.id, spot.name, why))
+        else:
+            allowed.append(i)
+    return allowed, out
+
+
+def _nest_reason(inputs: PlanInputs) -> str:
+    rules = inputs.nests
+    if rules.closed:
+        return "Nest area, and the season is closed by the rules you entered."
+    if rules.spawning and rules.closed is None:
+        return "Nest area while fish spawn, and the rules for this water are not entered: check before fishing."
+    if rules.spawning and not rules.include:
+        return "Nest area while fish spawn: left alone."
+    return ""
+
+
+def _stops(inputs: PlanInputs, grid: Grid, route: Route, allowed: list[int]) -> list[Stop]:
+    """Turn the legs of a route into stops with their reasons."""
+    stops = []
+    before = 0
+    for number, leg in enumerate(route.legs):
+        index = allowed[leg.spot]
+        spot = inputs.spots[index]
+        arrive = grid.at(leg.arrive)
+        block = inputs.blocks[int(block_index(inputs.blocks, arrive, 0)[0])]
+        choices = inputs.choices.get((spot.id, block.id), ())
+        depart = grid.at(leg.arrive - leg.travel)
+        stops.append(
+            Stop(
+                spot_id=spot.id,
+                spot=spot.name,
+                block_id=block.id,
+                arrive=arrive,
+                leave=grid.at(leg.leave),
+                travel_min=leg.travel * SLOT_MIN,
+                travel_m=float(inputs.distance_m[before, index + 1]),
+                least_min=int(grid.least[leg.spot]) * SLOT_MIN,
+                most_min=max(int(grid.stays[leg.spot, leg.arrive, -1]), leg.leave - leg.arrive) * SLOT_MIN,
+                second_visit=leg.second,
+                look_for=inputs.look_for.get((spot.id, block.id)) or (choices[0].look_for if choices else ""),
+                choices=choices,
+                reasons=_stop_reasons(inputs, index, before, block, depart, first=number == 0, second=leg.second),
+            )
+        )
+        before = index + 1
+    return stops
+
+
+def _stop_reasons(
+    inputs: PlanInputs, index: int, before: int, block: Block, depart: datetime, *, first: bool, second: bool
+) -> tuple[str, ...]:
+    """Why here and why now, strongest first."""
+    b = inputs.blocks.index(block)
+    column = inputs.values[:, b]
+    place = int((column > column[index]).sum())
+    reasons = []
+    if place == 0:
+        reasons.append("It promises most of all your spots in this part of the day.")
+    elif place < 3:
+        reasons.append("It is among the three best of your spots in this part of the day.")
+    later = inputs.values[index, b + 1 :]
+    if not second and len(later) and column[index] > 1.25 * float(np.max(later)):
+        reasons.append("It is better now than later in the day.")
+    reasons += _way_reasons(inputs, index, before, depart)
+    if second:
+        reasons.append("A second visit after a rest: come from the other side.")
+    if first and not reasons:
+        reasons.append("It is on the way to the next places.")
+    return tuple(reasons) or ("It lies on the way and fits between its neighbours in the plan.",)
+
+
+def _way_reasons(inputs: PlanInputs, index: int, before: int, depart: datetime) -> list[str]:
+    """What the wind has to do with this leg."""
+    hour = _hour(inputs, depart)
+    bearing = inputs.bearing_deg[before, index + 1]
+    if hour is None or not hour.wind_mps >= _FELT_WIND_MPS or not math.isfinite(hour.wind_from_deg + bearing):
+        return []
+    along = math.cos(math.radians(float(bearing) - hour.wind_from_deg))
+    if along > _ALONG:
+        return ["The way there is up-wind, so the way home is with the wind."]
+    return ["The way there is with the wind, toward home."] if along < -_ALONG and before else []
+
+
+def _hour(inputs: PlanInputs, at: datetime) -> PlanHour | None:
+    return next((hour for hour in inputs.hours if hour.start <= at < hour.start + timedelta(hours=1)), None)
+
+
+def _unvisited(inputs: PlanInputs, grid: Grid | None, index: int) -> LeftOut:
+    """Why an allowed spot has no stop."""
+    spot = inputs.spots[index]
+    if grid is None:
+        why = "There is no time on the water within your limits."
+    elif _beyond(inputs, index):
+        why = "Wind or waves there are beyond your limits, or not known, while you are out."
+    elif not np.nan_to_num(inputs.values[index], nan=0.0).any():
+        why = "Nothing you can fish fits it in this weather."
+    else:
+        why = "Other spots promise more for the time it takes to reach them and come home."
+    return LeftOut(spot.id, spot.name, why)
+
+
+def _beyond(inputs: PlanInputs, index: int) -> bool:
+    """True when the spot is beyond the limits in every hour of the window."""
+    inside = [i for i, hour in enumerate(inputs.hours) if _in_window(inputs, hour.start, timedelta(hours=1))]
+    return bool(inside) and bool(inputs.exceeds[index, inside].all())
+
+
+def _in_window(inputs: PlanInputs, start: datetime, length: timedelta) -> bool:
+    launch, off = inputs.launch_from, inputs.off_water_by
+    return launch is not None and off is not None and start < off and start + length > launch
+
+
+def _block_plan(inputs: PlanInputs, block: Block, stops: tuple[Stop, ...], allowed: list[int]) -> BlockPlan:
+    inside = [hour for hour in inputs.hours if hour.start < block.end and hour.start + timedelta(hours=1) > block.start]
+    level = worst([hour.level for hour in inside]) if inside else Level.UNKNOWN
+    mine = tuple(stop for stop in stops if stop.block_id == block.id)
+    closed = _closed(inputs, block, stops, bool(mine))
+    habit = HABITS[block.name][0 if inputs.warm_half else 1]
+    if closed:
+        return BlockPlan(block, level, closed, (), (), "", ())
+    return BlockPlan(
+        block, level, "", mine, _spare(inputs, block, mine, allowed), habit, hour_switches(inputs, block, mine)
+    )
+
+
+def _closed(inputs: PlanInputs, block: Block, stops: tuple[Stop, ...], has_stops: bool) -> str:
+    """Why a block carries no advice; empty when it does."""
+    launch, off = inputs.launch_from, inputs.off_water_by
+    if launch is None or off is None:
+        return inputs.closed_reason or "No hours within your limits."
+    if block.end <= launch:
+        return "Before you launch."
+    if block.start >= off:
+        return "You are off the water by then."
+    if has_stops or any(stop.arrive < block.end and stop.leave > block.start for stop in stops):
+        return ""
+    if stops and block.start >= stops[-1].leave:
+        return "You are on the way back or ashore by then."
+    return "No spot can be reached and left again within your limits in this time."
+
+
+def _spare(inputs: PlanInputs, block: Block, mine: tuple[Stop, ...], allowed: list[int]) -> tuple[str, ...]:
+    """The next two spots by value that aren't in the block and stay within limits through it."""
+    b = inputs.blocks.index(block)
+    used = {stop.spot_id for stop in mine}
+    hours = [i for i, hour in enumerate(inputs.hours) if hour.start < block.end and hour.start >= block.start]
+    ranked = sorted(allowed, key=lambda i: (-float(inputs.values[i, b]), i))
+    good = [i for i in ranked if inputs.spots[i].id not in used and inputs.values[i, b] > 0]
+    return tuple(inputs.spots[i].name for i in good if not inputs.exceeds[i, hours].any())[:2]
+
+
+def _home_min(grid: Grid | None, route: Route) -> int | None:
+    """Minutes home from the last stop with the reserve; None without one."""
+    if grid is None or not route.legs:
+        return None
+    last = route.legs[-1]
+    return int(grid.back[last.spot, last.leave]) * SLOT_MIN
+
+
+def _way_m(inputs: PlanInputs, order: list[int]) -> float:
+    """Length of the whole round from the ramp to the ramp."""
+    points = [0, *(i + 1 for i in order), 0]
+    return float(sum(inputs.distance_m[a, b] for a, b in pairwise(points)))
+
+
+def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
+    """Sentences about the plan as a whole."""
+    if inputs.launch_from is None or inputs.off_water_by is None:
+        return (inputs.closed_reason or "No hours within your limits, so there is no plan for the water.",)
+    if not stops:
+        return ("No spot can be reached and left again within your limits, so there is no plan for the water.",)
+    reasons = []
+    first = next((way for way in stops[0].reasons if "up-wind" in way), "")
+    if first:
+        reasons.append("You work up-wind first and come home with the wind.")
+    if inputs.start_back_by is not None:
+        reasons.append("Every stop ends before the time to start back.")
+    if any(stop.second_visit for stop in stops):
+        reasons.append("The best places are rested and visited twice.")
+    return (*reasons, "Pick depth where light and season say, then one pass shallower and one deeper before the lure.")

@@ -1,0 +1,107 @@
+"""Lays a day's window out on a grid of five minutes for the search of a route."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.advice.plan.route import (
+    SLOT_MIN,
+    Grid,
+    Ints,
+    block_index,
+    leg_times_min,
+    stay_choices,
+    wind_along,
+)
+from briefing.core.advice.plan.types import Flags, Floats, PlanHour, PlanInputs, PlanParameters
+
+_N = TypeVar("_N", np.float64, np.int64)
+_NEVER = 10_000  # slots of a leg that isn't possible
+_FULL_WIND_MPS = 4.0  # from here on a direction is wholly up-wind or down-wind; in calm none is wrong
+
+
+def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid | None:
+    """Lay the window out in slots for the spots ``allowed``; None when there is no window, no spot or no forecast."""
+    start, off = inputs.launch_from, inputs.off_water_by
+    if start is None or off is None or off <= start or not allowed or not inputs.blocks or not inputs.hours:
+        return None
+    slots = int((off - start).total_seconds() // (60 * SLOT_MIN))
+    keep = [0, *(i + 1 for i in allowed)]
+    distance, bearing = (a[np.ix_(keep, keep)] for a in (inputs.distance_m, inputs.bearing_deg))
+    minutes = leg_times_min(distance, bearing, inputs.hours, inputs.speed_mps, p.travel)
+    settle = p.travel.settle_min * (1 - np.eye(len(keep)))
+    settle[:, 0] = 0.0
+    legs = _slots_up(minutes + settle[None])
+    hour_of, covered = _hours_of(inputs.hours, start, slots)
+    block_of = block_index(inputs.blocks, start, slots)
+    values = np.nan_to_num(inputs.values[allowed], nan=0.0)
+    barred = inputs.exceeds[allowed][:, hour_of] | ~covered[None, :]
+    barred |= ~np.array([hour.open for hour in inputs.hours])[hour_of][None, :]
+    back = _slots_up(_worst_ahead(minutes[:, 1:, 0], inputs.hours, off) * p.travel.reserve)[hour_of].T
+    spots = [inputs.spots[i] for i in allowed]
+    strong = values >= p.stay.strong_share * np.maximum(values.max(axis=0, initial=1e-9), 1e-9)
+    least_min = [p.stay.least_flat_min if spot.flat else p.stay.least_target_min for spot in spots]
+    stays, least = stay_choices(spots, block_of, strong, least_min, (p.stay.most_min, p.stay.most_strong_min))
+    return Grid(
+        start=start,
+        slots=slots,
+        hour_of=hour_of,
+        worth=_cumulative(values[:, block_of] * SLOT_MIN),
+        barred=_cumulative(barred.astype(np.int64)),
+        legs=legs,
+        wind_along=_calm_is_none(wind_along(bearing, inputs.hours, unknown=0.0), inputs.hours),
+        may_leave=_may_leave(inputs, start, slots, back),
+        back=back,
+        stays=stays,
+        least=least,
+        rest=round(p.stay.rest_min / SLOT_MIN),
+        second_visit=p.stay.second_visit,
+        tire_slots=p.stay.tire_min / SLOT_MIN,
+        wrong_way=p.travel.wrong_way,
+        price=float(np.mean(values.max(axis=0))) * SLOT_MIN,
+    )
+
+
+def _slots_up(minutes: Floats) -> Ints:
+    return np.where(np.isfinite(minutes), np.ceil(np.minimum(minutes, 1e4) / SLOT_MIN - 1e-9), _NEVER).astype(np.int64)
+
+
+def _hours_of(hours: tuple[PlanHour, ...], start: datetime, slots: int) -> tuple[Ints, Flags]:
+    """Index of the forecast hour of each slot, and whether the slot is covered by the forecast at all."""
+    starts = np.array([hour.start.timestamp() for hour in hours])
+    at = start.timestamp() + 60.0 * SLOT_MIN * np.arange(slots + 1)
+    index = np.searchsorted(starts, at, side="right") - 1
+    covered = (index >= 0) & (at < starts[np.clip(index, 0, None)] + 3600.0)
+    return np.clip(index, 0, None), covered
+
+
+def _worst_ahead(minutes: Floats, hours: tuple[PlanHour, ...], off: datetime) -> Floats:
+    """Longest way home begun in this hour or a later one before the end of the window, (H, n)."""
+    inside = np.array([hour.start < off for hour in hours])[:, None]
+    return np.asarray(np.maximum.accumulate(np.where(inside, minutes, 0.0)[::-1], axis=0)[::-1], float)
+
+
+def _cumulative(per_slot: NDArray[_N]) -> NDArray[_N]:
+    """Sums before each slot edge: (n, T + 1) from values of slots 0..T (the last one is beyond the window)."""
+    total = np.zeros_like(per_slot)
+    total[:, 1:] = np.cumsum(per_slot[:, :-1], axis=1)
+    return total
+
+
+def _calm_is_none(along: Floats, hours: tuple[PlanHour, ...]) -> Floats:
+    """Scale the share of the wind along a leg by how much wind there is."""
+    wind = np.nan_to_num(np.array([hour.wind_mps for hour in hours]), nan=0.0)
+    return np.asarray(along * np.minimum(wind / _FULL_WIND_MPS, 1.0)[:, None, None], float)
+
+
+def _may_leave(inputs: PlanInputs, start: datetime, slots: int, back: Ints) -> Flags:
+    """Where leaving in a slot brings the craft home in time, and not after the day's turning time."""
+    at = np.arange(slots + 1)
+    good = at[None, :] + back <= slots
+    if inputs.start_back_by is not None:
+        good = good & (start.timestamp() + 60.0 * SLOT_MIN * at <= inputs.start_back_by.timestamp() + 1e-6)[None, :]
+    return np.asarray(good, bool)

@@ -1,0 +1,241 @@
+"""Orders the spots of a day: a beam search over stops on a grid of five minutes.
+
+The worth of a route is the sum over stops of the spot's value in the blocks it is fished in, with less for every minute
+longer at a place and for a second visit, minus a price for legs that go down-wind early or up-wind late.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.advice.plan.types import Block, Flags, Floats, PlanHour, PlanSpot, TravelRules
+
+SLOT_MIN = 5
+_BEAM = 40
+_VISITS = 2
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A window of time in slots, with everything the search looks up. n spots, T slots (T + 1 edges), H hours.
+
+    worth : (n, T + 1) cumulative value, value units x minutes.
+    barred : (n, T + 1) cumulative count of slots in which the spot is beyond the limits.
+    legs : (H, n + 1, n + 1) slots a leg takes when begun in an hour; a large number where no headway is made.
+    wind_along : (H, n + 1, n + 1) cosine of the leg's angle to the wind, 1 straight into it; 0 in calm or unknown wind.
+    may_leave : (n, T + 1) True where leaving then still brings the craft home in time.
+    stays : (n, T + 1, k) lengths of stay by arrival, slots.
+    """
+
+    start: datetime
+    slots: int
+    hour_of: Ints  # (T + 1,)
+    worth: Floats
+    barred: Ints
+    legs: Ints
+    wind_along: Floats
+    may_leave: Flags
+    back: Ints  # (n, T + 1) slots home with reserve
+    stays: Ints
+    least: Ints  # (n,) slots
+    rest: int
+    second_visit: float
+    tire_slots: float
+    wrong_way: float
+    price: float  # value of a slot of travel in the wrong direction
+
+    def at(self, slot: int) -> datetime:
+        """Instant of a slot's beginning."""
+        return self.start + timedelta(minutes=SLOT_MIN * slot)
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One stop of a route in slots: spot index, arrival, leaving, slots under way, whether it is a second visit."""
+
+    spot: int
+    arrive: int
+    leave: int
+    travel: int
+    second: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """Stops in order and the worth of the whole."""
+
+    legs: tuple[Leg, ...]
+    worth: float
+
+
+def leg_times_min(
+    distance_m: Floats, bearing_deg: Floats, hours: Sequence[PlanHour], speed_mps: float, rules: TravelRules
+) -> Floats:
+    """Minutes of every leg by hour, shape (H, n + 1, n + 1); inf where no headway is made.
+
+    The speed falls by a tenth of the head wind's share along the leg (paddlers' published rule of thumb: half a knot in
+    five); under 0.3 of the calm speed no headway is counted. A tail wind adds nothing. With the direction missing
+    the whole wind counts as head wind; with the speed missing the leg isn't possible.
+    """
+    wind = np.array([hour.wind_mps for hour in hours])[:, None, None]
+    along = wind_along(bearing_deg, hours, unknown=1.0)
+    speed = speed_mps - rules.head_wind_loss * np.maximum(wind * along, 0.0)
+    with np.errstate(invalid="ignore"):
+        possible = speed >= rules.no_headway_share * speed_mps
+    return np.where(possible, distance_m / np.where(possible, speed, 1.0) / 60.0, np.inf)
+
+
+def wind_along(bearing_deg: Floats, hours: Sequence[PlanHour], *, unknown: float) -> Floats:
+    """Cosine between the way and the direction the wind comes from, (H, n + 1, n + 1); ``unknown`` where missing."""
+    wind_from = np.array([hour.wind_from_deg for hour in hours])[:, None, None]
+    along = np.cos(np.radians(bearing_deg[None] - wind_from))
+    return np.where(np.isfinite(along), along, unknown)
+
+
+def stay_choices(
+    spots: Sequence[PlanSpot], block_of: Ints, strong: Flags, least_min: Sequence[float], most: tuple[float, float]
+) -> tuple[Ints, Ints]:
+    """Lengths of stay in slots by spot and arrival, (n, T + 1, 3), and the least stay (n,)."""
+    least = np.array([max(round(minutes / SLOT_MIN), 1) for minutes in least_min])
+    usual, long = round(most[0] / SLOT_MIN), round(most[1] / SLOT_MIN)
+    longest = np.where(strong[:, block_of], long, usual)
+    longest = np.maximum(longest, least[:, None])
+    middle = (least[:, None] + longest) // 2
+    first = np.broadcast_to(least[:, None], (len(spots), len(block_of)))
+    return np.stack([first, middle, longest], axis=2), least
+
+
+def block_index(blocks: Sequence[Block], start: datetime, slots: int) -> Ints:
+    """Index of the block in which each slot begins, (T + 1,); the last or first block beyond the ends."""
+    starts = np.array([block.start.timestamp() for block in blocks])
+    at = start.timestamp() + 60.0 * SLOT_MIN * np.arange(slots + 1)
+    return np.clip(np.searchsorted(starts, at, side="right") - 1, 0, len(blocks) - 1)
+
+
+def stay_worth(grid: Grid, spot: Ints, arrive: Ints, leave: Ints, visits: Ints) -> Floats:
+    """Worth of stays: value over the time, tired by ``tau (1 - exp(-s / tau)) / s``, less on a second visit."""
+    length = np.maximum(leave - arrive, 1)
+    tired = grid.tire_slots * (1 - np.exp(-length / grid.tire_slots)) / length
+    value = grid.worth[spot, leave] - grid.worth[spot, arrive]
+    return np.asarray(value * tired * np.where(visits > 0, grid.second_visit, 1.0), float)
+
+
+def leg_price(grid: Grid, depart: Ints, origin: Ints, target: Ints) -> Floats:
+    """Price of a leg in the wrong direction: down-wind counts early in the window, up-wind late."""
+    hour = grid.hour_of[depart]
+    along = grid.wind_along[hour, origin, target]
+    progress = depart / max(grid.slots, 1)
+    wrong = progress * np.maximum(along, 0.0) + (1 - progress) * np.maximum(-along, 0.0)
+    return np.asarray(grid.price * grid.wrong_way * wrong * grid.legs[hour, origin, target], float)
+
+
+@dataclass
+class _Beam:
+    """States of the search side by side; b states, n spots."""
+
+    time: Ints
+    place: Ints  # 0 is the ramp, i + 1 spot i
+    worth: Floats
+    visits: Ints  # (b, n)
+    last: Ints  # (b, n) slot of leaving
+    history: list[tuple[Leg, ...]]
+
+
+def best_route(grid: Grid) -> Route:
+    """The best route found. Exact where the beam holds every state, as with a few spots and a short window."""
+    n = grid.worth.shape[0]
+    zeros = np.zeros((1, n), dtype=np.int64)
+    beam = _Beam(np.zeros(1, np.int64), np.zeros(1, np.int64), np.zeros(1), zeros, zeros - grid.rest, [()])
+    best = Route((), 0.0)
+    rate = _likely_rate(grid)
+    while n:
+        grown = _grow(grid, beam, rate)
+        if grown is None:
+            return best
+        beam = grown
+        final = beam.worth - _home_price(grid, beam)
+        top = int(np.argmax(final))
+        if final[top] > best.worth + 1e-9:
+            best = Route(beam.history[top], float(final[top]))
+    return best
+
+
+def _likely_rate(grid: Grid) -> float:
+    """Worth a slot that a good route makes, to compare states that end at different times."""
+    whole = grid.worth[:, -1] / max(grid.slots, 1)
+    few = np.sort(whole)[-4:]
+    return 0.6 * float(few.mean()) if len(few) else 0.0
+
+
+def _home_price(grid: Grid, beam: _Beam) -> Floats:
+    """Price of going home up-wind from the last stop."""
+    hour = grid.hour_of[beam.time]
+    along = np.maximum(grid.wind_along[hour, beam.place, 0], 0.0)
+    return np.asarray(grid.price * grid.wrong_way * along * grid.legs[hour, beam.place, 0], float)
+
+
+def _grow(grid: Grid, beam: _Beam, rate: float) -> _Beam | None:
+    """All states one stop further, cut to the most promising; None when no stop fits any more."""
+    n = grid.worth.shape[0]
+    hour = grid.hour_of[beam.time]
+    travel = grid.legs[hour, beam.place][:, 1:]
+    arrive = np.minimum(beam.time[:, None] + travel, grid.slots)
+    spot = np.arange(n)[None, :]
+    ready = (beam.visits == 0) | ((beam.visits < _VISITS) & (arrive - beam.last >= grid.rest))
+    ready &= (beam.time[:, None] + travel < grid.slots) & ~_barred_now(grid, spot, arrive)
+    ready &= ~_barred_now(grid, spot, np.broadcast_to(beam.time[:, None], arrive.shape))
+    leave = np.minimum(arrive[:, :, None] + grid.stays[spot, arrive], grid.slots)
+    index = spot[:, :, None]
+    good = ready[:, :, None] & (leave - arrive[:, :, None] >= grid.least[None, :, None]) & grid.may_leave[index, leave]
+    good &= grid.barred[index, leave] == grid.barred[index, arrive[:, :, None]]
+    gain = stay_worth(grid, index, arrive[:, :, None], leave, beam.visits[:, :, None])
+    price = leg_price(grid, beam.time[:, None], beam.place[:, None], spot + 1)
+    total = beam.worth[:, None, None] + gain - price[:, :, None]
+    promise = np.where(good & (gain > 0), total + rate * (grid.slots - leave), -np.inf)
+    return _keep(beam, travel, arrive, leave, total, promise)
+
+
+def _barred_now(grid: Grid, spot: Ints, slot: Ints) -> Flags:
+    """True where a spot is beyond the limits in the slot that begins then."""
+    after = np.minimum(slot + 1, grid.slots)
+    before = np.maximum(after - 1, 0)
+    return np.asarray(grid.barred[spot, after] > grid.barred[spot, before], bool)
+
+
+def _keep(beam: _Beam, travel: Ints, arrive: Ints, leave: Ints, total: Floats, promise: Floats) -> _Beam | None:
+    """The best states; of states at one place and time with the same visits only the best."""
+    rows: list[tuple[int, int, int]] = []
+    seen: set[tuple[int, int, bytes]] = set()
+    for flat in np.argsort(-promise, axis=None, kind="stable")[: 4 * _BEAM]:
+        b, j, k = (int(x) for x in np.unravel_index(flat, promise.shape))
+        if promise[b, j, k] == -np.inf or len(rows) == _BEAM:
+            break
+        visits = beam.visits[b].copy()
+        visits[j] += 1
+        key = (j, int(leave[b, j, k]), visits.tobytes())
+        if key not in seen:
+            seen.add(key)
+            rows.append((b, j, k))
+    return _states(beam, rows, travel, arrive, leave, total) if rows else None
+
+
+def _states(
+    beam: _Beam, rows: list[tuple[int, int, int]], travel: Ints, arrive: Ints, leave: Ints, total: Floats
+) -> _Beam:
+    """The states after the stops of ``rows`` (state, spot, stay)."""
+    state, spot, stay = np.array(rows).T
+    each = np.arange(len(rows))
+    visits, last = beam.visits[state], beam.last[state]
+    histories = [
+        (*beam.history[b], Leg(j, int(arrive[b, j]), int(leave[b, j, k]), int(travel[b, j]), bool(beam.visits[b, j])))
+        for b, j, k in rows
+    ]
+    visits[each, spot] += 1
+    last[each, spot] = leave[state, spot, stay]
+    return _Beam(leave[state, spot, stay], spot + 1, total[state, spot, stay], visits, last, histories)

@@ -1,0 +1,310 @@
+"""What the plan of a day is made from, and what it is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.advice.choice import Choice
+from briefing.core.advice.conditions import FrontStage
+from briefing.core.advice.knowledge import Switch
+from briefing.vocabulary import Level
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+
+class BlockName(StrEnum):
+    """Blocks of the day by the height of the sun."""
+
+    FIRST_LIGHT = "first_light"
+    EARLY = "early"
+    CLIMB = "climb"
+    HIGH = "high"
+    LATE = "late"
+    LAST_LIGHT = "last_light"
+
+
+class SurpriseKind(StrEnum):
+    """How the day may turn out other than forecast."""
+
+    WIND_UP = "wind_up"
+    WIND_SHIFT = "wind_shift"
+    SUN_OUT = "sun_out"
+    CLOUD_IN = "cloud_in"
+    FRONT = "front"
+
+
+@dataclass(frozen=True, slots=True)
+class PlanHour:
+    """One hour of the forecast as the plan needs it; NaN where missing. start is aware UTC.
+
+    ``open`` is True when the hour is within limits or at caution, standing unknowns aside.
+    """
+
+    start: datetime
+    wind_mps: float
+    wind_from_deg: float
+    gust_mps: float
+    cloud_fraction: float
+    level: Level
+    open: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A time block: ``id`` is unique in the day ("high", "high_2"); times aware UTC; sun height at start and end."""
+
+    id: str
+    name: BlockName
+    title: str
+    start: datetime
+    end: datetime
+    sun_deg: tuple[float, float]
+    why: str  # what begins it
+
+
+@dataclass(frozen=True, slots=True)
+class PlanSpot:
+    """A place as the plan needs it.
+
+    flat
+        True for a flat to be searched, False for a target.
+    nest_area
+        True when fish nest there.
+    fetch_m
+        Open water up-wind by direction, 8 values from north clockwise; empty when unknown.
+    """
+
+    id: str
+    name: str
+    flat: bool = False
+    nest_area: bool = False
+    fetch_m: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NestRules:
+    """Nest areas: ``closed`` True when the profile's rules close the season, None when the rules aren't known."""
+
+    closed: bool | None = None
+    spawning: bool = False
+    include: bool = False  # the user asked for nest areas; never overrides a closed season
+
+
+@dataclass(frozen=True)
+class PlanInputs:
+    """Everything the plan is built from.
+
+    Attributes
+    ----------
+    blocks
+        From :func:`briefing.core.advice.plan.cut_blocks`.
+    hours
+        Consecutive hours covering the blocks.
+    spots
+        n places.
+    values
+        (n, blocks): internal worth of a spot in a block, >= 0; zero: nothing to fish for there.
+    exceeds
+        (n, hours): True where waves or wind at the spot are beyond the user's limits or not known.
+    distance_m, bearing_deg
+        (n + 1, n + 1): way on the water and direction of travel; row and column 0 are the ramp.
+    speed_mps
+        Cruising speed in calm water.
+    launch_from, off_water_by, start_back_by
+        The day's window, aware UTC; None: no outing within the limits.
+    closed_reason
+        Why there is no window, as a sentence.
+    choices
+        Ranked presentations by (spot id, block id), best first.
+    look_for
+        What to look for by (spot id, block id).
+    values_if
+        (n, blocks) values under a surprise, where the caller has them.
+    """
+
+    blocks: tuple[Block, ...]
+    hours: tuple[PlanHour, ...]
+    spots: tuple[PlanSpot, ...]
+    values: Floats
+    exceeds: Flags
+    distance_m: Floats
+    bearing_deg: Floats
+    speed_mps: float
+    launch_from: datetime | None
+    off_water_by: datetime | None
+    start_back_by: datetime | None = None
+    closed_reason: str = ""
+    nests: NestRules = NestRules()
+    choices: Mapping[tuple[str, str], tuple[Choice, ...]] = field(default_factory=dict)
+    look_for: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    switches: tuple[Switch, ...] = ()
+    front: FrontStage = FrontStage.NONE
+    warm_half: bool = True
+    values_if: Mapping[SurpriseKind, Floats] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A spot in the route. ``leave`` is when to go without contact; times aware UTC, stays and travel in minutes."""
+
+    spot_id: str
+    spot: str
+    block_id: str
+    arrive: datetime
+    leave: datetime
+    travel_min: int
+    travel_m: float
+    least_min: int
+    most_min: int
+    second_visit: bool
+    look_for: str
+    choices: tuple[Choice, ...]
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HourSwitch:
+    """The one switch of an hour: what to change, when it applies, and why."""
+
+    at: datetime
+    switch: Switch
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class BlockPlan:
+    """A block with its stops; ``closed`` says why there is no advice in it, empty when there is."""
+
+    block: Block
+    level: Level
+    closed: str
+    stops: tuple[Stop, ...]
+    spare: tuple[str, ...]  # names of the next spots worth trying when a stop is taken
+    habit: str  # what the block is for at this time of year
+    switches: tuple[HourSwitch, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A spot that isn't in the plan, and why, as a sentence."""
+
+    spot_id: str
+    spot: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlanB:
+    """The likeliest surprise: how to see it, what to do, and which spots then, best first."""
+
+    kind: SurpriseKind
+    sign: str
+    do: str
+    spot_ids: tuple[str, ...]
+    spots: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DayPlan:
+    """The plan of a day. ``return_min`` is the way back from the last stop in minutes, with reserve."""
+
+    blocks: tuple[BlockPlan, ...]
+    plan_b: PlanB | None
+    left_out: tuple[LeftOut, ...]
+    start_back: datetime | None
+    return_min: int | None
+    total_m: float
+    reasons: tuple[str, ...]
+
+    @property
+    def stops(self) -> tuple[Stop, ...]:
+        """All stops in order of time."""
+        return tuple(stop for block in self.blocks for stop in block.stops)
+
+
+@dataclass(frozen=True, slots=True)
+class BlockRules:
+    """When the sun, the wind and the cloud cut a block."""
+
+    twilight_deg: float
+    low_deg: float
+    early_deg: float
+    high_deg: float
+    shortest_min: float
+    wind_change_mps: float
+    wind_shift_deg: float
+    shift_needs_mps: float
+    cloud_change: float
+
+
+@dataclass(frozen=True, slots=True)
+class StayRules:
+    """How long a place is fished."""
+
+    least_target_min: float
+    least_flat_min: float
+    most_min: float
+    most_strong_min: float
+    strong_share: float
+    rest_min: float
+    second_visit: float
+    tire_min: float
+
+
+@dataclass(frozen=True, slots=True)
+class TravelRules:
+    """Going between spots and home."""
+
+    head_wind_loss: float
+    no_headway_share: float
+    reserve: float
+    settle_min: float
+    wrong_way: float
+    return_wrong_way: float
+
+
+@dataclass(frozen=True, slots=True)
+class SurpriseRules:
+    """Weights of the surprises."""
+
+    wind_rise_mps: float
+    shift_deg: float
+    look_ahead_h: float
+    front_approaching: float
+    front_passage: float
+    front_day1: float
+    front_other: float
+    sheltered_fetch_m: float
+    least: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlanParameters:
+    """Everything of ``config/plan.toml``."""
+
+    blocks: BlockRules
+    stay: StayRules
+    travel: TravelRules
+    surprise: SurpriseRules
+
+    @classmethod
+    def from_mapping(cls, data: Mapping[str, Any]) -> PlanParameters:
+        """Build from the parsed file; raises TypeError naming an unknown or missing entry."""
+        return cls(
+            BlockRules(**_numbers(data["blocks"])),
+            StayRules(**_numbers(data["stay"])),
+            TravelRules(**_numbers(data["travel"])),
+            SurpriseRules(**_numbers(data["surprise"])),
+        )
+
+
+def _numbers(table: Mapping[str, Any]) -> dict[str, float]:
+    return {key: float(value) for key, value in table.items() if key != "source"}
