@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import typer
 from typer.core import TyperGroup
 
+from briefing.cli.when import parse_instant
 from briefing.errors import BriefingError, InputError, UnitError
 from briefing.profile.paths import Home
 
@@ -90,17 +91,6 @@ def app_context(ctx: typer.Context) -> AppContext:
     if not isinstance(root.obj, AppContext):
         root.obj = AppContext.from_environment(os.environ)
     return root.obj
-
-
-def parse_instant(text: str) -> datetime:
-    """Read an ISO instant with an offset (``2026-04-18T09:00Z``) as aware UTC. Raises InputError."""
-    try:
-        instant = datetime.fromisoformat(text.strip())
-    except ValueError:
-        instant = None
-    if instant is None or instant.tzinfo is None:
-        raise InputError(f"{text!r} is not an instant; write date, time and offset, such as 2026-04-18T09:00-05:00.")
-    return instant.astimezone(UTC)
 
 
 class BriefingGroup(TyperGroup):

@@ -14,6 +14,7 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic.fields import FieldInfo
 
 from briefing.core.wind.limits import LimitsTable
+from briefing.errors import InputError
 from briefing.profile.files import parse_profile, read_text, write_text
 from briefing.profile.guesses import guesses_for, time_zone_at
 from briefing.profile.model import (
@@ -202,16 +203,26 @@ def append_tables(path: Path, key: str, tables: list[dict[str, Any]]) -> LakePro
 
 
 def set_values(path: Path, values: Mapping[str, Any]) -> LakeProfile:
-    """Set top-level fields of a lake file, keeping the user's comments; checked before it is written.
+    """Set fields of a lake file (``limits.confirmed`` is a field of a table), keeping the user's comments.
 
-    Raises ProfileError (the file as it would be has a problem; nothing is written) or StoreError.
+    Raises ProfileError (the file as it would be has a problem; nothing is written), InputError or StoreError.
     """
     import tomlkit
+    from tomlkit.exceptions import TOMLKitError
 
-    document = tomlkit.parse(read_text(path))
+    text = read_text(path)
+    parse_profile(text, path.name)
+    document = tomlkit.parse(text)
     for key, value in values.items():
-        document[key] = value
-    text = tomlkit.dumps(document)
-    profile = parse_profile(text, path.name, lake_id=path.stem)
-    write_text(path, text)
+        table: Any = document
+        *outer, last = key.split(".")
+        try:
+            for name in outer:
+                table = table.setdefault(name, tomlkit.table())
+            table[last] = value
+        except (TOMLKitError, AttributeError, TypeError):
+            raise InputError(f"{key!r} is not a field that can be set so; use: briefing lake edit") from None
+    changed = tomlkit.dumps(document)
+    profile = parse_profile(changed, path.name, lake_id=path.stem)
+    write_text(path, changed)
     return profile

@@ -1,0 +1,87 @@
+"""Times as people type them, in the lake's local time."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from briefing.errors import InputError
+
+_AGO = re.compile(r"([0-9]{1,3})\s*(m|min|mins|minutes?|h|hours?|d|days?) ago")
+_WHEN = re.compile(
+    r"(today|yesterday|[0-9]{4}-[0-9]{2}-[0-9]{2})?(?:[ t]*([0-9]{1,2}):([0-9]{2})(?::[0-9]{2})?\s*(am|pm)?)?"
+)
+_OFFSET = re.compile(r".*[0-9](z|[+-][0-9]{2}:?[0-9]{2})$")
+_EXAMPLES = "07:40, yesterday 18:00, 2026-04-17, 2026-04-17 07:40 or 40 min ago"
+
+#: A clock that runs ahead by up to this much is taken for now.
+_CLOCK_DIFFERENCE = timedelta(minutes=10)
+
+
+def parse_instant(text: str) -> datetime:
+    """Read an ISO instant with an offset (``2026-04-18T09:00Z``) as aware UTC. Raises InputError."""
+    try:
+        instant = datetime.fromisoformat(text.strip())
+    except ValueError:
+        instant = None
+    if instant is None or instant.tzinfo is None:
+        raise InputError(f"{text!r} is not an instant; write date, time and offset, such as 2026-04-18T09:00-05:00.")
+    return instant.astimezone(UTC)
+
+
+def parse_when(text: str, zone: ZoneInfo, now: datetime) -> tuple[datetime, bool]:
+    """Return (aware UTC instant, hour known) for the time of something seen.
+
+    ``"07:40"`` is today, ``"yesterday 18:00"``, ``"2026-04-17 07:40"``, ``"40 min ago"``; a day alone counts as its
+    noon (today: as now, if that comes first) with the hour not known. In a repeated hour the first pass is meant. A
+    time in the future is refused. Raises InputError.
+    """
+    tidy = " ".join(text.lower().split())
+    if tidy in ("", "now"):
+        return now, True
+    if ago := _AGO.fullmatch(tidy):
+        unit = {"m": "minutes", "h": "hours", "d": "days"}[ago[2][0]]
+        return now - timedelta(**{unit: int(ago[1])}), True
+    if _OFFSET.fullmatch(tidy) and not _WHEN.fullmatch(tidy):
+        return _not_ahead(parse_instant(text), now, zone, text), True
+    match = _WHEN.fullmatch(tidy)
+    day = _day(match[1], now.astimezone(zone).date()) if match else None
+    clock = _clock(match[2], match[3], match[4]) if match and match[2] else None
+    if match is None or day is None or (match[2] and clock is None):
+        raise InputError(f"{text!r} is not a time; write {_EXAMPLES}.")
+    if clock is None:
+        noon = datetime.combine(day, time(12), tzinfo=zone).astimezone(UTC)
+        today = day == now.astimezone(zone).date()
+        return (min(noon, now) if today else _not_ahead(noon, now, zone, text)), False
+    return _not_ahead(datetime.combine(day, clock, tzinfo=zone).astimezone(UTC), now, zone, text), True
+
+
+def _day(word: str | None, today: date) -> date | None:
+    if word in (None, "today"):
+        return today
+    if word == "yesterday":
+        return today - timedelta(days=1)
+    try:
+        return date.fromisoformat(str(word))
+    except ValueError:
+        return None
+
+
+def _clock(hour: str, minute: str, half: str | None) -> time | None:
+    """Return the time of day, or None where there is no such time."""
+    number = int(hour)
+    if half:
+        if not 1 <= number <= 12:
+            return None
+        number = number % 12 + (12 if half == "pm" else 0)
+    return time(number, int(minute)) if number < 24 and int(minute) < 60 else None
+
+
+def _not_ahead(instant: datetime, now: datetime, zone: ZoneInfo, text: str) -> datetime:
+    if instant <= now:
+        return instant
+    if instant - now <= _CLOCK_DIFFERENCE:
+        return now
+    shown = now.astimezone(zone).strftime("%Y-%m-%d %H:%M")
+    raise InputError(f"{text!r} lies in the future (it is {shown} at the lake); did you mean yesterday?")
