@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from briefing.core.advice.front import FrontRules
 from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.plan import PlanParameters
 from briefing.core.alerts import AlertFeed
 from briefing.core.climate.normals import AirNormals
 from briefing.core.freshness import StaleTable
@@ -81,6 +83,8 @@ class Knowledge:
     water: WaterParameters
     phase: PhaseParameters
     advice: AdviceKnowledge
+    plan: PlanParameters
+    front: FrontRules
     actions: Mapping[str, Mapping[str, str]]
 
 

@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
+from briefing import units
+from briefing.core.advice.choice import Choice
+from briefing.core.advice.plan import DayPlan, PlanB, Stop
+from briefing.sections.clock import clock, span
 from briefing.sections.quantity import SectionModel
+from briefing.sections.words import listed
 from briefing.vocabulary import Level
 
 
@@ -92,3 +100,148 @@ class PlanSection(SectionModel):
     rods: tuple[RodText, ...]
     rods_note: str
     notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SpotFacts:
+    """What the page says of a spot in a block beside the choices; sentences are ready."""
+
+    where: str
+    conditions: str
+    wind: str
+
+
+def fill_plan(
+    plan: DayPlan,
+    facts: Mapping[tuple[str, str], SpotFacts],
+    light: Mapping[str, str],
+    rods: tuple[RodText, ...],
+    rods_note: str,
+    *,
+    summary_notes: tuple[str, ...],
+    zone: ZoneInfo,
+    day: date,
+    system: units.Units,
+) -> PlanSection:
+    """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id."""
+    blocks = tuple(
+        BlockText(
+            name=block.block.title,
+            begin=block.block.start,
+            end=block.block.end,
+            time_text=span(block.block.start, block.block.end, zone, day),
+            level=block.level,
+            light_text=light.get(block.block.id, ""),
+            closed=block.closed,
+            stops=tuple(_stop(stop, facts, zone, day, system) for stop in block.stops),
+            switch=" ".join(switch.text for switch in block.switches[:1]),
+        )
+        for block in plan.blocks
+    )
+    return PlanSection(
+        summary=_summary(plan, zone, day, system),
+        blocks=blocks,
+        plan_b=() if plan.plan_b is None else _plan_b(plan.plan_b),
+        left_out=tuple(f"{left.spot}: {left.why}" for left in plan.left_out),
+        rods=rods,
+        rods_note=rods_note,
+        notes=summary_notes,
+    )
+
+
+def _summary(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> str:
+    stops = plan.stops
+    if not stops:
+        return "No fishing plan: there is no launch window within your limits in the hours looked at."
+    names = list(dict.fromkeys(stop.spot for stop in stops))
+    route = " then ".join(names[:5])
+    text = f"Start at {stops[0].spot}, {clock(stops[0].arrive, zone, day)}. "
+    if len(names) > 1:
+        text += f"Route: {route}, {units.show_distance(plan.total_m, system, both=False)} in all. "
+    return text + " ".join(plan.reasons)
+
+
+def _plan_b(plan_b: PlanB) -> tuple[str, ...]:
+    spots = f" Then: {listed(plan_b.spots)}." if plan_b.spots else ""
+    return (f"{plan_b.sign} {plan_b.do}{spots}",)
+
+
+def _stop(
+    stop: Stop, facts: Mapping[tuple[str, str], SpotFacts], zone: ZoneInfo, day: date, system: units.Units
+) -> StopText:
+    fact = facts[stop.spot_id, stop.block_id]
+    travel = ""
+    if stop.travel_min > 0:
+        travel = f"{stop.travel_min} min on the way ({units.show_distance(stop.travel_m, system, both=False)})."
+    return StopText(
+        spot_id=stop.spot_id,
+        spot=stop.spot,
+        begin=stop.arrive,
+        end=stop.leave,
+        time_text=span(stop.arrive, stop.leave, zone, day),
+        travel_text=travel,
+        stay_text=f"Give it at least {stop.least_min} min; without a contact go on after {stop.most_min} min.",
+        where=fact.where,
+        look_for=stop.look_for,
+        conditions_text=fact.conditions,
+        wind_text=" ".join([fact.wind, *stop.reasons]).strip(),
+        choices=tuple(choice_text(choice, system) for choice in stop.choices),
+    )
+
+
+def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
+    """Put one solved presentation into words."""
+    return ChoiceText(
+        id=choice.id,
+        name=choice.name,
+        rank=choice.rank,
+        weight_oz=choice.weight_oz,
+        weight_g=choice.weight_g,
+        weight_text=_weight(choice),
+        running_depth_m=choice.running_depth_m,
+        depth_text=_depth(choice, system),
+        trailer=choice.trailer,
+        retrieve_text=_retrieve(choice),
+        colours=tuple(ColourText(id=c.id, name=c.name, why=c.why) for c in choice.colours),
+        flash=choice.flash,
+        setup_text=_setup(choice),
+        owned_rod=None if choice.setup is None else choice.setup.owned_id,
+        follow_up=choice.follow_up,
+        faults=choice.faults,
+        reasons=choice.reasons,
+        cautions=choice.cautions,
+        how_sure=choice.how_sure,
+        change=choice.change,
+    )
+
+
+def _weight(choice: Choice) -> str:
+    if choice.weight_oz is None or choice.weight_g is None or choice.weight_g <= 0:
+        return ""
+    return f"{choice.weight_oz} oz ({choice.weight_g:.1f} g)"
+
+
+def _depth(choice: Choice, system: units.Units) -> str:
+    if choice.running_depth_m is None:
+        return "depth by feel"
+    low, high = choice.running_depth_m
+    if high <= 0.0:
+        return "at the surface"
+    return f"running {units.show_depth_range(low, high, system)} down"
+
+
+def _retrieve(choice: Choice) -> str:
+    if choice.retrieve is None:
+        return ""
+    turns = choice.retrieve.reel_turns_per_10s
+    pace = "" if turns is None else f" About {turns:.0f} turns of the handle in ten seconds."
+    return f"{choice.retrieve.name}: {choice.retrieve.how}{pace}"
+
+
+def _setup(choice: Choice) -> str:
+    setup = choice.setup
+    if setup is None:
+        return ""
+    leader = f", leader {setup.leader}" if setup.leader else ""
+    own = f" (your {setup.owned_id})" if setup.owned_id else ""
+    return f"Rod {setup.rod}{own}; reel {setup.reel}; line {setup.line}{leader}."

@@ -20,3 +20,43 @@ class SurenessSection(SectionModel):
     """All parts, in the order of the briefing."""
 
     parts: tuple[Sureness, ...]
+
+
+def wind_sureness(age_h: float | None, unknown_hours: int, hours: int, spread: str, sign: str) -> Sureness:
+    """How sure the hour table is: from the age of the forecast and the hours without one."""
+    if unknown_hours:
+        return Sureness(
+            part="Wind and waves",
+            sure="low",
+            because=f"{unknown_hours} of {hours} hours are not known",
+            sign=sign,
+        )
+    if age_h is None:
+        return Sureness(part="Wind and waves", sure="low", because="the issue time is not stated", sign=sign)
+    sure: Literal["high", "fair", "low"] = "fair" if age_h < 9 else "low"
+    return Sureness(part="Wind and waves", sure=sure, because=f"the forecast is {age_h:.0f} h old{spread}", sign=sign)
+
+
+def water_sureness(half_range_c: float, days_since_reading: float | None, text: str) -> Sureness:
+    """How sure the water temperature is: from the width of its range and the age of the last reading."""
+    sure: Literal["high", "fair", "low"] = "high" if half_range_c < 0.8 else "fair" if half_range_c < 1.6 else "low"
+    basis = "no reading was entered yet" if days_since_reading is None else _reading_age(days_since_reading)
+    return Sureness(
+        part="Water temperature",
+        sure=sure,
+        because=f"{basis} and the range is {text}",
+        sign="a thermometer at arm's length under the surface, off the ramp",
+    )
+
+
+def _reading_age(days: float) -> str:
+    if days < 1.0:
+        return "the last reading is from the last day"
+    return f"the last reading is {days:.0f} days old"
+
+
+def season_sureness(spread: float, sign: str) -> Sureness:
+    """How sure the season is; ``spread`` is the widest 80 % range among the shown phases (0..1)."""
+    sure: Literal["high", "fair", "low"] = "high" if spread < 0.15 else "fair" if spread < 0.4 else "low"
+    because = f"the widest range among the phases spans {spread:.0%} of the fish"
+    return Sureness(part="Season", sure=sure, because=because, sign=sign)

@@ -1,0 +1,71 @@
+"""The command line: one module a group of commands, imported only when it is called."""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import Annotated
+
+import typer
+
+from briefing import __version__
+from briefing.cli.common import EXIT_CODES, AppContext, BriefingGroup
+
+HELP = """A morning briefing for a home lake: wind against your limits, water, season, where to start and what to rig.
+
+First steps: `briefing demo` shows one; `briefing lake add` sets up your lake; `briefing today` makes today's.
+
+At the ramp: `briefing reading add 61F` enters what you see; `briefing advise` asks again with it; `briefing wind`
+checks the wind just before you launch.
+"""
+
+
+def main() -> None:
+    """Entry point of the ``briefing`` command."""
+    try:
+        make_app()()
+    except KeyboardInterrupt:
+        sys.exit(130)
+
+
+def make_app() -> typer.Typer:
+    """Assemble the command line."""
+    from briefing.cli import advise, data, demo, lake, reading, rods, sign, today, wind
+
+    app = typer.Typer(
+        cls=BriefingGroup,
+        help=HELP,
+        epilog=EXIT_CODES,
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+    )
+    app.callback()(_options)
+    app.command("today")(today.today)
+    app.command("wind")(wind.wind)
+    app.command("demo")(demo.demo)
+    app.command("advise")(advise.advise)
+    app.command("rods")(rods.rods)
+    app.add_typer(lake.app, name="lake")
+    app.add_typer(reading.app, name="reading")
+    app.add_typer(sign.app, name="sign")
+    data.register(app)
+    return app
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"briefing {__version__}")
+        raise typer.Exit
+
+
+def _options(
+    ctx: typer.Context,
+    now: Annotated[
+        str | None, typer.Option("--now", help="Instant that counts as now, for replays: 2026-04-18T09:00Z.")
+    ] = None,
+    _shown: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Show version.")] = False,
+) -> None:
+    """Set up what all commands share."""
+    if not isinstance(ctx.obj, AppContext) or now:
+        ctx.obj = AppContext.from_environment(os.environ, now)

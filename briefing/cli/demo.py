@@ -1,0 +1,25 @@
+"""``briefing demo``: the whole job on a built-in lake with a fixed clock; no network, nothing stored."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def demo(
+    save_in: Annotated[Path, typer.Option("--save", help="Folder for HTML, text and JSON.")] = Path("demo-briefing"),
+    quiet: Annotated[bool, typer.Option("--quiet", help="Save only, don't print the text.")] = False,
+) -> None:
+    """Show a briefing for an invented lake on a fixed morning: everything is computed, no service is asked."""
+    from briefing.pipeline.demo import make_demo
+    from briefing.pipeline.made import save
+
+    made = make_demo()
+    paths = save(made, save_in)
+    if not quiet:
+        typer.echo(made.text, nl=False)
+    typer.echo("")
+    for path in paths:
+        typer.echo(f"Saved: {path}")

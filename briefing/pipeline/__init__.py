@@ -1,0 +1,1 @@
+"""Puts one briefing together: inputs in, `Briefing` out; the only stage that knows all others."""

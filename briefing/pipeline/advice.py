@@ -1,0 +1,407 @@
+"""From conditions and phase to the plan of the day: blocks, worth of each spot, what to rig, rods."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.advice.choice import Choice
+from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox
+from briefing.core.advice.front import Front, front_stage
+from briefing.core.advice.plan import (
+    Block,
+    DayPlan,
+    NestRules,
+    PlanHour,
+    PlanInputs,
+    PlanSpot,
+    build_plan,
+    cut_blocks,
+    is_open,
+)
+from briefing.core.advice.ranking import rank, score_lake, shown_three
+from briefing.core.phase.model import PhaseResult
+from briefing.core.sky import sun_elevation_deg
+from briefing.core.sky.day import local_day
+from briefing.core.water.series import WaterSeries
+from briefing.core.wind.banks import bank_sides
+from briefing.core.wind.shape import LakeShape
+from briefing.pipeline.hazard import Hazards, Place
+from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.mapping import closed_season, fishing_spot, tackle_box
+from briefing.profile.model import Flag, LakeProfile
+from briefing.profile.model import Spot as ProfileSpot
+from briefing.sections.water_light import Clarity
+from briefing.vocabulary import Cover, LakeKind, Phase, Sky, SpeciesForm, Zone
+
+Floats = NDArray[np.float64]
+
+#: The sun's height is sampled at this step to cut the day.
+SUN_STEP_MIN = 5
+#: Nothing is advised where fish nest while at least this share is spawning.
+SPAWNING_SHARE = 0.05
+#: A spot without a shoreline near it counts as neither wind-blown nor sheltered.
+NEAR_SHORE_M = 250.0
+
+
+@dataclass(frozen=True)
+class Advised:
+    """The plan with everything that the page shows beside it."""
+
+    plan: DayPlan
+    blocks: tuple[Block, ...]
+    conditions: Mapping[str, Conditions]  # by block id
+    spots: Mapping[tuple[str, str], Spot]  # by (spot id, block id)
+    front: Front
+    tackle: TackleBox
+    values: Floats  # (spots, blocks)
+    closed_season: str
+    spots_assumed: bool
+
+
+def advise_day(
+    inputs: MorningInputs,
+    knowledge: Knowledge,
+    hazards: Hazards,
+    water: WaterSeries,
+    phases: Mapping[SpeciesForm, PhaseResult],
+    clarity: Clarity,
+) -> Advised:
+    """Cut the day into blocks, rank presentations at every spot, and lay the route."""
+    profile = inputs.profile
+    spots = profile.spots or (whole_lake_spot(profile),)
+    times, sun = _sun(inputs)
+    hours = _plan_hours(hazards)
+    blocks = cut_blocks(times, sun, hours, knowledge.plan)
+    front = front_stage(inputs.gathered.hours, inputs.outing.launch, knowledge.front)
+    tackle = tackle_box(profile, inputs.day)
+    conditions = {
+        block.id: _conditions(block, inputs, hazards, water, phases, clarity, front.stage, Zone.MAIN)
+        for block in blocks
+    }
+    placed = _placed(hazards)
+    fishing = {
+        (spot.id, block.id): fishing_spot(
+            spot, _exposed(inputs.shape, placed.get(spot.id), spot, block, hazards, inputs.shape.assumed)
+        )
+        for spot in spots
+        for block in blocks
+    }
+    values = _values(blocks, spots, conditions, fishing, knowledge, tackle)
+    plan_inputs = _plan_inputs(inputs, knowledge, hazards, spots, placed, blocks, hours, values, front.stage, phases)
+    first = build_plan(plan_inputs, knowledge.plan)
+    choices = _choices(first, inputs, hazards, water, phases, clarity, front.stage, spots, fishing, knowledge, tackle)
+    plan = build_plan(replace(plan_inputs, choices=choices), knowledge.plan)
+    return Advised(
+        plan=plan,
+        blocks=blocks,
+        conditions=conditions,
+        spots=fishing,
+        front=front,
+        tackle=tackle,
+        values=values,
+        closed_season=closed_season(profile, inputs.day),
+        spots_assumed=not profile.spots,
+    )
+
+
+def whole_lake_spot(profile: LakeProfile) -> ProfileSpot:
+    """Stand-in where the profile holds no spot: the shallows, with the cover usual for the kind of water."""
+    usual = {
+        LakeKind.SOUTHERN_GRASS: {Cover.GRASS_DENSE: 0.6, Cover.PADS: 0.2, Cover.GRASS_SPARSE: 0.2},
+        LakeKind.HIGHLAND_RESERVOIR: {Cover.ROCK: 0.7, Cover.DOCK: 0.15, Cover.LAYDOWN: 0.15},
+        LakeKind.LOWLAND_RESERVOIR: {Cover.LAYDOWN: 0.4, Cover.DOCK: 0.3, Cover.ROCK: 0.3},
+        LakeKind.NORTHERN_NATURAL: {Cover.GRASS_DENSE: 0.5, Cover.REEDS: 0.25, Cover.DOCK: 0.25},
+        LakeKind.FARM_POND: {Cover.GRASS_SPARSE: 0.5, Cover.LAYDOWN: 0.25, Cover.BARE: 0.25},
+        LakeKind.TIDAL_RIVER: {Cover.GRASS_SPARSE: 0.4, Cover.LAYDOWN: 0.3, Cover.DOCK: 0.3},
+    }[profile.kind]
+    return ProfileSpot.model_validate(
+        {
+            "name": "The shallows near the ramp",
+            "bank": "N",
+            "depth": ["3 ft", f"{min(8.0, max(3.0, profile.mean_depth_m / 0.3048)):.0f} ft"],
+            "cover": {cover.value: share for cover, share in usual.items()},
+        }
+    )
+
+
+def _sun(inputs: MorningInputs) -> tuple[list[datetime], Floats]:
+    start, end = local_day(inputs.day, inputs.profile.zone)
+    count = int((end - start).total_seconds() // (SUN_STEP_MIN * 60)) + 1
+    times = [start + timedelta(minutes=SUN_STEP_MIN * n) for n in range(count)]
+    epoch = np.array([time.timestamp() for time in times])
+    return times, sun_elevation_deg(inputs.profile.latitude, inputs.profile.longitude, epoch)
+
+
+def _plan_hours(hazards: Hazards) -> tuple[PlanHour, ...]:
+    series = hazards.series
+    wind, direction = series.values("wind_mps"), series.values("wind_from_deg")
+    gust, cloud = series.values("gust_mps"), series.values("cloud_pct") / 100.0
+    out = []
+    for level in hazards.levels:
+        n = series.index_of(level.hour)
+        out.append(
+            PlanHour(
+                start=level.hour,
+                wind_mps=float(wind[n]),
+                wind_from_deg=float(direction[n]),
+                gust_mps=float(gust[n]),
+                cloud_fraction=float(cloud[n]),
+                level=level.level,
+                open=is_open(level),
+            )
+        )
+    return tuple(out)
+
+
+def _block_mean(block: Block, hazards: Hazards, name: str) -> float:
+    series = hazards.series
+    first = max(0, series.index_of(block.start))
+    last = max(first + 1, series.index_of(block.end - timedelta(seconds=1)) + 1)
+    values = series.values(name)[first:last]
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if known.size else float("nan")
+
+
+def _block_wind_from(block: Block, hazards: Hazards) -> float:
+    series = hazards.series
+    first = max(0, series.index_of(block.start))
+    last = max(first + 1, series.index_of(block.end - timedelta(seconds=1)) + 1)
+    turn = np.exp(1j * np.radians(series.values("wind_from_deg")[first:last]))
+    known = turn[np.isfinite(turn.real)]
+    return float(np.degrees(np.angle(known.sum())) % 360.0) if known.size else float("nan")
+
+
+def sky_class(cloud_pct: float, sun_deg: float) -> Sky:
+    """Light class from cloud and the sun's height; unknown cloud counts as broken by day."""
+    if sun_deg < -6.0:
+        return Sky.NIGHT
+    if sun_deg < 15.0:
+        return Sky.LOW_SUN
+    if np.isnan(cloud_pct):
+        return Sky.BROKEN
+    if cloud_pct >= 75.0:
+        return Sky.OVERCAST
+    if cloud_pct >= 25.0 or sun_deg < 35.0:
+        return Sky.BROKEN
+    return Sky.BRIGHT
+
+
+def _conditions(
+    block: Block,
+    inputs: MorningInputs,
+    hazards: Hazards,
+    water: WaterSeries,
+    phases: Mapping[SpeciesForm, PhaseResult],
+    clarity: Clarity,
+    front: FrontStage,
+    where: Zone,
+) -> Conditions:
+    profile = inputs.profile
+    wind = _block_mean(block, hazards, "wind_mps")
+    form = profile.species[0]
+    shares = phases[form].shares
+    zone = where if where in water.zones else Zone.MAIN
+    main = water.mean_c(zone)
+    today = water.today_index
+    shown = {} if shares.refused else shares.shown(zone=zone if zone in shares.zones else None)
+    spread = _phase_spread(shown)
+    return Conditions(
+        phases={phase: mean for phase, (mean, _, _) in shown.items()},
+        water_temp_c=float(main[today]),
+        species={one: 1.0 / (2.0**n) for n, one in enumerate(profile.species)},
+        trend_3d_c=float(main[today] - main[max(0, today - 3)]),
+        drop_24h_c=float(main[max(0, today - 1)] - main[today]),
+        secchi_m=clarity.secchi_m,
+        water_colour=clarity.colour,
+        sky=sky_class(_block_mean(block, hazards, "cloud_pct"), float(np.mean(block.sun_deg))),
+        wind_mps=0.0 if np.isnan(wind) else wind,
+        front_stage=front,
+        forage=profile.forage,
+        lake_kind=profile.kind,
+        craft=profile.craft,
+        day=inputs.day,
+        phase_spread=spread,
+    )
+
+
+def _phase_spread(shown: Mapping[Phase, tuple[float, float, float]]) -> float | None:
+    """0 when one phase holds nearly all fish, towards 1 when two are as likely."""
+    if not shown:
+        return 1.0
+    means = sorted((mean for mean, _, _ in shown.values()), reverse=True)
+    return float(min(1.0, means[1] / means[0])) if means[0] > 0 else 1.0
+
+
+def _placed(hazards: Hazards) -> dict[str, Place]:
+    return {place.id: place for place in hazards.places if place.kind == "spot"}
+
+
+def _exposed(
+    shape: LakeShape, place: Place | None, spot: ProfileSpot, block: Block, hazards: Hazards, assumed: bool
+) -> bool | None:
+    """True where the block's wind blows onto the bank the spot lies on, False in its lee, None in between."""
+    wind = _block_wind_from(block, hazards)
+    if np.isnan(wind):
+        return None
+    if any(abs((wind - side + 180.0) % 360.0 - 180.0) <= 30.0 for side in spot.shelter_deg):
+        return False
+    if place is None or assumed:
+        return None
+    distance, _, edge = shape.nearest_shore(np.array(place.xy_m))
+    if distance > NEAR_SHORE_M:
+        return None
+    side = int(bank_sides(shape, wind)[edge])
+    return None if side == 0 else side > 0
+
+
+def _values(
+    blocks: Sequence[Block],
+    spots: Sequence[ProfileSpot],
+    conditions: Mapping[str, Conditions],
+    fishing: Mapping[tuple[str, str], Spot],
+    knowledge: Knowledge,
+    tackle: TackleBox,
+) -> Floats:
+    """Worth of a spot in a block: mean of its three best scores; shape (spots, blocks)."""
+    values = np.zeros((len(spots), len(blocks)))
+    for column, block in enumerate(blocks):
+        scores = score_lake(
+            [conditions[block.id]], [fishing[spot.id, block.id] for spot in spots], knowledge.advice, tackle
+        )[0]
+        best = np.sort(scores, axis=1)[:, -3:]
+        values[:, column] = best.mean(axis=1)
+    return values
+
+
+def _plan_inputs(
+    inputs: MorningInputs,
+    knowledge: Knowledge,
+    hazards: Hazards,
+    spots: Sequence[ProfileSpot],
+    placed: Mapping[str, Place],
+    blocks: tuple[Block, ...],
+    hours: tuple[PlanHour, ...],
+    values: Floats,
+    front: FrontStage,
+    phases: Mapping[SpeciesForm, PhaseResult],
+) -> PlanInputs:
+    profile = inputs.profile
+    points = [_home(hazards), *(_point(placed.get(spot.id), hazards) for spot in spots)]
+    away = np.array(points)[None, :, :] - np.array(points)[:, None, :]
+    distance = np.hypot(away[..., 0], away[..., 1])
+    bearing = np.degrees(np.arctan2(away[..., 0], away[..., 1])) % 360.0
+    window = next(
+        (w for w in hazards.windows if w.end > max(inputs.outing.launch, inputs.now) and w.begin < inputs.outing.back),
+        None,
+    )
+    launch = None if window is None else max(window.begin, inputs.outing.launch, inputs.now)
+    ends = hazards.deadlines
+    return PlanInputs(
+        blocks=blocks,
+        hours=hours,
+        spots=tuple(_plan_spot(spot, hazards) for spot in spots),
+        values=values,
+        exceeds=_exceeds(hazards, spots, len(hours)),
+        distance_m=distance,
+        bearing_deg=bearing,
+        speed_mps=profile.speed_mps,
+        launch_from=launch,
+        off_water_by=None if window is None or ends is None else min(ends.off_water_by, window.end),
+        start_back_by=None if window is None or ends is None else ends.start_back_by,
+        closed_reason="" if window is not None else "No launch window within your limits in the hours looked at.",
+        nests=NestRules(
+            closed=True if closed_season(profile, inputs.day) else (False if profile.rules else None),
+            spawning=_spawning(phases),
+        ),
+        switches=tuple(knowledge.advice.switches),
+        front=front,
+        warm_half=inputs.normals.mean_c[inputs.day.timetuple().tm_yday - 1] >= float(inputs.normals.mean_c.mean()),
+    )
+
+
+def _home(hazards: Hazards) -> tuple[float, float]:
+    ramp = next((place for place in hazards.places if place.kind == "ramp"), None)
+    return ramp.xy_m if ramp is not None else (0.0, 0.0)
+
+
+def _point(place: Place | None, hazards: Hazards) -> tuple[float, float]:
+    return place.xy_m if place is not None else _home(hazards)
+
+
+def _plan_spot(spot: ProfileSpot, hazards: Hazards) -> PlanSpot:
+    rows = hazards.table.rows(f"spot: {spot.name}")
+    fetch = hazards.table.wave_fetch_m[rows[0], ::45] if rows.size else np.array([])
+    return PlanSpot(
+        id=spot.id,
+        name=spot.name,
+        flat=spot.depth_m[1] - spot.depth_m[0] < 1.0 and "bare" in spot.cover,
+        nest_area=Flag.NEST_AREA in spot.flags,
+        fetch_m=tuple(float(value) for value in np.nan_to_num(fetch)),
+    )
+
+
+def _exceeds(hazards: Hazards, spots: Sequence[ProfileSpot], hours: int) -> NDArray[np.bool_]:
+    """(spots, hours): True where waves at the spot pass the stop limit or are not known."""
+    out = np.zeros((len(spots), hours), bool)
+    for number, spot in enumerate(spots):
+        rows = hazards.table.rows(f"spot: {spot.name}")
+        if not rows.size:
+            continue
+        height = hazards.sea.hs_m[:, rows[0]]
+        out[number] = ~(height < hazards.limits.waves_stop_m)
+    return out
+
+
+def _spawning(phases: Mapping[SpeciesForm, PhaseResult]) -> bool:
+    for result in phases.values():
+        if result.shares.refused:
+            continue
+        shown = result.shares.shown()
+        if shown[Phase.SPAWN][0] >= SPAWNING_SHARE:
+            return True
+    return False
+
+
+def _choices(
+    plan: DayPlan,
+    inputs: MorningInputs,
+    hazards: Hazards,
+    water: WaterSeries,
+    phases: Mapping[SpeciesForm, PhaseResult],
+    clarity: Clarity,
+    front: FrontStage,
+    spots: Sequence[ProfileSpot],
+    fishing: Mapping[tuple[str, str], Spot],
+    knowledge: Knowledge,
+    tackle: TackleBox,
+) -> dict[tuple[str, str], tuple[Choice, ...]]:
+    """Rank in full for the stops of the route only, each with the waves and the warmth of its own place."""
+    by_id = {spot.id: spot for spot in spots}
+    blocks = {block.block.id: block.block for block in plan.blocks}
+    out: dict[tuple[str, str], tuple[Choice, ...]] = {}
+    for stop in plan.stops:
+        key = (stop.spot_id, stop.block_id)
+        if key in out:
+            continue
+        block = blocks[stop.block_id]
+        zone = by_id[stop.spot_id].zone
+        at = _conditions(block, inputs, hazards, water, phases, clarity, front, zone)
+        at = replace(at, wave_height_m=_wave_at(hazards, by_id[stop.spot_id], block))
+        out[key] = shown_three(rank(at, fishing[key], knowledge.advice, tackle, solve=0))
+    return out
+
+
+def _wave_at(hazards: Hazards, spot: ProfileSpot, block: Block) -> float | None:
+    rows = hazards.table.rows(f"spot: {spot.name}")
+    if not rows.size:
+        return None
+    first = max(0, hazards.series.index_of(block.start))
+    last = max(first + 1, hazards.series.index_of(block.end - timedelta(seconds=1)) + 1)
+    height = hazards.sea.hs_m[first:last, rows[0]]
+    known = height[np.isfinite(height)]
+    return float(known.max()) if known.size else None

@@ -1,0 +1,440 @@
+"""``build``: from the inputs of a morning to the briefing. Pure: same inputs, same briefing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+from briefing.core.water.words import describe_water
+
+from briefing import units
+from briefing.core.freshness import is_stale
+from briefing.core.phase.model import PhaseResult
+from briefing.core.sky import sky_day
+from briefing.core.water.engine import WaterResult
+from briefing.core.wind.alerts import ActiveAlert
+from briefing.core.wind.banks import bank_words
+from briefing.core.wind.cautions import CautionFacts, usual_cautions
+from briefing.core.wind.events import Consequence
+from briefing.core.wind.level import HourLevel
+from briefing.pipeline.advice import Advised, advise_day
+from briefing.pipeline.fish import phases_of, water_of
+from briefing.pipeline.hazard import BIG_LAKE_KM2, Hazards, judge
+from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.profile.model import Flag, LakeProfile
+from briefing.profile.model import Spot as ProfileSpot
+from briefing.sections import cautions as caution_section
+from briefing.sections.briefing import Briefing
+from briefing.sections.changes import ComparedBriefing, fill_changes
+from briefing.sections.clock import clock, day_text, short_date, span
+from briefing.sections.day import fill_day
+from briefing.sections.head import HeadSection
+from briefing.sections.hours import HoursSection, fill_hours
+from briefing.sections.lake_map import MapPlace, MapSection
+from briefing.sections.plan import PlanSection, SpotFacts, fill_plan
+from briefing.sections.season import fill_season
+from briefing.sections.sources import SourcesSection, fill_sources
+from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
+from briefing.sections.unknown import UnknownSection, fill_unknown
+from briefing.sections.water_light import Clarity, WaterLightSection, fill_water_light
+from briefing.sections.words import COVER_NAME, CRAFT_NAME, SKY_NAME, listed
+from briefing.vocabulary import Level, SpeciesForm
+
+
+@dataclass(frozen=True)
+class Built:
+    """A briefing and what is worth keeping for the next one."""
+
+    briefing: Briefing
+    hazards: Hazards
+    water: WaterResult
+    phases: Mapping[SpeciesForm, PhaseResult]
+    advised: Advised
+
+
+def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
+    """Compute everything and compose the briefing."""
+    profile, zone, now = inputs.profile, inputs.profile.zone, inputs.now
+    clarity = Clarity.choose(
+        inputs.entered.clarity,
+        profile.visibility_m,
+        profile.water_colour,
+        profile.is_guessed("visibility_m"),
+        now,
+        knowledge.stale.after["visibility"],
+    )
+    water = water_of(inputs, knowledge)
+    phases = phases_of(inputs, knowledge, water, clarity)
+    hazards = judge(inputs, knowledge, water.series)
+    advised = advise_day(inputs, knowledge, hazards, water.series, phases, clarity)
+    shown = _shown_levels(inputs, hazards)
+    day = fill_day(
+        hazards.levels,
+        hazards.windows,
+        hazards.deadlines,
+        launch=inputs.outing.launch,
+        back=inputs.outing.back,
+        planned=inputs.outing.planned,
+        fixed_launch=inputs.outing.fixed_launch,
+        now=now,
+        zone=zone,
+        day=inputs.day,
+    )
+    cautions = _cautions(inputs, knowledge, hazards, shown)
+    hours = _hours(inputs, hazards, shown)
+    light = _water_light(inputs, water, clarity)
+    briefing = Briefing(
+        head=_head(inputs, hazards),
+        day=day,
+        cautions=cautions,
+        changes=fill_changes(
+            _compared(inputs),
+            day,
+            hours,
+            [alert.event for alert in cautions.official],
+            light.temperature,
+            now,
+            zone,
+        ),
+        hours=hours,
+        season=tuple(fill_season(result.shares) for result in phases.values()),
+        plan=_plan(inputs, advised),
+        water=light,
+        sureness=_sureness(inputs, shown, water, phases),
+        unknown=_unknown(inputs, knowledge),
+        sources=_sources(inputs, knowledge, shown),
+        map=_map(inputs, hazards),
+    )
+    return Built(briefing, hazards, water, phases, advised)
+
+
+def _shown_levels(inputs: MorningInputs, hazards: Hazards) -> tuple[HourLevel, ...]:
+    """Hours of the table: an hour before the launch to an hour after the return, without those already past."""
+    begin, end = inputs.outing.launch - timedelta(hours=1), inputs.outing.back + timedelta(hours=1)
+    hour = timedelta(hours=1)
+    return tuple(one for one in hazards.levels if one.hour + hour > max(begin, inputs.now) and one.hour < end)
+
+
+def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
+    profile, zone, outing = inputs.profile, inputs.profile.zone, inputs.outing
+    ramp = outing.ramp or (profile.ramps[0].name if profile.ramps else None)
+    prepared = f"{clock(inputs.now, zone, inputs.day)} {inputs.now.astimezone(zone).tzname()}"
+    return HeadSection(
+        lake=profile.name,
+        lake_id=profile.id,
+        ramp=ramp,
+        day=inputs.day,
+        day_text=day_text(inputs.day),
+        zone=profile.time_zone,
+        craft=CRAFT_NAME[profile.craft],
+        row=_row_text(hazards, profile),
+        prepared_at=inputs.now,
+        prepared_text=prepared,
+        outing=_outing_text(inputs),
+        guessed=tuple(sorted(profile.guessed)),
+        demo=inputs.demo,
+    )
+
+
+def _row_text(hazards: Hazards, profile: LakeProfile) -> str:
+    limits = hazards.limits
+    text = f"Limits in use: {limits.row} ({limits.why})." if limits.why else f"Limits in use: {limits.row}."
+    if not profile.limits.confirmed:
+        text += " You have not confirmed them yet: see `briefing lake check`."
+    return text
+
+
+def _outing_text(inputs: MorningInputs) -> str:
+    zone, outing = inputs.profile.zone, inputs.outing
+    hours = span(outing.launch, outing.back, zone, inputs.day)
+    if outing.planned:
+        return f"Outing {hours} ({outing.lead}). Check the wind again just before you launch."
+    return f"No outing is planned, so no wind notes will come; looked at {hours} ({outing.lead})."
+
+
+def _cautions(
+    inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, shown: Sequence[HourLevel]
+) -> caution_section.CautionsSection:
+    profile, zone = inputs.profile, inputs.profile.zone
+    begin = max(inputs.now, min((one.hour for one in shown), default=inputs.outing.launch))
+    end = max((one.hour for one in shown), default=inputs.outing.back) + timedelta(hours=1)
+
+    def consequence(active: ActiveAlert) -> Consequence:
+        return knowledge.events.consequence(
+            active.alert,
+            profile.craft,
+            profile.skill,
+            moving_water=profile.river_fed,
+            big_lake=profile.area_km2 >= BIG_LAKE_KM2,
+        )
+
+    items, more = caution_section.fill_caution_items(shown, knowledge.actions, zone=zone, day=inputs.day)
+    official = caution_section.fill_official(
+        hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
+    )
+    facts = _caution_facts(inputs, hazards, shown)
+    return caution_section.CautionsSection(
+        items=items,
+        more=more,
+        official=official,
+        alerts_state=caution_section.alerts_state_text(
+            hazards.alerts, len(official), zone=zone, day=inputs.day, now=inputs.now
+        ),
+        standing=tuple(dict.fromkeys(factor.text for one in shown for factor in one.factors if factor.standing)),
+        checked=caution_section.checked_text(shown, knowledge.actions),
+        usual=tuple(
+            caution_section.UsualCaution(title=one.title, text=f"{one.text} {one.check}".strip(), source=one.source)
+            for one in usual_cautions(knowledge.cautions, facts)
+        ),
+        float_plan=_float_plan(inputs, hazards),
+    )
+
+
+def _caution_facts(inputs: MorningInputs, hazards: Hazards, shown: Sequence[HourLevel]) -> CautionFacts:
+    profile = inputs.profile
+    low = hazards.water_low_c[np.isfinite(hazards.water_low_c)]
+    named = {factor.name for one in shown for factor in one.factors if factor.level is not Level.WITHIN_LIMITS}
+    heat = [f.number for one in shown for f in one.factors if f.name == "heat" and f.number is not None]
+    flags = {flag for spot in profile.spots for flag in spot.flags}
+    return CautionFacts(
+        craft=profile.craft,
+        day=inputs.day,
+        water_low_c=float(low.min()) if low.size else None,
+        heat_index_max_c=max(heat, default=None),
+        in_dark="darkness" in named,
+        fog="visibility" in named,
+        alone=profile.alone,
+        thunder="thunder" in named,
+        moving_water=profile.river_fed or Flag.CURRENT in flags,
+        tailwater=Flag.TAILWATER in flags,
+        dam=Flag.LOW_HEAD_DAM in flags,
+        outing_planned=inputs.outing.planned,
+    )
+
+
+def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
+    profile, zone, ends = inputs.profile, inputs.profile.zone, hazards.deadlines
+    if ends is None:
+        return ""
+    ramp = inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "the ramp")
+    places = listed([spot.name for spot in profile.spots if Flag.NEST_AREA not in spot.flags][:4]) or "near the ramp"
+    return (
+        f"I am on {profile.name} in a {CRAFT_NAME[profile.craft]} on {short_date(inputs.day)}, launching at {ramp} at "
+        f"{clock(inputs.outing.launch, zone)}, fishing {places}. I will be off the water by "
+        f"{clock(ends.off_water_by, zone)} and will call you. If you have not heard from me by "
+        f"{clock(ends.call_at, zone)}, call me, then the emergency number. "
+        "Car: ____. Colour of craft: ____. Phone: ____."
+    )
+
+
+def _hours(inputs: MorningInputs, hazards: Hazards, shown: tuple[HourLevel, ...]) -> HoursSection:
+    profile = inputs.profile
+    notes = []
+    if inputs.shape.assumed:
+        notes.append(f"Waves: {inputs.shape.note}. A shoreline file makes them your lake's own.")
+    notes.append(
+        "Waves: significant height at the worst of your ramps, spots and ways between them, two published methods; "
+        "a few an hour reach about twice this. Wind on the water is taken "
+        f"{profile.over_water_factor:g} times the forecast for waves."
+    )
+    if profile.is_guessed("mean_depth_m"):
+        notes.append("The lake's mean depth is not known: waves are computed for 5 m (16 ft).")
+    return fill_hours(
+        hazards.series,
+        shown,
+        hazards.wave_ranges(),
+        hazards.limits,
+        zone=profile.zone,
+        day=inputs.day,
+        system=profile.units,
+        source_text="",
+        notes=tuple(notes),
+    )
+
+
+def _water_light(inputs: MorningInputs, water: WaterResult, clarity: Clarity) -> WaterLightSection:
+    profile = inputs.profile
+    sky = sky_day(profile.latitude, profile.longitude, inputs.day, profile.zone)
+    level = (*inputs.gathered.level, *inputs.entered.level)
+    return fill_water_light(
+        water.series,
+        describe_water(water, now=inputs.now, units=profile.units),
+        sky,
+        clarity,
+        level,
+        zone=profile.zone,
+        now=inputs.now,
+        system=profile.units,
+    )
+
+
+def _plan(inputs: MorningInputs, advised: Advised) -> PlanSection:
+    profile = inputs.profile
+    facts = {
+        (stop.spot_id, stop.block_id): _spot_facts(stop.spot_id, stop.block_id, inputs, advised)
+        for stop in advised.plan.stops
+    }
+    light = {block.id: _light_text(block.id, advised) for block in advised.blocks}
+    notes = [advised.front.text]
+    if advised.spots_assumed:
+        notes.append("The profile holds no spots: the plan stands on the cover usual for this kind of water.")
+    if advised.closed_season:
+        notes.append(f"Closed season noted in the profile: {advised.closed_season}. Check the rule before you fish.")
+    elif not profile.rules:
+        notes.append("Local rules: not known here. Check seasons, hooks and lead before fishing.")
+    notes.append("Nests are left out of the plan: don't cast at fish on beds.")
+    return fill_plan(
+        advised.plan,
+        facts,
+        light,
+        (),
+        "",
+        summary_notes=tuple(notes),
+        zone=profile.zone,
+        day=inputs.day,
+        system=profile.units,
+    )
+
+
+def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Advised) -> SpotFacts:
+    fishing = advised.spots[spot_id, block_id]
+    system = inputs.profile.units
+    spot = inputs.profile.spot(spot_id)
+    cover = listed([COVER_NAME[kind] for kind in sorted(fishing.cover, key=lambda kind: -fishing.cover[kind])])
+    where = f"{cover[:1].upper()}{cover[1:]} in {units.show_depth_range(*fishing.depth_m, system, both=False)}"
+    if fishing.cover_top_m is not None:
+        top = fishing.cover_top_m
+        where += ", top at the surface" if top <= 0 else f", top {units.show_depth(top, system, both=False)} down"
+    if fishing.bottom is not None:
+        where += f", over {fishing.bottom.value}"
+    wind = {True: "The wind blows onto it.", False: "In the lee of the wind.", None: ""}[fishing.exposed]
+    return SpotFacts(where=where + ".", conditions=_spot_notes(spot), wind=wind)
+
+
+def _spot_notes(spot: ProfileSpot | None) -> str:
+    return "" if spot is None or not spot.notes else f"Your note: {spot.notes}"
+
+
+def _light_text(block_id: str, advised: Advised) -> str:
+    return SKY_NAME[advised.conditions[block_id].sky]
+
+
+def _sureness(
+    inputs: MorningInputs,
+    shown: Sequence[HourLevel],
+    water: WaterResult,
+    phases: Mapping[SpeciesForm, PhaseResult],
+) -> SurenessSection:
+    system = inputs.profile.units
+    issued = issued_at(inputs)
+    age = None if issued is None else (inputs.now - issued).total_seconds() / 3600.0
+    unknown = sum(1 for one in shown if one.level is Level.UNKNOWN)
+    parts: list[Sureness] = [
+        wind_sureness(
+            age,
+            unknown,
+            len(shown),
+            " and nothing has checked it at your lake",
+            "whitecaps or a steady lean of the reeds earlier than the table says",
+        )
+    ]
+    series = water.series
+    low, high = (float(side[series.today_index]) for side in series.range80_c())
+    text = units.show_temperature_range(low, high, system)
+    parts.append(water_sureness((high - low) / 2.0, series.days_since_reading, text))
+    for result in phases.values():
+        if result.shares.refused:
+            continue
+        spread = max(high - low for _, low, high in result.shares.shown().values())
+        parts.append(season_sureness(spread, result.shares.best_observation.rstrip(".")))
+        break
+    return SurenessSection(parts=tuple(parts))
+
+
+def issued_at(inputs: MorningInputs) -> datetime | None:
+    """Newest issue time of the wind forecast for the outing's hours; None when none is stated."""
+    field = inputs.gathered.hours.window(inputs.outing.launch, inputs.outing.back)["wind_mps"]
+    issued = [field.origins[n].issued for n in set(field.origin_index.tolist()) - {-1}]
+    return max((one for one in issued if one is not None), default=None)
+
+
+def _unknown(inputs: MorningInputs, knowledge: Knowledge) -> UnknownSection:
+    extra = []
+    if not inputs.gathered.wind_now and not any(
+        not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
+    ):
+        extra.append(("Wind now: no station and nobody has reported it.", "The table is forecast alone."))
+    if not inputs.entered.water and not inputs.gathered.water:
+        extra.append(
+            ("Water temperature: never measured here.", "The model runs on air alone; one reading narrows it most.")
+        )
+    return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra)
+
+
+def _sources(inputs: MorningInputs, knowledge: Knowledge, shown: Sequence[HourLevel]) -> SourcesSection:
+    zone = inputs.profile.zone
+    begin = min((one.hour for one in shown), default=inputs.outing.launch)
+    end = max((one.hour for one in shown), default=inputs.outing.back) + timedelta(hours=1)
+    alerts_live = inputs.now + knowledge.stale.after["alerts"]
+    valid_until = min(inputs.outing.back + timedelta(hours=1), inputs.now + knowledge.stale.after["forecast"])
+    recheck = clock(alerts_live, zone, inputs.day)
+    return fill_sources(
+        inputs.gathered,
+        begin,
+        end,
+        credits=inputs.gathered.credits,
+        next_check=(
+            f"Official warnings were good for 20 minutes: read them again after {recheck} and before you launch."
+        ),
+        valid_until=max(valid_until, inputs.now),
+        zone=zone,
+        day=inputs.day,
+        now=inputs.now,
+    )
+
+
+def _compared(inputs: MorningInputs) -> ComparedBriefing | None:
+    earlier = inputs.kept.briefing
+    if earlier is None or earlier.head.day != inputs.day:
+        return None
+    return ComparedBriefing(
+        made_at=earlier.head.prepared_at,
+        day=earlier.day,
+        hours=earlier.hours,
+        official=tuple(alert.event for alert in earlier.cautions.official),
+        water=earlier.water.temperature,
+    )
+
+
+def _map(inputs: MorningInputs, hazards: Hazards) -> MapSection:
+    """The lake for the hour of the strongest forecast wind within the outing; nest areas are not marked."""
+    profile = inputs.profile
+    window = hazards.series.window(inputs.outing.launch, inputs.outing.back)
+    wind, direction = window.values("wind_mps"), window.values("wind_from_deg")
+    both = np.isfinite(wind) & np.isfinite(direction)
+    hour = int(np.argmax(np.where(both, wind, -1.0))) if both.any() else None
+    nests = {spot.id for spot in profile.spots if Flag.NEST_AREA in spot.flags}
+    text = inputs.shape.note or "Shoreline from the profile's file."
+    wind_text = "Wind direction is not known: no shore is marked."
+    if hour is not None:
+        blown, sheltered = bank_words(float(direction[hour]))
+        at = clock(window.times[hour], profile.zone, inputs.day)
+        wind_text = (
+            f"At {at} the wind is strongest, from {units.direction_words(float(direction[hour]))}: "
+            f"the {blown} bank is wind-blown, the {sheltered} bank sheltered."
+        )
+    return MapSection(
+        rings_m=tuple(tuple((round(float(x), 1), round(float(y), 1)) for x, y in ring) for ring in inputs.shape.rings),
+        assumed=inputs.shape.assumed,
+        places=tuple(
+            MapPlace(name=place.name, kind=place.kind, x_m=round(place.xy_m[0], 1), y_m=round(place.xy_m[1], 1))
+            for place in hazards.places
+            if place.id not in nests
+        ),
+        wind_from_deg=None if hour is None else float(direction[hour]),
+        wind_hour=None if hour is None else window.times[hour].astimezone(UTC),
+        wind_text=wind_text,
+        text=f"{text[:1].upper()}{text[1:].rstrip('.')}. {wind_text}",
+    )

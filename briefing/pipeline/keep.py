@@ -1,0 +1,109 @@
+"""What a run leaves in the store for the next one, and how it is read back."""
+
+from __future__ import annotations
+
+import base64
+import io
+from collections.abc import Mapping
+from datetime import datetime
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from pydantic import TypeAdapter, ValidationError
+
+from briefing.core.gathered import SourceMemory
+from briefing.core.phase.model import PhaseLearned, PhaseState
+from briefing.core.water.engine import LakeLearned, WaterState
+from briefing.core.wind.alerts import ResolvedAlerts
+from briefing.pipeline.build import Built
+from briefing.pipeline.inputs import Kept
+from briefing.sections.briefing import Briefing
+from briefing.store import Store
+from briefing.vocabulary import SpeciesForm
+
+
+@lru_cache(maxsize=4)
+def _adapter(kind: type[Any]) -> TypeAdapter[Any]:
+    return TypeAdapter(kind)
+
+
+def read_kept(
+    store: Store, lake: str, forms: tuple[SpeciesForm, ...], before: datetime
+) -> tuple[Kept, tuple[str, ...]]:
+    """Return what is kept, and a sentence for every part that could not be used (it is then computed anew)."""
+    notes: list[str] = []
+    stored = store.last_briefing(lake, before)
+    kept = Kept(
+        water_learned=_part(store, lake, "water_learned", LakeLearned.from_mapping, notes),
+        water_state=_part(store, lake, "water_state", WaterState.from_mapping, notes),
+        phase_learned=_by_form(store, lake, "phase_learned", forms, _adapter(PhaseLearned).validate_python, notes),
+        phase_state=_by_form(store, lake, "phase_state", forms, _unpack_state, notes),
+        alerts=_part(store, lake, "alerts", _adapter(ResolvedAlerts).validate_python, notes),
+        accepted=None,
+        briefing=None if stored is None else _briefing(stored.text, notes),
+    )
+    return kept, tuple(notes)
+
+
+def source_memory(store: Store, lake: str) -> SourceMemory:
+    """What is remembered of the services at this lake."""
+    value = store.learned(lake, "source_memory")
+    try:
+        return SourceMemory() if value is None else _adapter(SourceMemory).validate_python(value)
+    except ValidationError:
+        return SourceMemory()
+
+
+def keep(store: Store, lake: str, built: Built, memory: SourceMemory, text: str, now: datetime) -> None:
+    """Store the briefing and everything the next run starts from."""
+    store.save_briefing(lake, built.briefing.head.day, now, text)
+    store.set_learned(lake, "water_learned", built.water.learned.to_mapping(), now)
+    store.set_learned(lake, "water_state", built.water.state.to_mapping(), now)
+    store.set_learned(lake, "alerts", _adapter(ResolvedAlerts).dump_python(built.hazards.alerts, mode="json"), now)
+    store.set_learned(lake, "source_memory", _adapter(SourceMemory).dump_python(memory, mode="json"), now)
+    for form, result in built.phases.items():
+        learned = _adapter(PhaseLearned).dump_python(result.learned, mode="json")
+        store.set_learned(lake, f"phase_learned:{form.value}", learned, now)
+        if result.state is not None:
+            store.set_learned(lake, f"phase_state:{form.value}", _pack_state(result.state), now)
+
+
+def _part(store: Store, lake: str, name: str, read: Any, notes: list[str]) -> Any:
+    value = store.learned(lake, name)
+    if value is None:
+        return None
+    try:
+        return read(value)
+    except (KeyError, ValueError, TypeError):
+        notes.append(f"What was kept as {name.replace('_', ' ')} could not be read; it was computed anew.")
+        return None
+
+
+def _by_form(
+    store: Store, lake: str, name: str, forms: tuple[SpeciesForm, ...], read: Any, notes: list[str]
+) -> dict[SpeciesForm, Any]:
+    found = {form: _part(store, lake, f"{name}:{form.value}", read, notes) for form in forms}
+    return {form: value for form, value in found.items() if value is not None}
+
+
+def _briefing(text: str, notes: list[str]) -> Briefing | None:
+    try:
+        return Briefing.model_validate_json(text)
+    except ValidationError:
+        notes.append("The last briefing was made by another version; it is not compared with.")
+        return None
+
+
+def _pack_state(state: PhaseState) -> dict[str, str | int]:
+    buffer = io.BytesIO()
+    arrays: dict[str, Any] = {f"history_{key}": value for key, value in state.history.items()}
+    np.savez_compressed(buffer, boxes=state.boxes, **arrays)
+    body = base64.b64encode(buffer.getvalue()).decode("ascii")
+    return {"fingerprint": state.fingerprint, "last_day": state.last_day, "arrays": body}
+
+
+def _unpack_state(value: Mapping[str, Any]) -> PhaseState:
+    with np.load(io.BytesIO(base64.b64decode(value["arrays"])), allow_pickle=False) as arrays:
+        history = {key.removeprefix("history_"): arrays[key] for key in arrays.files if key != "boxes"}
+        return PhaseState(str(value["fingerprint"]), int(value["last_day"]), arrays["boxes"], history)

@@ -1,0 +1,218 @@
+"""One briefing from start to end: profile, store and services in, files and store out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+
+from briefing.core.alerts import AlertFeed
+from briefing.core.climate.normals import AirNormals
+from briefing.core.gathered import Gathered, Problem
+from briefing.core.gathered_json import from_json, to_json
+from briefing.core.hours import HourSeries
+from briefing.core.readings import DailyAir
+from briefing.core.sky import sky_day
+from briefing.core.wind.shape import LakeShape
+from briefing.pipeline.build import build
+from briefing.pipeline.conditions_file import EnteredConditions
+from briefing.pipeline.inputs import Entered, Knowledge, MorningInputs, Outing
+from briefing.pipeline.keep import keep, read_kept, source_memory
+from briefing.pipeline.made import Made, render
+from briefing.pipeline.shape import lake_shape
+from briefing.profile.model import LakeProfile
+from briefing.sources.gather import GatherRequest, Stations, gather
+from briefing.sources.http import Fetcher
+from briefing.store import Store, convert
+
+#: Days of air temperature that the water engine is fed: back beyond last winter.
+HISTORY_DAYS = 400
+
+
+@dataclass(frozen=True)
+class Run:
+    """What to make. ``launch``/``back`` override the profile's usual hours; ``conditions`` replaces all services."""
+
+    profile: LakeProfile
+    profile_path: Path | None
+    day: date
+    now: datetime
+    offline: bool = False
+    conditions: EnteredConditions | None = None
+    launch: datetime | None = None
+    back: datetime | None = None
+    fixed_launch: bool = False
+    seed: int = 0
+
+
+def make(run: Run, knowledge: Knowledge, normals: AirNormals, store: Store, fetcher: Fetcher | None) -> Made:
+    """Retrieve (unless offline), compute, render and store a briefing."""
+    lake = run.profile.id
+    kept, notes = read_kept(store, lake, run.profile.species, run.now)
+    last = store.last_gathered(lake, run.now)
+    stored = None if last is None else _stored(last.text)
+    if stored is not None:
+        kept = replace(kept, accepted=stored.hours)
+    shape = lake_shape(run.profile, run.profile_path)
+    gathered = _gathered(run, shape, store, fetcher, stored)
+    entered = _entered(store, lake, run)
+    inputs = MorningInputs(
+        profile=run.profile,
+        shape=shape,
+        normals=normals,
+        gathered=gathered,
+        entered=entered,
+        kept=kept,
+        outing=outing_of(run),
+        day=run.day,
+        now=run.now,
+        seed=run.seed,
+    )
+    made = render(build(inputs, knowledge), gathered, notes)
+    store.save_gathered(lake, run.now, to_json(gathered))
+    keep(store, lake, made.built, gathered.memory, made.json, run.now)
+    return made
+
+
+def _stored(text: str) -> Gathered | None:
+    try:
+        return from_json(text)
+    except ValueError:
+        return None
+
+
+def _entered(store: Store, lake: str, run: Run) -> Entered:
+    readings = [one for one in store.list_readings(lake) if one.time <= run.now or one.kind.value == "water_temp"]
+    entered = Entered(
+        water=convert.water_readings(readings),
+        winds=convert.wind_readings(readings),
+        clarity=convert.clarity_readings(readings),
+        level=convert.level_readings(readings),
+        alerts=convert.alert_feed(readings),
+        thunder_heard=convert.thunder_times(readings),
+        signs=convert.signs(one for one in store.list_signs(lake) if one.time <= run.now),
+    )
+    if run.conditions is not None and run.conditions.alerts is not None:
+        entered = replace(entered, alerts=run.conditions.alerts)
+    return entered
+
+
+def _gathered(run: Run, shape: LakeShape, store: Store, fetcher: Fetcher | None, stored: Gathered | None) -> Gathered:
+    if run.conditions is not None:
+        return from_entered(run, run.conditions, stored)
+    if run.offline or fetcher is None:
+        return from_stored(run, stored)
+    profile = run.profile
+    request = GatherRequest(
+        latitude=profile.latitude,
+        longitude=profile.longitude,
+        now=run.now,
+        time_zone=profile.time_zone,
+        history_start=run.day - timedelta(days=HISTORY_DAYS),
+        alert_points=far_ends(shape),
+        stations=Stations(
+            usgs=profile.stations.usgs_sites,
+            airports=(profile.stations.airport,) if profile.stations.airport else (),
+            buoys=(profile.stations.buoy,) if profile.stations.buoy else (),
+        ),
+        memory=source_memory(store, profile.id),
+    )
+    return gather(request, fetcher)
+
+
+def from_entered(run: Run, conditions: EnteredConditions, stored: Gathered | None) -> Gathered:
+    """Inputs made of the user's file alone; the season's air so far comes from what is stored."""
+    base = from_stored(run, stored)
+    problems = tuple(p for p in base.problems if p.source == "air")
+    missing = [word for name, word in _SAFETY_FIELDS if not np.isfinite(conditions.hours.values(name)).any()]
+    if missing:
+        problems += (
+            Problem(
+                "user", f"Not in your file: {', '.join(missing)}.", "Those hours count as not known.", serious=True
+            ),
+        )
+    return replace(
+        base,
+        hours=conditions.hours,
+        raw={"user": conditions.hours},
+        alerts=AlertFeed((), None, "user", "warnings you read", problem="Your file says nothing of official warnings."),
+        wind_now=(),
+        problems=problems,
+        credits=("Weather as entered by you.",),
+        requests=(),
+        retrieved_at=run.now,
+        notes=(),
+    )
+
+
+_SAFETY_FIELDS = (("wind_mps", "wind"), ("wind_from_deg", "wind direction"), ("thunder_pct", "thunder"))
+
+
+def from_stored(run: Run, stored: Gathered | None) -> Gathered:
+    """Inputs as last stored, for a run without a network; warnings are not carried over as if just read."""
+    offline = "No service was asked: the run was off line."
+    if stored is None:
+        start = run.day - timedelta(days=HISTORY_DAYS)
+        days = HISTORY_DAYS + 11
+        air = DailyAir(
+            start=start,
+            mean_c=np.full(days, np.nan),
+            kind=("missing",) * days,
+            lead_days=np.zeros(days, np.int16),
+            source="none",
+            name="no air temperature stored",
+        )
+        base = run.now.astimezone(UTC).replace(minute=0, second=0, microsecond=0)
+        hours = HourSeries(base, 1)
+        feed = AlertFeed((), None, "none", "official warnings", problem=offline)
+        problems = (
+            Problem("store", "No forecast is stored for this lake.", "Every hour counts as not known.", serious=True),
+            Problem("air", "No air temperature is stored.", "The water model runs on climate normals alone."),
+        )
+        return Gathered(hours, {}, air, feed, (), (), (), problems, (), (), run.now)
+    feed = replace(stored.alerts, problem=offline)
+    problem = Problem(
+        "store",
+        f"Off line: the forecast is the one retrieved {_hours_ago(run.now, stored.retrieved_at)} ago.",
+        "Read a newer one and today's warnings before you launch.",
+        serious=True,
+    )
+    return replace(stored, alerts=feed, problems=(problem, *stored.problems), requests=(), memory=stored.memory)
+
+
+def _hours_ago(now: datetime, then: datetime) -> str:
+    hours = (now - then).total_seconds() / 3600.0
+    return f"{hours * 60:.0f} min" if hours < 1.5 else f"{hours:.0f} h"
+
+
+def far_ends(shape: LakeShape) -> tuple[tuple[float, float], ...]:
+    """Latitude and longitude of the lake's ends to the north, east, south and west; none for an assumed outline."""
+    if shape.assumed:
+        return ()
+    ring = shape.outer_xy_m
+    picks = [ring[:, 1].argmax(), ring[:, 0].argmax(), ring[:, 1].argmin(), ring[:, 0].argmin()]
+    lat, lon = shape.plane.to_latlon(ring[picks])
+    points = dict.fromkeys(zip(np.ravel(lat).tolist(), np.ravel(lon).tolist(), strict=True))
+    return tuple(points)
+
+
+def outing_of(run: Run) -> Outing:
+    """The hours to judge: as given, else the profile's usual outing on that weekday, else first to last light."""
+    profile, zone = run.profile, run.profile.zone
+    sky = sky_day(profile.latitude, profile.longitude, run.day, zone)
+    sunrise = sky.sunrise[0] if sky.sunrise else None
+    dawn = sky.civil_dawn[0] if sky.civil_dawn else sky.start
+    dusk = sky.civil_dusk[-1] if sky.civil_dusk else sky.end
+    if run.launch is not None:
+        back = run.back or min(run.launch + timedelta(hours=5), max(dusk, run.launch + timedelta(hours=1)))
+        return Outing(run.launch, back, planned=True, fixed_launch=run.fixed_launch, lead="as given")
+    usual = profile.outing_on(run.day)
+    if usual is not None:
+        launch, home = usual.launch.on(run.day, zone, sunrise), usual.back.on(run.day, zone, sunrise)
+        if launch is not None and home is not None and home > launch:
+            return Outing(
+                launch.astimezone(UTC), home.astimezone(UTC), planned=True, lead="your usual hours in the profile"
+            )
+    return Outing(dawn, dusk, planned=False, lead="first to last light")

@@ -1,0 +1,36 @@
+"""Loads every table of ``config/`` that a briefing needs."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+from briefing import knowledge
+from briefing.core.advice.front import FrontRules
+from briefing.core.advice.plan import PlanParameters
+from briefing.core.freshness import StaleTable
+from briefing.core.wind.cautions import CautionTable
+from briefing.core.wind.events import EventTable
+from briefing.core.wind.limits import LimitsTable
+from briefing.core.wind.rules import SafetyRules
+from briefing.pipeline.inputs import Knowledge
+from briefing.resources import read_toml
+
+
+@lru_cache(maxsize=2)
+def load_tables(user_folder: Path | None = None) -> Knowledge:
+    """Return all tables, the user's own knowledge files over ours. Raises InputError naming a broken file."""
+    limits = read_toml("limits.toml")
+    return Knowledge(
+        limits=LimitsTable.from_mapping(limits),
+        rules=SafetyRules.from_mapping(limits),
+        events=EventTable.from_mapping(read_toml("alert_events.toml")),
+        cautions=CautionTable.from_mapping(read_toml("cautions.toml")),
+        stale=StaleTable.from_mapping(read_toml("stale.toml")),
+        water=knowledge.load_water_parameters(),
+        phase=knowledge.load_phase_parameters(),
+        advice=knowledge.load_advice_knowledge(user_folder if user_folder and user_folder.is_dir() else None),
+        plan=PlanParameters.from_mapping(read_toml("plan.toml")),
+        front=FrontRules.from_mapping(read_toml("front.toml")),
+        actions=read_toml("actions.toml"),
+    )
