@@ -6,12 +6,12 @@ import shlex
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from briefing import units
-from briefing.cli.when import parse_when
+from briefing.cli.when import parse_end
 from briefing.errors import InputError, StoreError
 from briefing.units import Units
 from briefing.vocabulary import WaterColour
@@ -53,10 +53,32 @@ def read_kind(word: str) -> str:
     return kind
 
 
+def kind_and_words(word: str, words: list[str]) -> tuple[str, list[str]]:
+    """Return the kind and the words of its value; ``61F`` or ``12 mph`` without a kind says by its unit what it is.
+
+    Raises InputError.
+    """
+    unit = "".join(sign for sign in " ".join([word, *words]).lower() if sign.isalpha() or sign in "/°")
+    for kind, known in _KIND_BY_UNIT.items():
+        if word[:1].isdigit() and unit.lstrip("/") in known:
+            return kind, [word, *words]
+    return read_kind(word), words
+
+
+_KIND_BY_UNIT = {
+    "water_temp": ("f", "c", "°f", "°c"),
+    "wind": ("mph", "m/s", "kn", "kt", "kts", "knots", "km/h"),
+    "visibility": ("ft", "in", "cm", "m"),
+}
+
+
 def read_values(
     kind: str, text: str, extras: Extras, system: Units, zone: ZoneInfo, seen: datetime, old: Mapping[str, Any]
 ) -> dict[str, Any]:
-    """Return the stored values of a reading; ``old`` are those of the entry it corrects. Raises InputError, UnitError."""
+    """Return the stored values of a reading; ``old`` are those of the entry it corrects.
+
+    Raises InputError, UnitError.
+    """
     for name, flag in _FLAGS.items():
         if getattr(extras, name) is not None and name not in _ALLOWED.get(kind, ()):
             raise InputError(f"{flag} does not belong to a reading of {kind.replace('_', ' ')}.")
@@ -77,7 +99,7 @@ def read_values(
     if extras.wind_from is not None:
         values["wind_from_deg"] = units.parse_direction(extras.wind_from)
     if extras.until is not None:
-        values["until"] = _end(extras.until, zone, seen).isoformat()
+        values["until"] = parse_end(extras.until, zone, seen).isoformat()
     if kind == "wind" and values.get("gust_mps") is not None and values["gust_mps"] < values["wind_mps"]:
         raise InputError("The gust is below the wind; give the strongest gust, or leave it out.")
     return values
@@ -121,23 +143,6 @@ _EXAMPLES = {
     "wind": "wind 12mph --from SW",
     "alerts": "alerts none",
 }
-
-
-def _end(text: str, zone: ZoneInfo, seen: datetime) -> datetime:
-    """Read the end of an alert: the next time the clock shows it after it was seen, or a full date and time."""
-    midnight = datetime.combine(seen.astimezone(zone).date() + timedelta(days=8), time(0), tzinfo=zone)
-    instant, hour_known = parse_when(text, zone, midnight)
-    if not hour_known:
-        raise InputError(f"{text!r} gives no hour; write 18:00 or 2026-04-17 18:00.")
-    if len(text.strip()) <= len("12:30 pm"):  # a clock time alone: parse_when put it on the day of its "now"
-        local = instant.astimezone(zone)
-        day = seen.astimezone(zone).date()
-        instant = datetime.combine(day, local.time(), tzinfo=zone)
-        if instant <= seen:
-            instant = datetime.combine(day + timedelta(days=1), local.time(), tzinfo=zone)
-    if instant <= seen:
-        raise InputError(f"{text!r} lies before the time you saw the alert.")
-    return instant
 
 
 # --- in words --------------------------------------------------------------------------------------------------------

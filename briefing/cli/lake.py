@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 
 app = new_app(
     "Your home lakes, one file each.\n\n"
-    "Start with name, position and craft; everything else is guessed, marked as a guess, and can be improved:\n\n"
-    '  briefing lake add --name "Long Pond" --position "30.61, -84.22" --craft kayak\n\n'
-    "  briefing lake set long-pond mean_depth=7ft skill=experienced\n\n"
+    "Start with name, position and craft; everything else is guessed, marked as a guess, and can be improved:\n\n\b\n"
+    '  briefing lake add --name "Long Pond" --position "30.61, -84.22" --craft kayak\n'
+    "  briefing lake set long-pond mean_depth=7ft skill=experienced\n"
     "  briefing lake edit long-pond"
 )
 
@@ -66,8 +66,8 @@ def add(
     Name, position and craft are enough for a first briefing. What is not given is asked for when one of the three is
     missing, and guessed otherwise.
 
+    \b
       briefing lake add
-
       briefing lake add --name "Long Pond" --position "30.61, -84.22" --craft kayak --mean-depth 7ft
     """
     context = app_context(ctx)

@@ -12,6 +12,7 @@ from briefing.cli.entries import (
     Extras,
     describe_reading,
     keeping_typed,
+    kind_and_words,
     local_time,
     read_kind,
     read_values,
@@ -27,14 +28,14 @@ if TYPE_CHECKING:
     from briefing.store import Reading
 
 app = new_app(
-    "What you saw or measured at the lake. A bare number is in your lake's units and is echoed in both.\n\n"
-    "  briefing reading add water-temp 61F --time 07:40\n\n"
-    '  briefing reading add visibility 3ft --spot "Long grass edge"\n\n'
-    "  briefing reading add colour tannic\n\n"
-    "  briefing reading add level falling\n\n"
-    "  briefing reading add wind 12mph --gust 18mph --from SW\n\n"
-    "  briefing reading add alerts none    (you looked, and none was in force)\n\n"
-    '  briefing reading add alerts "Lake Wind Advisory" --until 18:00\n\n'
+    "What you saw or measured at the lake. A bare number is in your lake's units and is echoed in both.\n\n\b\n"
+    "  briefing reading add water-temp 61F --time 07:40\n"
+    '  briefing reading add visibility 3ft --spot "Long grass edge"\n'
+    "  briefing reading add colour tannic\n"
+    "  briefing reading add level falling\n"
+    "  briefing reading add wind 12mph --gust 18mph --from SW\n"
+    "  briefing reading add alerts none    (you looked, and none was in force)\n"
+    '  briefing reading add alerts "Lake Wind Advisory" --until 18:00\n'
     '  briefing reading add thunder --time "10 min ago"'
 )
 
@@ -52,7 +53,12 @@ UntilOption = Annotated[str | None, typer.Option("--until", help="Alerts: their 
 @app.command("add", context_settings={"ignore_unknown_options": True})
 def add(
     ctx: typer.Context,
-    kind: Annotated[str, typer.Argument(help="water-temp, visibility, colour, level, wind, alerts or thunder.")],
+    kind: Annotated[
+        str,
+        typer.Argument(
+            help="water-temp, visibility, colour, level, wind, alerts or thunder; 61F or 12mph alone says its kind."
+        ),
+    ],
     value: Annotated[list[str] | None, typer.Argument(help='The value, such as 61F or "3 ft".')] = None,
     lake: LakeOption = None,
     time: TimeOption = None,
@@ -77,7 +83,7 @@ def add(
     profile = context.lake(lake)
     words = list(value or [])
     seen, hour_known = parse_when(time or "now", profile.zone, context.now())
-    checked = read_kind(kind)
+    checked, words = kind_and_words(kind, words)
     extras = Extras(depth, gust, wind_from, until)
     new = NewReading(
         kind=ReadingKind(checked),
@@ -88,14 +94,17 @@ def add(
         spot=spot_name(profile, spot),
         method=_method(checked, hull, surface),
         note=note.strip(),
-        typed=" ".join([kind, *words]),
+        typed=" ".join([kind, *(value or [])]),
     )
     options = {
         **{"--lake": profile.id, "--time": local_time(seen, profile.zone) if hour_known else time, "--spot": spot},
         **{"--pocket": pocket, "--hull": hull, "--surface": surface, "--depth": depth, "--gust": gust},
         **{"--from": wind_from, "--until": until, "--note": note},
     }
-    with keeping_typed(typed_line(["briefing", "reading", "add", kind, *words], options)), context.store() as store:
+    with (
+        keeping_typed(typed_line(["briefing", "reading", "add", kind, *(value or [])], options)),
+        context.store() as store,
+    ):
         stored = store.add_reading(profile.id, new, context.now())
     _report(f"Stored for {profile.name}", stored, profile, as_json)
 

@@ -57,6 +57,30 @@ def parse_when(text: str, zone: ZoneInfo, now: datetime) -> tuple[datetime, bool
     return _not_ahead(datetime.combine(day, clock, tzinfo=zone).astimezone(UTC), now, zone, text), True
 
 
+def parse_end(text: str, zone: ZoneInfo, after: datetime) -> datetime:
+    """Return when something seen at ``after`` ends: a clock time is the next one, else a date and time in full.
+
+    Raises InputError, also for an end that is not after ``after`` or more than ten days ahead.
+    """
+    tidy = " ".join(text.lower().split())
+    match = _WHEN.fullmatch(tidy)
+    clock = _clock(match[2], match[3], match[4]) if match and match[2] else None
+    if match and clock and match[1] is None:
+        day = after.astimezone(zone).date()
+        end = datetime.combine(day, clock, tzinfo=zone).astimezone(UTC)
+        return end if end > after else datetime.combine(day + timedelta(days=1), clock, tzinfo=zone).astimezone(UTC)
+    day_given = _day(match[1], after.astimezone(zone).date()) if match and clock else None
+    if day_given is not None and clock:
+        end = datetime.combine(day_given, clock, tzinfo=zone).astimezone(UTC)
+    elif _OFFSET.fullmatch(tidy) and not match:
+        end = parse_instant(text)
+    else:
+        raise InputError(f"{text!r} is not an end; write 18:00 or 2026-04-17 18:00.")
+    if not after < end <= after + timedelta(days=10):
+        raise InputError(f"{text!r} is not within the ten days after you saw it.")
+    return end
+
+
 def _day(word: str | None, today: date) -> date | None:
     if word in (None, "today"):
         return today

@@ -6,6 +6,7 @@ always the user's own.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from enum import Enum
 from pathlib import Path
@@ -98,7 +99,7 @@ def profile_text(data: Mapping[str, Any]) -> str:
         key = info.alias or name
         if info.exclude or key in tables:
             continue
-        lines.append(f"# {info.description}{_choices(info.annotation)}")
+        lines.append(f"# {info.description}{_choices(info.annotation, info.description or '')}")
         lines.append(_top_line(key, info, data, guessed))
         lines.append("")
     for key, model, several, example in _TABLES:
@@ -124,15 +125,16 @@ def _top_line(key: str, info: FieldInfo, data: Mapping[str, Any], guessed: Mappi
     return f"# {key} = {_toml(example)}"
 
 
-def _choices(annotation: Any) -> str:
-    """List the words a field takes, when it takes only some."""
-    for part in (annotation, *get_args(annotation)):
+def _choices(info: FieldInfo) -> str:
+    """List the words a field takes, when it takes only some and its description doesn't name them."""
+    description = info.description or ""
+    for part in (info.annotation, *get_args(info.annotation)):
         words: list[Any] = []
         if isinstance(part, type) and issubclass(part, Enum):
             words = list(part)
         elif get_origin(part) is Literal:
             words = list(get_args(part))
-        if len(words) > 2:
+        if len(words) > 2 and not all(str(word) in description for word in words):
             return f" One of: {', '.join(str(word) for word in words)}."
     return ""
 
@@ -155,7 +157,7 @@ def _table_lines(
     about = (LakeProfile.model_fields[key].description or "").rstrip(".")
     lines = ["# " + "-" * 100, f"# {about}. Fields of {head}:"]
     for name, info in model.model_fields.items():
-        lines.append(f"#   {info.alias or name}: {info.description}{_choices(info.annotation)}")
+        lines.append(f"#   {info.alias or name}: {info.description}{_choices(info.annotation, info.description or '')}")
     lines.append("")
     if not given:
         lines += [f"# {head}", *(f"# {name} = {_sample(name, value)}" for name, value in example.items()), ""]
@@ -172,7 +174,7 @@ def _limits_example(craft: Craft, units: Units) -> dict[str, Any]:
         return show_wind(value_mps, units, both=False)
 
     def wave(value_m: float) -> str:
-        return f"{m_to_ft(value_m):.2g} ft" if units == "us" else f"{value_m:.2f} m"
+        return f"{round(m_to_ft(value_m) * 20) / 20:g} ft" if units == "us" else f"{value_m:.2f} m"
 
     return {
         "confirmed": True,
@@ -207,22 +209,53 @@ def set_values(path: Path, values: Mapping[str, Any]) -> LakeProfile:
 
     Raises ProfileError (the file as it would be has a problem; nothing is written), InputError or StoreError.
     """
-    import tomlkit
-    from tomlkit.exceptions import TOMLKitError
 
     text = read_text(path)
     parse_profile(text, path.name)
-    document = tomlkit.parse(text)
     for key, value in values.items():
-        table: Any = document
-        *outer, last = key.split(".")
-        try:
-            for name in outer:
-                table = table.setdefault(name, tomlkit.table())
-            table[last] = value
-        except (TOMLKitError, AttributeError, TypeError):
-            raise InputError(f"{key!r} is not a field that can be set so; use: briefing lake edit") from None
-    changed = tomlkit.dumps(document)
-    profile = parse_profile(changed, path.name, lake_id=path.stem)
-    write_text(path, changed)
+        text = _with_value(text, key, value)
+    profile = parse_profile(text, path.name, lake_id=path.stem)
+    write_text(path, text)
     return profile
+
+
+def _with_value(text: str, key: str, value: Any) -> str:
+    """Set one field: where it stands, else in the place of its guess or example, else as a new line."""
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    *outer, last = key.split(".")
+    document = tomlkit.parse(text)
+    table: Any = document
+    for name in outer:
+        table = table.get(name) if isinstance(table, Mapping) else None
+    if not isinstance(table, Mapping) or last not in table:
+        placed = _in_place_of_comment(text, outer, last, value)
+        if placed:
+            return placed
+    try:
+        table = document
+        for name in outer:
+            table = table.setdefault(name, tomlkit.table())
+        table[last] = value
+    except (TOMLKitError, AttributeError, TypeError):
+        raise InputError(f"{key!r} is not a field that can be set so; use: briefing lake edit") from None
+    return tomlkit.dumps(document)
+
+
+def _in_place_of_comment(text: str, outer: list[str], last: str, value: Any) -> str:
+    """Take over the commented line of a field (and the head of its table); empty when there is none."""
+    lines = text.splitlines()
+    heads = [number for number, line in enumerate(lines) if re.match(r"(# )?\[", line)]
+    start, end = 0, heads[0] if heads else len(lines)
+    if outer:
+        names = (f"# [{outer[0]}]", f"[{outer[0]}]")
+        start = next((number for number in heads if lines[number] in names), -1)
+        end = next((number for number in heads if number > start), len(lines))
+    at = next((n for n in range(max(start, 0), end) if lines[n].startswith(f"# {last} = ")), None)
+    if start < 0 or at is None or len(outer) > 1:
+        return ""
+    if outer:
+        lines[start] = f"[{outer[0]}]"
+    lines[at] = f"{last} = {_toml(value)}"
+    return "\n".join(lines) + "\n"
