@@ -99,7 +99,7 @@ def profile_text(data: Mapping[str, Any]) -> str:
         key = info.alias or name
         if info.exclude or key in tables:
             continue
-        lines.append(f"# {info.description}{_choices(info.annotation, info.description or '')}")
+        lines.append(f"# {info.description}{_choices(info)}")
         lines.append(_top_line(key, info, data, guessed))
         lines.append("")
     for key, model, several, example in _TABLES:
@@ -157,7 +157,7 @@ def _table_lines(
     about = (LakeProfile.model_fields[key].description or "").rstrip(".")
     lines = ["# " + "-" * 100, f"# {about}. Fields of {head}:"]
     for name, info in model.model_fields.items():
-        lines.append(f"#   {info.alias or name}: {info.description}{_choices(info.annotation, info.description or '')}")
+        lines.append(f"#   {info.alias or name}: {info.description}{_choices(info)}")
     lines.append("")
     if not given:
         lines += [f"# {head}", *(f"# {name} = {_sample(name, value)}" for name, value in example.items()), ""]
