@@ -72,7 +72,7 @@ COVER_NAME = {
     Cover.ROCK: "rock",
     Cover.BARE: "bare bottom",
 }
-ZONE_NAME = {Zone.MAIN: "main lake", Zone.POCKET: "sheltered pockets"}
+ZONE_NAME = {Zone.MAIN: "main lake", Zone.POCKET: "sheltered pockets", Zone.EXPOSED: "cold, exposed banks"}
 COLOUR_NAME = {
     WaterColour.CLEAR: "clear",
     WaterColour.GREEN: "green",

@@ -1,0 +1,80 @@
+"""Headless Chromium for tests: finds it, measures a page, takes a picture."""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import tempfile
+from html import unescape
+from pathlib import Path
+
+import pytest
+
+FLAGS = (
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--hide-scrollbars",
+)
+
+
+def browser() -> str:
+    """Path of Chromium. In CI it must be there; elsewhere the test is skipped and says so."""
+    for name in ("chromium", "chromium-browser", "google-chrome"):
+        found = shutil.which(name)
+        if found:
+            return found
+    if os.environ.get("CI"):
+        pytest.fail("browser not found: Chromium must be installed where CI is set")
+    pytest.skip("browser not found: the page was not looked at; install Chromium to run this check")
+
+
+def measure(html: str, width: int, script: str, height: int = 900) -> dict[str, object]:
+    """Open ``html`` at a width with ``script`` added (it must assign ``result``) and return the result."""
+    open_page = re.sub(r'<meta http-equiv="Content-Security-Policy"[^>]*>', "", html)
+    probe = f"<script>const result = {{}};{script};document.title = 'R:' + JSON.stringify(result);</script></body>"
+    page = open_page.replace("</body>", probe)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "page.html"
+        path.write_text(page, encoding="utf-8")
+        out = subprocess.run(
+            [
+                browser(),
+                *FLAGS,
+                f"--user-data-dir={folder}/profile",
+                f"--window-size={width},{height}",
+                "--dump-dom",
+                path.as_uri(),
+            ],
+            capture_output=True,
+            text=True,
+            timeout=120,
+            check=True,
+        ).stdout
+    found = re.search(r"<title>R:(.*?)</title>", out, re.S)
+    assert found, "the page did not run the probe"
+    return json.loads(unescape(found.group(1)))
+
+
+def picture(html_path: Path, png: Path, width: int, height: int) -> None:
+    """Take a picture of a page."""
+    with tempfile.TemporaryDirectory() as folder:
+        subprocess.run(
+            [
+                browser(),
+                *FLAGS,
+                f"--user-data-dir={folder}/profile",
+                f"--window-size={width},{height}",
+                f"--screenshot={png}",
+                html_path.resolve().as_uri(),
+            ],
+            capture_output=True,
+            timeout=120,
+            check=True,
+        )

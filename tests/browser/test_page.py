@@ -1,0 +1,76 @@
+"""The saved page as a phone and a desktop show it, and as a reader without scripts, network or colour gets it."""
+
+import re
+
+import pytest
+
+from briefing.pipeline.demo import make_demo
+from tests.browser.chromium import measure
+
+OVERFLOW = """
+result.scroll = document.documentElement.scrollWidth;
+result.inner = window.innerWidth;
+result.wide = [...document.querySelectorAll('body *')]
+  .filter(e => e.getBoundingClientRect().right > window.innerWidth + 1 && !e.closest('svg')).map(e => e.tagName + '.' + e.className).slice(0, 5);
+result.small = [...document.querySelectorAll('p,li,td,th,dd,dt,h1,h2,h3,h4,summary,small')]
+  .filter(e => e.textContent.trim() && parseFloat(getComputedStyle(e).fontSize) < 12).length;
+result.charts = document.querySelectorAll('svg[role=img] > title').length;
+result.first = document.querySelector('#h-cautions').getBoundingClientRect().top;
+"""
+
+
+@pytest.fixture(scope="module")
+def page() -> str:
+    return make_demo().html
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_nothing_is_wider_than_the_screen_and_text_is_readable(page: str, width: int) -> None:
+    found = measure(page, width, OVERFLOW)
+    assert found["scroll"] <= found["inner"], found["wide"]
+    assert found["wide"] == []
+    assert found["small"] == 0
+    assert found["charts"] >= 3
+
+
+def test_the_day_and_the_first_caution_stand_on_the_first_screen_of_a_phone(page: str) -> None:
+    assert measure(page, 390, OVERFLOW)["first"] < 844
+
+
+def test_the_page_asks_nothing_of_the_network_and_runs_no_script(page: str) -> None:
+    assert "<script" not in page
+    addresses = [a for a in re.findall(r"https?://[^\s\"'<>]+", page) if a != "http://www.w3.org/2000/svg"]
+    assert not [a for a in addresses if f'src="{a}' in page or f"url({a}" in page]
+    assert "@import" not in page
+    assert len(page.encode("utf-8")) <= 300_000
+
+
+def contrast(first: str, second: str) -> float:
+    def luminance(colour: str) -> float:
+        parts = [int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5)]
+        linear = [p / 12.92 if p <= 0.03928 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    high, low = sorted((luminance(first), luminance(second)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("theme", [0, 1], ids=["light", "dark"])
+def test_text_contrast_is_at_least_aa_in_both_themes(page: str, theme: int) -> None:
+    blocks = re.findall(r":root\{([^}]*)\}", page)
+    colours = dict(re.findall(r"--([a-z-]+):(#[0-9a-f]{6})", blocks[theme]))
+    grounds = ["bg", "card", "within-bg", "caution-bg", "unknown-bg", "stop-bg"]
+    for ground in grounds:
+        assert contrast(colours["fg"], colours[ground]) >= 4.5, ground
+    for ground in ("bg", "card"):
+        assert contrast(colours["soft"], colours[ground]) >= 4.5
+    for level in ("within", "caution", "unknown", "stop"):
+        assert contrast(colours[level], colours[f"{level}-bg"]) >= 4.5, level
+        assert contrast(colours[level], colours["bg"]) >= 4.5, level
+    for row in ("stop-bg", "unknown-bg"):
+        assert contrast(colours["soft"], colours[row]) >= 4.5, row
+
+
+def test_level_is_said_by_word_and_shape(page: str) -> None:
+    for row in re.findall(r'<tr class="lv-[a-z_]+">.*?</tr>', page, re.S):
+        assert re.search(r"[○△?■]</span> (within|caution|unknown|STOP)", row)
