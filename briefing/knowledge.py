@@ -18,6 +18,7 @@ from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.plan import PlanParameters
 from briefing.core.advice.presentation import Presentation
+from briefing.core.advice.rods import RodParameters
 from briefing.core.climate import NormalsTable
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.errors import InputError
@@ -70,6 +71,12 @@ def load_normals_table() -> NormalsTable:
 def load_plan_parameters() -> PlanParameters:
     """Return how a day is cut into blocks and ordered into stops."""
     return PlanParameters.from_mapping(read_toml("plan.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_rod_parameters() -> RodParameters:
+    """Return the weights of the aims in choosing rods."""
+    return RodParameters.from_mapping(read_toml("rods.toml"))
 
 
 def _toml_files(folder: Path) -> list[Path]:

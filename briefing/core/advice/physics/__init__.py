@@ -34,7 +34,13 @@ from briefing.core.advice.physics.line import (
     wind_load_n_per_m,
 )
 from briefing.core.advice.physics.parameters import PhysicsParameters
-from briefing.core.advice.physics.running import RunningDepth, lure_running_depth, normal_speed_mps, running_depth
+from briefing.core.advice.physics.running import (
+    RunningDepth,
+    lure_running_depth,
+    normal_speed_mps,
+    running_depth,
+    swim_area_m2,
+)
 from briefing.core.advice.physics.sink import (
     FallLine,
     TightFall,
@@ -101,6 +107,7 @@ __all__ = [
     "speed_from_turns_mps",
     "submerged_weight_n",
     "surface_transmission",
+    "swim_area_m2",
     "target_over_cover_m",
     "tight_line_fall",
     "turns_per_10s",

@@ -1,0 +1,111 @@
+"""The rigging list as plain text, to print and tick off the night before."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from textwrap import wrap
+
+from briefing.core.advice.choice import Choice
+from briefing.core.advice.presentation import LineSpec, Setup
+from briefing.core.advice.rods.types import RodPick, RodPlan
+
+WIDTH = 72
+_INDENT = " " * 7
+_CHECKS = (
+    "Re-tie every knot; run the last metre (3 ft) of line through your fingers.",
+    "Touch up the points; bend the barbs down if you go alone.",
+    "Pliers, cutter, net and glasses where a hand finds them.",
+    "Charge lights and electronics; tell someone where you go.",
+)
+
+
+def rig_card(plan: RodPlan, heading: str, choices: Mapping[str, Choice] | None = None) -> str:
+    """Rods in order with gear, lure and purpose, boxes to tick, at most 72 columns, ending in a newline.
+
+    ``choices`` by presentation id adds trailer, retrieve and colour as solved for the plan's first stop with it.
+    """
+    lines = ["RIGGING LIST", *wrap(heading, WIDTH), "-" * WIDTH]
+    if not plan.picks:
+        lines += _wrapped(" ".join(plan.notes))
+    for pick in plan.picks:
+        lines += _pick_lines(pick, (choices or {}).get(pick.setup.presentation))
+    extras = [*plan.unmet, *plan.notes, *([plan.gap.text] if plan.gap else [])]
+    if plan.picks and extras:
+        lines += ["-" * WIDTH, *(line for text in extras for line in _wrapped(text))]
+    lines += ["-" * WIDTH, *(line for text in _CHECKS for line in _ticked(text))]
+    return "\n".join(lines) + "\n"
+
+
+def gear_text(gear: Setup) -> str:
+    """A set-up in one line as the trade prints it: rod, reel, line with diameter, leader."""
+    rod = f"{_span(gear.length_ft, 'ft')}, {_word(gear.power)} power, {_word(gear.action)} action"
+    leader = f", leader {line_text(gear.leader)}" if gear.leader else ""
+    return f"{rod}, {gear.reel} {_span(gear.ratio, '')}:1, {line_text(gear.line)}{leader}".replace(" :1", ":1")
+
+
+def line_text(line: LineSpec) -> str:
+    """Line in pound-test with its diameter: "15-17 lb fluoro (0.35-0.38 mm)"."""
+    return f"{_span(line.lb, 'lb')} {line.kind} ({_span(line.diameter_mm, 'mm', 2)})"
+
+
+def rod_text(pick: RodPick) -> str:
+    """The user's own rod with what is on it, or the set-up the lure asks for."""
+    rod = pick.rod
+    if rod is None:
+        return gear_text(pick.gear) if pick.gear else "any rod"
+    name = rod.name or rod.id
+    parts = [f"{name}: {_feet(rod.length_ft)}, {_word(rod.power)} power, {_word(rod.action)} action"]
+    parts.append(f"{rod.reel} {rod.ratio:g}:1" if rod.ratio else rod.reel)
+    if rod.line and rod.line_lb:
+        across = f" ({rod.line_mm:.2f} mm)" if rod.line_mm else ""
+        parts.append(f"{rod.line_lb:g} lb {rod.line}{across}")
+    return ", ".join(parts)
+
+
+def _pick_lines(pick: RodPick, choice: Choice | None) -> list[str]:
+    reach = ", within reach" if pick.in_reach else ""
+    lines = wrap(f"[ ] {pick.number}  {pick.setup.label}{reach}", WIDTH, subsequent_indent=_INDENT)
+    lines += _wrapped(rod_text(pick))
+    if choice is not None:
+        lines += _wrapped(_lure_text(choice))
+    lines += _wrapped(pick.purpose)
+    for text in (*pick.mismatch, pick.retie):
+        lines += _wrapped(text)
+    return lines
+
+
+def _lure_text(choice: Choice) -> str:
+    """Trailer, colour, flash and retrieve of a solved choice, those that there are."""
+    parts = [f"Trailer: {choice.trailer}." if choice.trailer else ""]
+    parts += [f"Colour: {choice.colours[0].name}." if choice.colours else ""]
+    parts += [f"Flash: {choice.flash}." if choice.flash else ""]
+    parts += [f"Retrieve: {choice.retrieve.name}." if choice.retrieve else ""]
+    return " ".join(part for part in parts if part)
+
+
+def _wrapped(text: str) -> list[str]:
+    return wrap(text, WIDTH, initial_indent=_INDENT, subsequent_indent=_INDENT) if text else []
+
+
+def _ticked(text: str) -> list[str]:
+    return wrap(f"[ ] {text}", WIDTH, subsequent_indent="    ")
+
+
+def _word(text: str) -> str:
+    return text.replace("_", "-")
+
+
+def _feet(length_ft: float) -> str:
+    """Feet and inches, 7.17 -> "7 ft 2 in"."""
+    inches = round(length_ft * 12)
+    feet, rest = divmod(inches, 12)
+    return f"{feet} ft {rest} in" if rest else f"{feet} ft"
+
+
+def _span(pair: tuple[float, float], unit: str, digits: int | None = None) -> str:
+    """ "15-17 lb", one number where both ends print alike."""
+    if unit == "ft":
+        low, high = (_feet(value) for value in pair)
+        return low if low == high else f"{low} to {high}"
+    low, high = (f"{value:.{digits}f}" if digits is not None else f"{value:g}" for value in pair)
+    return (low if low == high else f"{low}-{high}") + (f" {unit}" if unit else "")
