@@ -11,7 +11,7 @@ Arrays are (states, columns) and (states, states, columns).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,8 @@ STATES = 8
 LASTING = slice(OFFSET, AIR)
 AIR_ERROR_DECAY = 0.75  # of the air's error from day to day
 REFERENCE_DEPTH_M = 4.0
+START_SD_C = 3.0
+OPEN_WATER_C = 2.5  # a reading above this says that the ice is gone
 
 
 @dataclass(frozen=True)
@@ -48,9 +50,21 @@ class Noise:
     process_var_c2: Floats
     flux_decay: Floats
     flux_var: Floats
+    lasting_decay: float
+    lasting_var: Floats  # (lasting states, columns), the prior's
     ice_sd_c: float
     reading_var_c2: float
     gate_sd: float
+
+    def take(self, index: NDArray[np.intp]) -> Noise:
+        """Return the columns at ``index``, repeats allowed."""
+        return replace(
+            self,
+            process_var_c2=self.process_var_c2[index],
+            flux_decay=self.flux_decay[index],
+            flux_var=self.flux_var[index],
+            lasting_var=self.lasting_var[:, index],
+        )
 
 
 @dataclass(frozen=True)
@@ -65,8 +79,18 @@ class Day:
     equilibrium_c: Floats
 
 
-def noise_for(columns: Columns, parameters: FilterParameters) -> Noise:
-    """Noise by depth: shallow water follows what the model does not know faster."""
+def noise_for(sites: list[WaterSite], columns: Columns, parameters: FilterParameters) -> Noise:
+    """Noise by depth: shallow water follows what the model does not know faster.
+
+    The lasting numbers drift back to their prior over ``lasting_days``, since no lake stays the same.
+    """
+    river = np.array([site.river_fed for site in sites])
+    known = np.array([site.depth_known for site in sites])
+    lasting = np.empty((AIR - OFFSET, len(sites)))
+    lasting[0] = np.where(river, parameters.river_offset_sd_w_m2, parameters.offset_sd_w_m2)
+    lasting[1] = lasting[2] = parameters.season_sd_w_m2
+    lasting[3] = np.where(known, parameters.ln_depth_sd, parameters.ln_depth_unknown_sd)
+    lasting[4] = parameters.ln_exchange_sd
     ratio = columns.layer_m / REFERENCE_DEPTH_M
     days = np.maximum(parameters.flux_days * ratio**parameters.flux_days_depth_power, 1.0)
     return Noise(
@@ -74,29 +98,24 @@ def noise_for(columns: Columns, parameters: FilterParameters) -> Noise:
         flux_decay=np.exp(-1 / days),
         flux_var=np.full(columns.layer_m.shape, parameters.flux_sd_w_m2**2)
         * ratio ** (2 * parameters.flux_depth_power),
+        lasting_decay=float(np.exp(-1 / parameters.lasting_days)),
+        lasting_var=lasting**2,
         ice_sd_c=parameters.ice_sd_c,
         reading_var_c2=parameters.model_reading_sd_c**2,
         gate_sd=parameters.gate_sd,
     )
 
 
-def prior(sites: list[WaterSite], start_c: Floats, parameters: FilterParameters, noise: Noise) -> Belief:
+def prior(start_c: Floats, noise: Noise) -> Belief:
     """Belief about lakes of which no reading is known; start_c is a first guess of their temperature."""
-    count = len(sites)
+    count = start_c.size
     mean = np.zeros((STATES, count))
     mean[TEMPERATURE] = np.maximum(start_c, 0.0)
-    spread = np.zeros((STATES, count))
-    spread[TEMPERATURE] = 3.0
-    spread[FLUX] = np.sqrt(noise.flux_var)
-    river = np.array([site.river_fed for site in sites])
-    known = np.array([site.depth_known for site in sites])
-    spread[OFFSET] = np.where(river, parameters.river_offset_sd_w_m2, parameters.offset_sd_w_m2)
-    spread[COSINE] = spread[SINE] = parameters.season_sd_w_m2
-    spread[LN_DEPTH] = np.where(known, parameters.ln_depth_sd, parameters.ln_depth_unknown_sd)
-    spread[LN_EXCHANGE] = parameters.ln_exchange_sd
     covariance = np.zeros((STATES, STATES, count))
-    index = np.arange(STATES)
-    covariance[index, index] = spread**2
+    covariance[TEMPERATURE, TEMPERATURE] = START_SD_C**2
+    covariance[FLUX, FLUX] = noise.flux_var
+    index = np.arange(OFFSET, AIR)
+    covariance[index, index] = noise.lasting_var
     return Belief(mean, covariance, np.zeros(count), np.zeros(count))
 
 
@@ -169,9 +188,6 @@ def read(belief: Belief, day: Day, value_c: Floats, var_c2: Floats, noise: Noise
     return Belief(mean, covariance, ice, belief.air_sd_c), seen, weight
 
 
-OPEN_WATER_C = 2.5
-
-
 def advance(
     belief: Belief, day: Day, air_c: Floats, sun_w_m2: Floats, next_air_sd_c: Floats, columns: Columns, noise: Noise
 ) -> Belief:
@@ -191,6 +207,10 @@ def advance(
     mean = belief.mean.copy()
     mean[TEMPERATURE] = end
     mean[FLUX] *= noise.flux_decay
+    mean[LASTING] *= noise.lasting_decay
+    _fade(covariance, LASTING, noise.lasting_decay)
+    index = np.arange(OFFSET, AIR)
+    covariance[index, index] += noise.lasting_var * (1 - noise.lasting_decay**2)
     if next_air_sd_c.any() or belief.air_sd_c.any():
         ratio = AIR_ERROR_DECAY * next_air_sd_c / np.maximum(belief.air_sd_c, 1e-6)
         ratio = np.where(belief.air_sd_c > 0, ratio, 0.0)
@@ -200,6 +220,6 @@ def advance(
     return Belief(mean, covariance, ice, next_air_sd_c)
 
 
-def _fade(covariance: Floats, state: int, factor: Floats) -> None:
+def _fade(covariance: Floats, state: int | slice, factor: Floats | float) -> None:
     covariance[state] *= factor
     covariance[:, state] *= factor

@@ -24,6 +24,7 @@ class SlabParameters:
     ice_growth_m2_per_c_day: float  # Stefan: h dh/dt
     ice_melt_m_per_c_day: float
     ice_sun_m_per_w_m2_day: float
+    ice_off_c: float  # temperature of the water when the ice goes
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,7 @@ class FilterParameters:
     ln_depth_sd: float
     ln_depth_unknown_sd: float
     ln_exchange_sd: float
+    lasting_days: float  # in which the lasting numbers fade to 1/e
     model_reading_sd_c: float  # representativeness, added to a reading's own noise
     gate_sd: float
     ice_sd_c: float

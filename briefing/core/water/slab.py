@@ -48,6 +48,7 @@ class Columns:
     ice_growth: Floats  # m2/C/day
     ice_melt: Floats  # m/C/day
     ice_sun: Floats  # m per W/m2 and day
+    ice_off_c: Floats  # temperature of the water when the ice goes
 
     def take(self, index: NDArray[np.intp]) -> Columns:
         """Return the columns at ``index``, in that order, repeats allowed."""
@@ -126,6 +127,7 @@ def columns_for(sites: list[WaterSite], coldest_air_c: Floats, slab: SlabParamet
         ice_growth=np.full(len(sites), slab.ice_growth_m2_per_c_day),
         ice_melt=np.full(len(sites), slab.ice_melt_m_per_c_day),
         ice_sun=np.full(len(sites), slab.ice_sun_m_per_w_m2_day),
+        ice_off_c=np.full(len(sites), slab.ice_off_c),
     )
 
 
@@ -208,7 +210,8 @@ def ice_step(
     """Freeze and thaw: temperature and ice thickness (m) at the end of a day.
 
     Water that would cool below 0 C gives its lack of heat to new ice; ice grows by Stefan's law
-    (h dh/dt = k * frost) and thaws with degree-days and sun. Under ice the surface is 0 C.
+    (h dh/dt = k * frost) and thaws with degree-days and sun. Under ice the surface is 0 C;
+    when it goes, the water below mixes up.
     """
     frost = np.maximum(-air_c, 0.0)
     covered = ice_m > 0
@@ -216,4 +219,5 @@ def ice_step(
     thaw = columns.ice_melt * np.maximum(air_c, 0.0) + columns.ice_sun * sun_w_m2 * (air_c > 0)
     fresh = np.maximum(-end_c, 0.0) * layer_m / ICE_LATENT
     ice = np.where(covered, np.maximum(grown - thaw, 0.0), fresh)
-    return np.where(covered | (ice > 0), 0.0, end_c), ice
+    opened = np.where(covered, columns.ice_off_c, end_c)
+    return np.where(ice > 0, 0.0, opened), ice
