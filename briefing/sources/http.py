@@ -68,6 +68,7 @@ class Reply:
 class Ask:
     """One request. ``keep_for`` lets a stored body answer alone; ``store`` keeps a good answer.
 
+    ``fresh`` wants a new one whatever is stored.
     expect: ``json`` or ``text``. ``empty_ok``: an empty body is an answer ("nothing to report"), not a failure.
     """
 
@@ -78,6 +79,7 @@ class Ask:
     empty_ok: bool = False
     keep_for: timedelta | None = None
     store: bool = True
+    fresh: bool = False
 
     @property
     def full_url(self) -> str:
@@ -199,7 +201,7 @@ class Source:
     def get(self, ask: Ask) -> Reply:
         """Return a usable body or raise ServiceError with one clear sentence; either way the request is recorded."""
         url = ask.full_url
-        kept = self.fetcher.cache.load(url) if ask.store or ask.keep_for is not None else None
+        kept = None if ask.fresh else self.fetcher.cache.load(url)
         now = self.fetcher.clock()
         if kept is not None and ask.keep_for is not None and timedelta(0) <= now - kept.retrieved_at <= ask.keep_for:
             reply = _reply_of(kept, kept.retrieved_at)

@@ -1,0 +1,101 @@
+"""Small readers for what stands in bodies: they never raise, and they tell "missing" from "damaged"."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from functools import lru_cache
+from typing import Any
+
+from briefing.core.plausible import Plausible
+from briefing.resources import read_toml
+
+NAN = math.nan
+Read = tuple[float, bool]  # (value or NaN, damaged)
+
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?")
+
+
+def load_json(body: bytes | str) -> Any:
+    """Return the parsed body, or None when it is no JSON (a JSON null is no body either)."""
+    try:
+        return json.loads(body)
+    except (ValueError, RecursionError):
+        return None
+
+
+def table(value: object) -> Mapping[str, Any]:
+    """Return a JSON object as it is, anything else as an empty one."""
+    return value if isinstance(value, dict) else {}
+
+
+def rows(value: object) -> list[Any]:
+    """Return a JSON list as it is, anything else as an empty one."""
+    return value if isinstance(value, list) else []
+
+
+def text(value: object) -> str:
+    """Return a string without leading and trailing blanks, anything else as ""."""
+    return value.strip() if isinstance(value, str) else ""
+
+
+def read_number(value: object) -> Read:
+    """Read a number or a string that is a number as a whole; null is missing, anything else damaged."""
+    if value is None:
+        return NAN, False
+    if isinstance(value, bool):
+        return NAN, True
+    if isinstance(value, str):
+        if len(value) > 40 or not _NUMBER.fullmatch(value.strip()):
+            return NAN, True
+        value = float(value)
+    if not isinstance(value, int | float):
+        return NAN, True
+    try:
+        number = float(value)
+    except OverflowError:
+        return NAN, True
+    return (number, False) if math.isfinite(number) else (NAN, True)
+
+
+def read_plausible(kind: str, value: object, factor: float, offset: float, limits: Plausible) -> Read:
+    """Read a number, convert it (value * factor + offset) and refuse it where it can't be true."""
+    number, damaged = read_number(value)
+    if math.isnan(number):
+        return NAN, damaged
+    number = number * factor + offset
+    return (number, False) if limits.holds(kind, number) else (NAN, True)
+
+
+def read_instant(value: object) -> datetime | None:
+    """Read an ISO 8601 instant with an offset as UTC; naive ones and anything else give None."""
+    if not isinstance(value, str) or len(value) > 40:
+        return None
+    try:
+        instant = datetime.fromisoformat(value.strip())
+        return None if instant.tzinfo is None else instant.astimezone(UTC)
+    except (ValueError, OverflowError):
+        return None
+
+
+def read_epoch(value: object) -> datetime | None:
+    """Read seconds since 1970 as UTC; only whole years 1990..2100 are believed."""
+    number, _ = read_number(value)
+    if math.isnan(number) or not 631_152_000 <= number <= 4_102_444_800:
+        return None
+    return datetime.fromtimestamp(number, UTC)
+
+
+def listed(items: list[str], most: int = 5) -> str:
+    """Join words for a sentence, cutting a long list."""
+    shown = ", ".join(items[:most])
+    return shown if len(items) <= most else f"{shown} and {len(items) - most} more"
+
+
+@lru_cache(maxsize=1)
+def plausible_limits() -> Plausible:
+    """Return the limits of ``config/plausible.toml``."""
+    return Plausible.from_mapping(read_toml("plausible.toml"))

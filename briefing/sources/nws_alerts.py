@@ -1,0 +1,192 @@
+"""Official warnings of the US National Weather Service. A feed that can't be read in full is no proof of "none"."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from briefing.core.alerts import Alert, AlertFeed, Ring
+from briefing.sources.bodies import load_json, read_instant, read_number, rows, table, text
+from briefing.sources.http import Ask, Reply, Source
+from briefing.sources.urls import degrees
+
+SOURCE, NAME = "nws_alerts", "National Weather Service warnings"
+_NOT_REAL = frozenset({"Test", "Exercise", "System", "Draft"})
+
+
+def retrieve_at_point(source: Source, latitude: float, longitude: float) -> Reply:
+    """Ask for the warnings in force at a position, unrounded as far as the service allows; never from a cache."""
+    return _retrieve(source, {"point": f"{degrees(latitude)},{degrees(longitude)}"})
+
+
+def retrieve_in_zones(source: Source, zones: Sequence[str]) -> Reply:
+    """Ask for the warnings of whole zones (``NYZ052``); those with a polygon need a test against the lake."""
+    return _retrieve(source, {"zone": ",".join(zones)})
+
+
+def _retrieve(source: Source, params: Mapping[str, str]) -> Reply:
+    url = f"{source.fetcher.urls.nws}/alerts/active"
+    return source.get(Ask(url, params, {"Accept": "application/geo+json"}, store=False, fresh=True))
+
+
+def parse_alerts(body: bytes | str, checked_at: datetime) -> AlertFeed:
+    """Read a list of warnings. Messages that aren't real (tests, exercises) are dropped and named.
+
+    A message of which something that matters could not be read is kept as far as it goes and counted as damaged, so
+    that the feed is not readable. Updates and cancels are kept as they are: the core resolves them.
+    """
+    data = load_json(body)
+    features = data.get("features") if isinstance(data, dict) else None
+    if not isinstance(features, list):
+        return failed_feed("the answer is no list of warnings", checked_at)
+    alerts, dropped, damaged = [], [], 0
+    for feature in features:
+        read = _read_alert(feature, checked_at)
+        if read is None:
+            damaged += 1
+            dropped.append("a message that could not be read")
+        elif read.alert.status in _NOT_REAL:
+            dropped.append(f"{read.alert.status}: {read.alert.event}")
+        else:
+            damaged += read.damaged
+            alerts.append(read.alert)
+    more = table(data.get("pagination")).get("next")
+    problem = "the list of warnings was not complete" if more else ""
+    return AlertFeed(tuple(alerts), checked_at, SOURCE, NAME, problem=problem, dropped=tuple(dropped), damaged=damaged)
+
+
+def failed_feed(why: str, at: datetime | None = None) -> AlertFeed:
+    """Make the feed of a request that failed: nothing is known of warnings."""
+    when = "" if at is None else f" at {at:%H:%M} UTC"
+    return AlertFeed((), None, SOURCE, NAME, problem=f"Warnings could not be checked{when}: {why}.")
+
+
+def no_service_feed() -> AlertFeed:
+    """Make the feed of a place that no warning service of ours covers."""
+    return AlertFeed((), None, SOURCE, NAME, False, "No warning service that this program can read covers the lake.")
+
+
+def merge_feeds(feeds: Sequence[AlertFeed]) -> AlertFeed:
+    """Join the feeds of several points and zones; one that could not be read makes the whole not readable.
+
+    ``checked_at`` is that of the oldest reading, None when none was read. The same message counts once.
+    """
+    alerts = {alert.id: alert for feed in feeds for alert in feed.alerts}
+    times = [feed.checked_at for feed in feeds if feed.checked_at is not None]
+    problems = list(dict.fromkeys(feed.problem for feed in feeds if feed.problem))
+    return AlertFeed(
+        alerts=tuple(sorted(alerts.values(), key=lambda alert: (alert.sent, alert.id))),
+        checked_at=min(times) if times else None,
+        source=SOURCE,
+        name=NAME,
+        problem=" ".join(problems),
+        dropped=tuple(sorted({word for feed in feeds for word in feed.dropped})),
+        damaged=max((feed.damaged for feed in feeds), default=0),
+    )
+
+
+def checked_time(reply: Reply, age_header: str) -> datetime:
+    """Instant that an answer stands for: a front cache may say in ``Age`` that it is older than it looks."""
+    seconds, _ = read_number(age_header or None)
+    return reply.checked_at - timedelta(seconds=seconds) if seconds > 0 else reply.checked_at
+
+
+@dataclass(frozen=True)
+class _Read:
+    alert: Alert
+    damaged: bool
+
+
+def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
+    properties = table(feature).get("properties")
+    if not isinstance(properties, dict) or not properties:
+        return None
+    event = text(properties.get("event"))
+    if not event and not text(properties.get("headline")):
+        return None
+    times = {key: read_instant(properties.get(key)) for key in ("sent", "effective", "onset", "expires", "ends")}
+    odd_time = any(times[key] is None and properties.get(key) is not None for key in times)
+    endless = times["expires"] is None and times["ends"] is None
+    status, kind = text(properties.get("status")), text(properties.get("messageType"))
+    rings, odd_shape = _rings(table(feature).get("geometry"))
+    references, odd_links = _references(properties.get("references"))
+    texts = {key: text(properties.get(key)) for key in ("severity", "certainty", "urgency", "headline", "response")}
+    alert = Alert(
+        id=text(properties.get("id")) or _made_id(properties),
+        event=event or text(properties.get("headline")),
+        status=status or "Actual",
+        message_type=kind or "Alert",
+        severity=texts["severity"],
+        certainty=texts["certainty"],
+        urgency=texts["urgency"],
+        sent=times["sent"] or times["effective"] or checked_at,
+        effective=times["effective"],
+        onset=times["onset"],
+        expires=times["expires"],
+        ends=times["ends"],
+        headline=texts["headline"],
+        description=text(properties.get("description")),
+        instruction=text(properties.get("instruction")),
+        area=text(properties.get("areaDesc")),
+        issued_by=text(properties.get("senderName")),
+        references=references,
+        rings=rings,
+        event_codes=_event_codes(properties.get("eventCode")),
+        response=texts["response"],
+    )
+    damaged = odd_time or endless or not (event and status and kind) or odd_shape or odd_links
+    return _Read(alert, damaged)
+
+
+def _made_id(properties: Mapping[str, Any]) -> str:
+    parts = [text(properties.get(key)) for key in ("event", "areaDesc", "effective", "expires", "headline")]
+    return f"made:{hashlib.sha256('|'.join(parts).encode()).hexdigest()[:16]}"
+
+
+def _references(value: object) -> tuple[tuple[str, ...], bool]:
+    """Ids of the messages that this one follows, and whether the list is odd."""
+    if value is None:
+        return (), False
+    found = [text(table(entry).get("identifier")) for entry in rows(value)]
+    return tuple(word for word in found if word), not isinstance(value, list) or not all(found)
+
+
+def _event_codes(value: object) -> tuple[str, ...]:
+    return tuple(sorted({text(code) for codes in table(value).values() for code in rows(codes) if text(code)}))
+
+
+def _rings(geometry: object) -> tuple[tuple[Ring, ...], bool]:
+    """Outer rings in degrees, and whether the shape is odd. An odd shape gives no ring: it then counts everywhere."""
+    if geometry is None:
+        return (), False
+    shape = table(geometry)
+    coordinates = shape.get("coordinates")
+    if shape.get("type") == "Polygon":
+        parts = [coordinates]
+    elif shape.get("type") == "MultiPolygon" and isinstance(coordinates, list):
+        parts = coordinates
+    else:
+        return (), True
+    rings = [_ring(part[0] if isinstance(part, list) and part else None) for part in parts]
+    if not rings or not all(rings):
+        return (), True
+    return tuple(ring for ring in rings if ring), False
+
+
+def _ring(value: object) -> Ring:
+    """Points of a closed ring as (longitude, latitude); empty when any of it can't be read."""
+    points = []
+    for point in rows(value):
+        pair = [read_number(number)[0] for number in rows(point)[:2]]
+        if len(pair) != 2 or not (abs(pair[0]) <= 360.0 and abs(pair[1]) <= 90.0):
+            return ()
+        points.append((pair[0], pair[1]))
+    return tuple(points) if len(points) >= 4 else ()
+
+
+def with_problem(feed: AlertFeed, problem: str) -> AlertFeed:
+    """Return the feed marked as not read in full."""
+    return replace(feed, problem=f"{feed.problem} {problem}".strip())

@@ -1,0 +1,197 @@
+"""Open-Meteo: modelled hours of the past days and the forecast, and the season so far from its archive.
+
+Asked in UTC with plain seconds, so that no clock change can shift a row. Gusts, rain and radiation are of the hour
+before their time stamp and are moved to the hour they describe. A null is missing, never zero. The service names no
+issue time: its values count as issued some hours before they were retrieved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from briefing.core.hours import Floats, HourField, HourSeries, Origin
+from briefing.core.plausible import Plausible
+from briefing.sources.bodies import NAN, load_json, read_epoch, read_number, read_plausible, table
+from briefing.sources.distance import distance_km
+from briefing.sources.http import Ask, Reply, Source
+from briefing.sources.intervals import Bools
+from briefing.sources.result import ParsedHours, all_damaged, field_with, with_effective_gust
+from briefing.sources.units_in import conversion
+from briefing.sources.urls import degrees
+
+CREDIT = "Weather data by Open-Meteo.com (CC BY 4.0, free for non-commercial use)"
+PAST_DAYS, FORECAST_DAYS = 7, 8
+_HOUR = timedelta(hours=1)
+_GUST_NOTE = "doubtful: the model's gust was below its wind and was raised to it"
+_FAR_KM, _HIGH_M = 5.0, 100.0
+_JUMP_C, _FLAT_HOURS = 20.0, 30
+_MOST_ROWS = 24 * 420  # a season and some; anything longer is no answer to our question
+
+#: variable -> (field, hours to move it back by)
+VARIABLES: Mapping[str, tuple[str, int]] = {
+    "temperature_2m": ("air_c", 0),
+    "dew_point_2m": ("dewpoint_c", 0),
+    "relative_humidity_2m": ("humidity_pct", 0),
+    "precipitation": ("precip_mm", 1),
+    "precipitation_probability": ("precip_chance_pct", 1),
+    "weather_code": ("weather_code", 0),
+    "cloud_cover": ("cloud_pct", 0),
+    "pressure_msl": ("pressure_hpa", 0),
+    "wind_speed_10m": ("wind_mps", 0),
+    "wind_direction_10m": ("wind_from_deg", 0),
+    "wind_gusts_10m": ("gust_mps", 1),
+    "cape": ("cape_jkg", 0),
+    "visibility": ("visibility_m", 0),
+    "shortwave_radiation": ("shortwave_wm2", 1),
+}
+_FIXED = {
+    "timezone": "GMT",
+    "timeformat": "unixtime",
+    "wind_speed_unit": "kmh",
+    "temperature_unit": "celsius",
+    "precipitation_unit": "mm",
+    "cell_selection": "land",
+}
+
+
+def retrieve_forecast(source: Source, latitude: float, longitude: float) -> Reply:
+    """Ask for past days and forecast at a position rounded to 0.01 degree."""
+    params = _place(latitude, longitude) | {"hourly": ",".join(VARIABLES)}
+    params |= {"past_days": str(PAST_DAYS), "forecast_days": str(FORECAST_DAYS)}
+    return source.get(_ask(source, source.fetcher.urls.open_meteo + "/forecast", params, None))
+
+
+def retrieve_archive(
+    source: Source, latitude: float, longitude: float, first: date, last: date, keep_for: timedelta
+) -> Reply:
+    """Ask for hourly air temperature of whole UTC days, both ends included."""
+    params = _place(latitude, longitude) | {"hourly": "temperature_2m"}
+    params |= {"start_date": first.isoformat(), "end_date": last.isoformat()}
+    return source.get(_ask(source, source.fetcher.urls.open_meteo_archive + "/archive", params, keep_for))
+
+
+def _place(latitude: float, longitude: float) -> dict[str, str]:
+    return {"latitude": degrees(latitude, 2), "longitude": degrees(longitude, 2)}
+
+
+def _ask(source: Source, url: str, params: dict[str, str], keep_for: timedelta | None) -> Ask:
+    key = source.fetcher.urls.open_meteo_key
+    return Ask(url, params | _FIXED | ({"apikey": key} if key else {}), keep_for=keep_for)
+
+
+def parse_hours(
+    body: bytes | str, retrieved_at: datetime, place: tuple[float, float], assumed_age: timedelta, limits: Plausible
+) -> ParsedHours:
+    """Read hourly values; ``place`` is the (latitude, longitude) asked for, ``assumed_age`` that of the issue.
+
+    A variable with another unit than known, of another length than the times, or that is no list is marked damaged in
+    all hours. Columns that hold nulls throughout are missing.
+    """
+    data = table(load_json(body))
+    hourly, units = table(data.get("hourly")), table(data.get("hourly_units"))
+    times = hourly.get("time")
+    if units.get("time") != "unixtime" or not isinstance(times, list) or not 0 < len(times) <= _MOST_ROWS:
+        return ParsedHours(None, None, ("Open-Meteo: its hours could not be read, not used.",))
+    index = _positions(times)
+    if index is None:
+        return ParsedHours(None, None, ("Open-Meteo: its times are no row of full hours, not used.",))
+    begin, places = index
+    issued = retrieved_at - assumed_age
+    problems, note = _cell(data, place)
+    origin = Origin("open_meteo", "Open-Meteo model forecast", "forecast", issued, retrieved_at, note=note)
+    fields: dict[str, HourField] = {}
+    notes: list[str] = []
+    for variable, (field, back) in VARIABLES.items():
+        if variable not in hourly:
+            continue
+        read = _column(hourly[variable], field, units.get(variable), places, limits)
+        if read is None:
+            notes.append(f"Open-Meteo: {variable} could not be read and was refused.")
+            fields[field] = all_damaged(len(places))
+            continue
+        values, damaged = (_moved(read[0], back), _moved(read[1], back)) if back else read
+        fields[field] = field_with(values, damaged.astype(bool), origin)
+        if np.isnan(values).mean() > 0.1:
+            notes.append(f"Open-Meteo: {variable} has {int(np.isnan(values).sum())} of {values.size} hours missing.")
+    if "air_c" in fields:
+        fields["air_c"] = _without_faults(fields["air_c"], notes)
+    series = with_effective_gust(HourSeries(begin, len(places), fields), _GUST_NOTE)
+    return ParsedHours(series, issued, tuple(problems), tuple(notes))
+
+
+def _positions(times: list[Any]) -> tuple[datetime, list[int]] | None:
+    """Start and the row number of each consecutive hour; None unless the times are full hours that rise."""
+    instants = [read_epoch(value) for value in times]
+    known = [instant for instant in instants if instant is not None]
+    if len(known) != len(times) or any(instant.minute or instant.second for instant in known):
+        return None
+    steps = [(instant - known[0]) // _HOUR for instant in known]
+    if any(second <= first for first, second in pairwise(steps)) or steps[-1] >= _MOST_ROWS:
+        return None
+    rows_of = dict(zip(steps, range(len(steps)), strict=True))
+    return known[0], [rows_of.get(step, -1) for step in range(steps[-1] + 1)]
+
+
+def _column(
+    column: object, field: str, unit: object, places: list[int], limits: Plausible
+) -> tuple[Floats, Bools] | None:
+    scale = conversion(field, unit)
+    if not isinstance(column, list) or scale is None or len(column) != max(places) + 1:
+        return None
+    read = [read_plausible(field, value, scale[0], scale[1], limits) for value in column]
+    values = np.array([read[row][0] if row >= 0 else NAN for row in places])
+    return values, np.array([row >= 0 and read[row][1] for row in places], dtype=bool)
+
+
+def _moved(values: Any, back: int) -> Any:
+    """Move a column to earlier hours; the hours at the end, of which nothing is known, are missing."""
+    filler = np.full(back, NAN) if values.dtype == float else np.zeros(back, bool)
+    return np.concatenate([values[back:], filler])
+
+
+def _without_faults(field: HourField, notes: list[str]) -> HourField:
+    """Refuse air temperatures around an impossible jump, and long runs of one value: signs of corrupted data."""
+    values = field.values
+    with np.errstate(invalid="ignore"):
+        jump = np.abs(np.diff(values)) > _JUMP_C
+        still = np.diff(values) == 0.0
+    hurt = np.zeros(values.size, bool)
+    hurt[:-1] |= jump
+    hurt[1:] |= jump
+    run = 0
+    for index, same in enumerate(still):
+        run = run + 1 if same else 0
+        if run >= _FLAT_HOURS - 1:
+            hurt[index + 1 - run : index + 2] = True
+    if not hurt.any():
+        return field
+    notes.append(f"Open-Meteo: {int(hurt.sum())} air temperatures look corrupted (a jump or a standstill), refused.")
+    return field_with(values, field.damaged | hurt, field.origins[0])
+
+
+def _cell(data: Mapping[str, Any], place: tuple[float, float]) -> tuple[list[str], str]:
+    """Say how far the model's cell lies from the place asked for, as a problem when it is far."""
+    north, east = read_number(data.get("latitude"))[0], read_number(data.get("longitude"))[0]
+    height = read_number(data.get("elevation"))[0]
+    if not (abs(north) <= 90.0 and abs(east) <= 180.0):
+        return ["Open-Meteo: it says not for which place its values are."], "place of the model cell unknown"
+    away = distance_km(place, (north, east))
+    note = f"model cell {away:.0f} km away" + (f" at {height:.0f} m" if height == height else "")
+    if away <= _FAR_KM:
+        return [], note
+    return [f"Open-Meteo: its values are for a cell {away:.0f} km away; wind and temperature may differ."], note
+
+
+def height_problem(body: bytes | str, lake_elevation_m: float | None) -> str:
+    """Say in a sentence that the cell's height differs much from the lake's; "" when it doesn't or isn't known."""
+    height = read_number(table(load_json(body)).get("elevation"))[0]
+    if lake_elevation_m is None or height != height or abs(height - lake_elevation_m) <= _HIGH_M:
+        return ""
+    difference = height - lake_elevation_m
+    word = "above" if difference > 0 else "below"
+    return f"Open-Meteo: its cell lies {abs(difference):.0f} m {word} the lake; its temperatures may differ."

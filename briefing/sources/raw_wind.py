@@ -1,0 +1,34 @@
+"""The wind group of an airport report's raw text, and nothing else of it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+_WIND_GROUP = re.compile(
+    r"(?:^|\s)(?P<from>\d{3}|VRB|///)(?P<speed>\d{2,3})(?:G(?P<gust>\d{2,3}))?(?P<unit>KT|MPS|KMH)(?=\s|$)"
+)
+_TO_MPS = {"KT": 1852.0 / 3600.0, "MPS": 1.0, "KMH": 1 / 3.6}
+
+
+@dataclass(frozen=True, slots=True)
+class RawWind:
+    """Wind as written: speeds in m/s, gust None when none is named, direction None when variable."""
+
+    wind_mps: float
+    gust_mps: float | None
+    wind_from_deg: float | None
+
+
+def raw_wind(report: str) -> RawWind | None:
+    """Read the first wind group of a raw report; None when there is none. Remarks are not looked at."""
+    match = _WIND_GROUP.search(report.partition(" RMK")[0])
+    if match is None:
+        return None
+    factor = _TO_MPS[match["unit"]]
+    direction = float(match["from"]) if match["from"].isdigit() else None
+    if direction is not None and direction > 360.0:
+        return None
+    speed = int(match["speed"]) * factor
+    gust = int(match["gust"]) * factor if match["gust"] else None
+    return RawWind(speed, gust, None if speed == 0.0 else direction)
