@@ -189,14 +189,24 @@ def _stop_reasons(
 
 def _way_reasons(inputs: PlanInputs, index: int, before: int, depart: datetime) -> list[str]:
     """What the wind has to do with this leg."""
-    hour = _hour(inputs, depart)
-    bearing = inputs.bearing_deg[before, index + 1]
-    if hour is None or not hour.wind_mps >= _FELT_WIND_MPS or not math.isfinite(hour.wind_from_deg + bearing):
-        return []
-    along = math.cos(math.radians(float(bearing) - hour.wind_from_deg))
+    along = _along(inputs, before, index + 1, depart)
     if along > _ALONG:
         return ["The way there is up-wind, so the way home is with the wind."]
     return ["The way there is with the wind, toward home."] if along < -_ALONG and before else []
+
+
+def _along(inputs: PlanInputs, origin: int, target: int, at: datetime) -> float:
+    """Cosine between a leg and the wind's origin, 1 straight up-wind; 0 in light or unknown wind."""
+    hour = _hour(inputs, at)
+    bearing = float(inputs.bearing_deg[origin, target])
+    if hour is None or not hour.wind_mps >= _FELT_WIND_MPS or not math.isfinite(hour.wind_from_deg + bearing):
+        return 0.0
+    return math.cos(math.radians(bearing - hour.wind_from_deg))
+
+
+def _index(inputs: PlanInputs, stop: Stop) -> int:
+    """Row of a stop in the travel tables."""
+    return next(i for i, spot in enumerate(inputs.spots, 1) if spot.id == stop.spot_id)
 
 
 def _hour(inputs: PlanInputs, at: datetime) -> PlanHour | None:
@@ -288,8 +298,9 @@ def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
     if not stops:
         return ("No spot can be reached and left again within your limits, so there is no plan for the water.",)
     reasons = []
-    first = next((way for way in stops[0].reasons if "up-wind" in way), "")
-    if first:
+    if _along(inputs, 0, _index(inputs, stops[0]), inputs.launch_from) > _ALONG and (
+        _along(inputs, _index(inputs, stops[-1]), 0, stops[-1].leave) < 0
+    ):
         reasons.append("You work up-wind first and come home with the wind.")
     if inputs.start_back_by is not None:
         reasons.append("Every stop ends before the time to start back.")

@@ -86,7 +86,8 @@ def plan_b(inputs: PlanInputs, p: PlanParameters, allowed: list[int], open_block
     if kind is None or weights[kind] < p.surprise.least or not open_blocks or not allowed:
         return None
     worth = _worth_then(inputs, p, kind, allowed, open_blocks)
-    order = [i for _, i in sorted((-worth[n], i) for n, i in enumerate(allowed) if worth[n] > 0)][:3]
+    calm = [i for i in allowed if not _beyond_limits(inputs, i)]
+    order = [i for _, i in sorted((-worth[n], i) for n, i in enumerate(allowed) if worth[n] > 0 and i in calm)][:3]
     sign, do = _TEXTS[kind]
     direction = compass_word(_later_direction(inputs, p))
     return PlanB(
@@ -96,6 +97,15 @@ def plan_b(inputs: PlanInputs, p: PlanParameters, allowed: list[int], open_block
         spot_ids=tuple(inputs.spots[i].id for i in order),
         spots=tuple(inputs.spots[i].name for i in order),
     )
+
+
+def _beyond_limits(inputs: PlanInputs, spot: int) -> bool:
+    """True when the spot is beyond the limits in any hour of the window: no place to flee to."""
+    launch, off = inputs.launch_from, inputs.off_water_by
+    if launch is None or off is None:
+        return True
+    inside = [i for i, h in enumerate(inputs.hours) if h.start < off and h.start + timedelta(hours=1) > launch]
+    return bool(inputs.exceeds[spot, inside].any())
 
 
 def _worth_then(

@@ -80,6 +80,8 @@ class PlanSpot:
         True when fish nest there.
     fetch_m
         Open water up-wind by direction, 8 values from north clockwise; empty when unknown.
+    words
+        Situation words of the switch rules that hold here: "grass", "rock", "clear", "stained".
     """
 
     id: str
@@ -87,6 +89,7 @@ class PlanSpot:
     flat: bool = False
     nest_area: bool = False
     fetch_m: tuple[float, ...] = ()
+    words: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
