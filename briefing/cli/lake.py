@@ -246,13 +246,15 @@ def _take_shoreline(source: Path, lake_file: Path, latitude: float, longitude: f
 
 
 def _write_new(path: Path, data: dict[str, Any]) -> LakeProfile:
-    from briefing.profile.files import build_profile, parse_profile, write_text
-    from briefing.profile.template import profile_text
+    from briefing.profile.files import build_profile, parse_profile, read_text, write_text
+    from briefing.profile.template import SCHEMA_COPY, SCHEMA_FILE, profile_text
+    from briefing.resources import config_path
 
     build_profile(data, "the new lake", lake_id=path.stem)  # names every problem before anything is written
     text = profile_text(data)
     profile = parse_profile(text, path.name, lake_id=path.stem)
     write_text(path, text)
+    write_text(path.with_name(SCHEMA_COPY), read_text(config_path(SCHEMA_FILE)))
     return profile
 
 

@@ -1,6 +1,6 @@
 """The JSON Schema of the lake file, so that editors complete and check it while it is written.
 
-``python -m briefing.profile.schema`` prints it; the shipped copy is ``config/schemas/lake.schema.json``.
+``python -m briefing.profile.schema`` prints it; the shipped copy is `briefing.profile.template.SCHEMA_FILE`.
 """
 
 from __future__ import annotations
@@ -9,8 +9,6 @@ import json
 from typing import Any
 
 from briefing.profile.model import LakeProfile
-
-SCHEMA_FILE = "schemas/lake.schema.json"
 
 
 def lake_schema() -> dict[str, Any]:

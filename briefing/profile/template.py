@@ -36,7 +36,13 @@ from briefing.resources import read_toml
 from briefing.units import Units, m_to_ft, show_wind
 from briefing.vocabulary import Craft, Skill
 
+#: The shipped JSON Schema of the lake file, below ``config/``.
+SCHEMA_FILE = "schemas/lake.schema.json"
+#: Its name beside a user's lake files; editors that know the first line complete and check by it.
+SCHEMA_COPY = "lake.schema.json"
+
 _HEAD = """\
+#:schema {schema}
 # Home lake profile of the morning briefing.
 # A line "# key = ..." is a guess or an example: take the "# " away and put your own value.
 # Quantities may carry a unit in quotes ("9 ft", "2.5 m"); a bare number is in {units}.
@@ -86,14 +92,14 @@ _TABLES: tuple[tuple[str, type[ProfileModel], bool, Mapping[str, Any]], ...] = (
 )
 
 
-def profile_text(data: Mapping[str, Any]) -> str:
+def profile_text(data: Mapping[str, Any], *, schema: str = f"./{SCHEMA_COPY}") -> str:
     """Return the text of a lake file for ``data``, which holds file keys and values as they would be written.
 
     ``name``, ``latitude``, ``longitude`` and ``craft`` must be there and valid; everything else may be.
     """
     units: Units = data.get("units", "us")
     guessed = {guess.key: guess for guess in guesses_for(data, units)}
-    lines = [_HEAD.format(units="feet, mph and F" if units == "us" else "metres, m/s and C")]
+    lines = [_HEAD.format(schema=schema, units="feet, mph and F" if units == "us" else "metres, m/s and C")]
     tables = {key for key, *_ in _TABLES}
     for name, info in LakeProfile.model_fields.items():
         key = info.alias or name
