@@ -1,16 +1,55 @@
-"""The seasonal phase estimator: population fractions, dates ahead, field signs that teach it."""
+"""The seasonal phase estimator: population fractions, dates ahead, field signs that teach it.
+
+A season is run for particles that carry what is not known (thresholds, the lake's own offset, the weather ahead); each gives
+the shares of fish by stage in three thermal zones and three size cohorts, large fish first. Field signs weigh the particles.
+Everything is replayed from the season's start, so a sign withdrawn leaves no trace; a kept state only saves the replay.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
 
 from briefing.core.climate.normals import AirNormals
-from briefing.core.phase.model import PhaseLearned, PhaseResult, PhaseSite, PhaseState
+from briefing.core.phase.chain import ChainSetup, Record, chain_setup, empty_record, run_chain, start_boxes
+from briefing.core.phase.dates import crossing_days, date_spans, moments, pause_chance
+from briefing.core.phase.hazards import drive_for
+from briefing.core.phase.memory import fingerprint, keep, recall
+from briefing.core.phase.model import (
+    LearnedSeason,
+    PhaseCurve,
+    PhaseLearned,
+    PhaseResult,
+    PhaseSite,
+    PhaseState,
+)
 from briefing.core.phase.parameters import PhaseParameters
-from briefing.core.readings import Sign
+from briefing.core.phase.particles import draw_particles
+from briefing.core.phase.population import (
+    DAYS_AHEAD,
+    DAYS_BACK,
+    PHASES,
+    Curves,
+    curves,
+    equal_members,
+    females_spent,
+    zone_cube,
+)
+from briefing.core.phase.refusals import is_tropical, refusal
+from briefing.core.phase.season import Season, season_for
+from briefing.core.phase.shares import STAGES, PhaseShares
+from briefing.core.phase.signs import Evidence, day_of, weigh
+from briefing.core.phase.water_year import climate_water_c, nest_water
+from briefing.core.phase.words import Moment, best_observation, drivers, stage_means
+from briefing.core.readings import LevelReading, Sign
 from briefing.core.water.series import WaterSeries
-from briefing.vocabulary import SpeciesForm
+from briefing.vocabulary import SpeciesForm, Zone
+
+Floats = NDArray[np.float64]
 
 
 def run_phase(
@@ -31,7 +70,239 @@ def run_phase(
 ) -> PhaseResult:
     """Estimate today's shares by phase, the dates of the nests, and what moved them.
 
-    level_changes maps a date to the change of the water level over the three days up to it, in m (see
-    ``level_changes_from``). storm_days are days of strong onshore wind. normals carry the season beyond the forecast.
+    Parameters
+    ----------
+    site, form, parameters
+        The water, the fish, and ``knowledge.load_phase_parameters()``.
+    water
+        Members of daily surface water (C); particle ``i`` lives under member ``i modulo members``.
+    signs
+        Field signs in any order; those after ``today`` or of another season are left aside.
+    today
+        Local date of the estimate.
+    normals
+        Air climate of the place, for the days the water series does not reach; None is refused.
+    learned
+        What earlier seasons taught; entries of this season are not read.
+    level_changes
+        Change of the water level over the three days up to a date, m (see ``level_changes_from``).
+    storm_days
+        Days of strong onshore wind, which cost nests.
+    seed, particles
+        Same seed, same answer.
+    state
+        From an earlier run; used when the inputs of its past still agree, else the season is replayed.
+
+    Returns
+    -------
+    PhaseResult
+        With ``shares.refused`` set and no curve where no estimate can be made. Shares by zone reach from a week ago to 45
+        days ahead, the curve over the whole season.
     """
-    raise NotImplementedError
+    season = season_for(today, site.latitude_deg)
+    learned = learned or PhaseLearned()
+    common = parameters.common
+    coldest = (
+        0.0 if normals is None else float(climate_water_c(normals, _depth(site, parameters), parameters.climate).min())
+    )
+    refused = refusal(site, form, water, normals, coldest, common)
+    if refused or normals is None:
+        return _refused(form, today, refused, learned)
+    job = _Job(site, water, form, tuple(signs), parameters, season, season.index_of(today), learned, seed, particles)
+    return _run(job, normals, level_changes or {}, storm_days, is_tropical(coldest, common), state)
+
+
+def level_changes_from(readings: Sequence[LevelReading]) -> dict[date, float]:
+    """Change of level over three days, m, by the date of each reading that has one about three days older."""
+    measured = sorted(((r.time, r.level_m) for r in readings if r.level_m is not None), key=lambda pair: pair[0])
+    changes: dict[date, float] = {}
+    for number, (time, level) in enumerate(measured):
+        older = [(abs((time - then).total_seconds() / 86400.0 - 3.0), was) for then, was in measured[:number]]
+        near = min((pair for pair in older if pair[0] <= 1.0), default=None, key=lambda pair: pair[0])
+        if near is not None:
+            changes[time.date()] = level - near[1]
+    return changes
+
+
+@dataclass(frozen=True)
+class _Job:
+    """The inputs of one run."""
+
+    site: PhaseSite
+    water: WaterSeries
+    form: SpeciesForm
+    signs: tuple[Sign, ...]
+    parameters: PhaseParameters
+    season: Season
+    today: int
+    learned: PhaseLearned
+    seed: int
+    particles: int
+
+    def sign_days(self) -> dict[str, int]:
+        """Day of the season of each sign that can be used."""
+        found = {sign.id: self.season.index_of(day_of(sign)) for sign in self.signs}
+        return {key: day for key, day in found.items() if 0 <= day <= self.today}
+
+
+def _depth(site: PhaseSite, parameters: PhaseParameters) -> float:
+    return site.mean_depth_m or parameters.climate.usual_depth_m
+
+
+def _refused(form: SpeciesForm, today: date, why: str, learned: PhaseLearned) -> PhaseResult:
+    shares = PhaseShares(
+        form=form,
+        start=today,
+        today_index=0,
+        zones=(Zone.MAIN,),
+        zone_weight=np.ones(1),
+        fractions=np.zeros((0, 1, len(STAGES), 1)),
+        prespawn_early=np.zeros((0, 1, 1)),
+        dates=(),
+        pause_chance=None,
+        drivers=(),
+        best_observation="",
+        refused=why,
+    )
+    return PhaseResult(shares, None, learned, None)
+
+
+def _run(
+    job: _Job,
+    normals: AirNormals,
+    level_changes: Mapping[date, float],
+    storm_days: Collection[date],
+    tropical: bool,
+    state: PhaseState | None,
+) -> PhaseResult:
+    parameters, season = job.parameters, job.season
+    form, common = parameters.forms[job.form], parameters.common
+    taught = job.learned.before(season.year)
+    nests = nest_water(job.site, season, job.water, normals, common, parameters.climate, job.seed)
+    drive = drive_for(nests, season, form, common, level_changes, storm_days, tropical)
+    drawn = draw_particles(form, parameters, job.site.latitude_deg, taught, job.seed, job.particles)
+    setup = chain_setup(season, form, common, drive, drawn, job.water.members_c.shape[0])
+    marks = (
+        job.site,
+        form,
+        common,
+        parameters.signs,
+        season.start,
+        job.seed,
+        job.particles,
+        taught,
+        job.signs,
+        tropical,
+    )
+
+    def mark(last_day: int) -> str:
+        return fingerprint(marks, drive, last_day)
+
+    record, history = empty_record(season.days, job.particles), None
+    if state is not None and state.last_day < job.today and state.fingerprint == mark(state.last_day):
+        history = recall(state, record, job.today)
+    first = 0 if history is None else history.first
+    boxes = start_boxes(common, job.particles) if history is None else history.boxes
+    window = range(max(job.today - DAYS_BACK, 0), min(job.today + DAYS_AHEAD + 1, season.days))
+    zone_days = {*window, *job.sign_days().values()}
+    # The past is run apart from what lies ahead, so that its end can be kept.
+    run_chain(setup, boxes, record, first, job.today, zone_days)
+    ended = boxes.copy()
+    run_chain(setup, boxes, record, job.today, season.days, zone_days)
+    evidence = weigh(job.signs, record, job.sign_days(), common.zones, drawn.sight, parameters.signs, job.site.secchi_m)
+    members = equal_members(evidence.weights)
+    past = curves(record, members, slice(first, job.today))
+    if history is not None:
+        past = history.joined(past)
+    ahead = curves(record, members, slice(job.today, season.days))
+    kept = None
+    if job.today > 0:
+        kept = keep(mark(job.today - 1), job.today - 1, ended, record, past, job.sign_days().values())
+    return _result(job, setup, record, evidence, members, past.then(ahead), kept, window, first if history else None)
+
+
+def _result(
+    job: _Job,
+    setup: ChainSetup,
+    record: Record,
+    evidence: Evidence,
+    members: NDArray[np.intp],
+    curve: Curves,
+    kept: PhaseState | None,
+    window: range,
+    advanced_from: int | None,
+) -> PhaseResult:
+    season, common, parameters, weights = job.season, job.parameters.common, job.parameters, evidence.weights
+    taught = job.learned.before(season.year)
+    today_cube = record.zones[job.today]
+    stages = stage_means(today_cube, np.asarray(common.zone_weight), weights)
+    fractions, early = zone_cube(record, members, window)
+    middle = crossing_days(record.laid, 0.5)
+    busy = record.lake[job.today, 2:5].sum(axis=0) + np.maximum(
+        record.lake[job.today, 1] - record.lake[job.today, 8], 0
+    )
+    even = np.full(job.particles, 1.0 / job.particles)
+    moment = Moment(season, setup.form, common, setup.drive, setup.particles, weights, job.today, stages)
+    shift = moments(middle, weights)[0] - moments(middle, even)[0]
+    floor = common.floor_sd_days if taught is None else 0.0
+    if job.water.normals_only:
+        floor = max(floor, common.floor_sd_days_no_water)
+    shares = PhaseShares(
+        form=job.form,
+        start=season.start + timedelta(days=window.start),
+        today_index=job.today - window.start,
+        zones=common.zones,
+        zone_weight=np.asarray(common.zone_weight) / sum(common.zone_weight),
+        fractions=fractions,
+        prespawn_early=early,
+        dates=date_spans(record.laid, weights, season, floor),
+        pause_chance=pause_chance(record.ease, busy.astype(float), weights, job.today, common.pause_ratio),
+        drivers=drivers(moment, shift, evidence.used, None if taught is None else taught.offset_mean_c),
+        best_observation=best_observation(
+            parameters, today_cube, setup.particles.sight, middle, weights, job.water.days_since_reading
+        ),
+        notes=_notes(job, setup, evidence, stages),
+    )
+    offset_mean, offset_sd = moments(setup.particles.offset_c.astype(float), weights)
+    learned = job.learned
+    if evidence.visits:
+        learned = learned.with_season(LearnedSeason(season.year, offset_mean, offset_sd, evidence.visits))
+    main = common.zones.index(Zone.MAIN)
+    totals = np.maximum(record.laid[-1], 1e-9)
+    return PhaseResult(
+        shares=shares,
+        state=kept,
+        learned=learned,
+        curve=PhaseCurve(
+            start=season.start,
+            today_index=job.today,
+            phases=PHASES,
+            mean=curve.mean,
+            low=curve.low,
+            high=curve.high,
+            nests_started=(record.laid / totals).astype(float) @ weights,
+            nest_water_c=setup.drive.water.daily_c[:, main].mean(axis=1).astype(float),
+        ),
+        female_spent=females_spent(stages, season, job.today),
+        offset_mean_c=offset_mean,
+        offset_sd_c=offset_sd,
+        effective_particles=evidence.effective,
+        advanced_days=None if advanced_from is None else job.today - advanced_from,
+    )
+
+
+def _notes(job: _Job, setup: ChainSetup, evidence: Evidence, stages: dict[str, float]) -> tuple[str, ...]:
+    notes = []
+    if stages["nest_eggs"] + stages["larvae"] + stages["guarded_fry"] > 0.05:
+        notes.append("The shares follow the males, which hold the nests; females leave about two days after laying.")
+    if stages["guarded_fry"] > 0.05:
+        notes.append(f"Of the post-spawn share, {stages['guarded_fry']:.0%} of all males still guard fry.")
+    if setup.drive.tropical:
+        notes.append("No cold season here: day length and the water level set the season, and the dates are wide.")
+    if job.water.normals_only:
+        notes.append("No weather of this lake went into the water: the dates rest on the climate of the place alone.")
+    if evidence.surprises:
+        notes.append("What you saw was unlikely beforehand, so the range was widened rather than moved all the way.")
+    if evidence.refused:
+        notes.append(f"{len(evidence.refused)} of your signs lie outside this season and were left aside.")
+    return tuple(notes)

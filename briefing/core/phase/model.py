@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,7 @@ class PhaseSite:
 
 @dataclass(frozen=True, slots=True)
 class LearnedSeason:
-    """What one season of field signs said about a lake: its own threshold offset in C (mean, sd) and how many visits."""
+    """What one season of field signs said about a lake: its own threshold offset in C (mean, sd), and visits."""
 
     season: int  # the calendar year in which the season's nests fall
     offset_mean_c: float
@@ -40,7 +41,7 @@ class LearnedSeason:
 
 @dataclass(frozen=True, slots=True)
 class PhaseLearned:
-    """Seasons learned from, oldest first. A run uses only seasons before its own, so passing it again counts nothing twice."""
+    """Seasons learned from, oldest first; a run reads only seasons before its own, so nothing counts twice."""
 
     seasons: tuple[LearnedSeason, ...] = ()
 
@@ -59,15 +60,15 @@ class PhaseLearned:
 class PhaseState:
     """The population at the end of ``last_day``, kept between runs.
 
-    boxes has shape (boxes, cohorts, zones, particles); laid (particles,) is the cumulated egg laying of the lake. The
-    arrays under ``history`` hold what a run needs of the days up to ``last_day`` (see ``chain.Record``). A state is used
-    only when ``fingerprint`` (inputs of the past) agrees; otherwise the season is replayed.
+    boxes has shape (boxes, cohorts, zones, particles); ``history`` holds what a run needs of the days up to ``last_day``
+    (see ``memory``). A state is used only when ``fingerprint`` (inputs of the past) agrees; otherwise the season is
+    replayed. ``memory.pack`` and ``memory.unpack`` turn it into bytes for a store and back.
     """
 
     fingerprint: str
     last_day: int
     boxes: Singles
-    history: dict[str, NDArray[np.float32]] = field(default_factory=dict)
+    history: dict[str, NDArray[Any]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

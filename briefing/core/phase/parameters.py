@@ -34,6 +34,7 @@ class FormParameters:
     renest: float  # share of the males leaving fry that go back to pre-spawn
     summer_c: float  # post-spawn fish take summer places around this temperature
     staging_from_day: float  # first days of staging, counted from the winter solstice
+    level_factor: float = 0.5  # of laying while the level moves fast
     tail_share: float = 0.0  # share of fish whose laying opens at ``tail_day_h``
     tail_day_h: float = 10.4
     tail_from_day: float = -20.0
@@ -61,7 +62,6 @@ class CommonParameters:
     drop_rate: float  # per C of fall beyond drop_free_c in four days
     drop_free_c: float
     level_move_m: float  # a change over three days that slows laying
-    level_factor: float
     loss_per_day: float
     cold_loss_per_day: float
     cold_loss_c: float
@@ -88,6 +88,20 @@ class CommonParameters:
     tropics_rise_m: float
     top_latitude_deg: float
     bottom_latitude_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class ClimateParameters:
+    """Long-term water from long-term air: see ``water_year.climate_water_c``."""
+
+    level_c: float
+    air: float
+    sun_c: float  # per 100 W/m2 at the top of the air over 300
+    evaporation: float  # share of the equilibrium above 20 C that is lost
+    ice_goal_c: float  # lowest equilibrium that counts
+    lag_days: float  # at 1 m mean depth
+    lag_power: float
+    usual_depth_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +138,7 @@ class PhaseParameters:
 
     forms: Mapping[SpeciesForm, FormParameters]
     common: CommonParameters
+    climate: ClimateParameters
     signs: SignParameters
 
     @classmethod
@@ -139,7 +154,12 @@ class PhaseParameters:
         common["zones"] = [Zone(name) for name in common["zones"]]
         signs = dict(mapping["signs"])
         rates = {SignKind(name): _plain(SignRate, table) for name, table in signs.pop("rates").items()}
-        return cls(forms, _plain(CommonParameters, common), SignParameters(rates=rates, **signs))
+        return cls(
+            forms,
+            _plain(CommonParameters, common),
+            _plain(ClimateParameters, mapping["climate"]),
+            SignParameters(rates=rates, **signs),
+        )
 
 
 def _plain(kind: Callable[..., T], table: Mapping[str, Any]) -> T:

@@ -1,0 +1,48 @@
+"""Where no estimate is made, and the sentence that says so."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from briefing.core.climate.normals import AirNormals
+from briefing.core.phase.model import PhaseSite
+from briefing.core.phase.parameters import CommonParameters
+from briefing.core.water.series import WaterSeries
+from briefing.vocabulary import SpeciesForm, Zone
+
+_COLD_WATER_FORMS = (SpeciesForm.SMALLMOUTH_LAKE, SpeciesForm.SMALLMOUTH_RIVER, SpeciesForm.SPOTTED)
+
+
+def refusal(
+    site: PhaseSite,
+    form: SpeciesForm,
+    water: WaterSeries,
+    normals: AirNormals | None,
+    climate_min_c: float,
+    common: CommonParameters,
+) -> str:
+    """Return why no estimate can be made here, or an empty string."""
+    latitude = abs(site.latitude_deg)
+    if normals is None:
+        return "No climate normals are at hand for this place, so the season can't be followed beyond the forecast."
+    if latitude > common.top_latitude_deg:
+        return (
+            f"Beyond {common.top_latitude_deg:.0f} degrees of latitude neither day length nor water follows the rules learned "
+            "further south; no seasonal shares are given."
+        )
+    if latitude < common.bottom_latitude_deg:
+        return (
+            f"Within {common.bottom_latitude_deg:.0f} degrees of the equator neither day length nor cold sets a season; "
+            "no seasonal shares are given."
+        )
+    if climate_min_c > common.tropics_min_c and form in _COLD_WATER_FORMS:
+        return "This water has no cold season, and this fish needs one; no seasonal shares are given."
+    main = water.members_c[:, :, water.zone_index(Zone.MAIN)]
+    if main.size == 0 or not np.isfinite(main).all():
+        return "The water temperature series has gaps, so no seasonal shares are given."
+    return ""
+
+
+def is_tropical(climate_min_c: float, common: CommonParameters) -> bool:
+    """True where the water has no cold season and temperature is no cue (Ozen and Noble 2002)."""
+    return climate_min_c > common.tropics_min_c
