@@ -70,7 +70,7 @@ def open_store(
 
 def _version(engine: Engine) -> int:
     with engine.connect() as connection:
-        return _version_in(connection)
+        return _version_in(connection.execution_options(reads=True))
 
 
 def _version_in(connection: Connection) -> int:

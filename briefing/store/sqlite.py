@@ -20,10 +20,11 @@ _HEADER = b"SQLite format 3\x00"
 
 
 def make_engine(path: Path, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Engine:
-    """Return an engine on a file: WAL, full syncs, deleted rows overwritten, every transaction begun as a writer.
+    """Return an engine on a file: WAL, full syncs, deleted rows overwritten, transactions begun as a writer.
 
     A transaction that starts as a reader and becomes a writer fails at once when another one wrote in between, whatever
-    the timeout; ``BEGIN IMMEDIATE`` waits instead.
+    the timeout; ``BEGIN IMMEDIATE`` waits instead. A connection with the execution option ``reads`` begins as a reader,
+    which waits for no one.
     """
 
     def connect() -> sqlite3.Connection:
@@ -40,7 +41,8 @@ def make_engine(path: Path, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Engine:
 
     @event.listens_for(engine, "begin")
     def _begin_as_writer(connection: Any) -> None:
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        reads = connection.get_execution_options().get("reads", False)
+        connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
     return engine
 

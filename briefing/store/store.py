@@ -58,6 +58,11 @@ class Store:
         with plain_errors(self.path), self._engine.begin() as connection:
             yield connection
 
+    @contextmanager
+    def _reads(self) -> Iterator[Connection]:
+        with plain_errors(self.path), self._engine.connect() as connection:
+            yield connection.execution_options(reads=True)
+
     # --- readings --------------------------------------------------------------------------------------------------
 
     def add_reading(self, lake: str, new: NewReading, now: datetime) -> Reading:
@@ -75,13 +80,13 @@ class Store:
         history: bool = False,
     ) -> list[Reading]:
         """Return readings by time, oldest first; with ``history`` also those corrected or withdrawn."""
-        with self._transaction() as connection:
+        with self._reads() as connection:
             rows = _listed(connection, tables.readings, lake, [str(kind) for kind in kinds], since, until, history)
             return [_reading(row) for row in rows]
 
     def reading(self, number: int) -> Reading:
         """Return one reading, whatever its state. Raises NotFoundError."""
-        with self._transaction() as connection:
+        with self._reads() as connection:
             return _reading(_entry(connection, tables.readings, number, "reading"))
 
     def correct_reading(self, number: int, new: NewReading, now: datetime) -> Reading:
@@ -119,13 +124,13 @@ class Store:
         history: bool = False,
     ) -> list[SignEntry]:
         """Return field signs by time, oldest first; with ``history`` also those corrected or withdrawn."""
-        with self._transaction() as connection:
+        with self._reads() as connection:
             rows = _listed(connection, tables.signs, lake, [], since, until, history)
             return [_sign(row) for row in rows]
 
     def sign(self, number: int) -> SignEntry:
         """Return one sign, whatever its state. Raises NotFoundError."""
-        with self._transaction() as connection:
+        with self._reads() as connection:
             return _sign(_entry(connection, tables.signs, number, "sign"))
 
     def correct_sign(self, number: int, new: NewSign, now: datetime) -> SignEntry:
@@ -152,7 +157,7 @@ class Store:
 
     def last_gathered(self, lake: str, before: datetime | None = None) -> Gathered | None:
         """Return the newest stored inputs of a lake, made before an instant if one is given."""
-        with self._transaction() as connection:
+        with self._reads() as connection:
             row = _newest(connection, tables.gathered, lake, before)
         return None if row is None else Gathered(row.lake, row.made_at, _unpacked(row.body))
 
@@ -164,7 +169,7 @@ class Store:
 
     def last_briefing(self, lake: str, before: datetime | None = None) -> StoredBriefing | None:
         """Return the newest briefing of a lake, made before an instant if one is given."""
-        with self._transaction() as connection:
+        with self._reads() as connection:
             row = _newest(connection, tables.briefings, lake, before)
         return None if row is None else StoredBriefing(row.lake, row.day, row.made_at, _unpacked(row.body))
 
@@ -173,7 +178,7 @@ class Store:
     def learned(self, lake: str, name: str) -> Any | None:
         """Return a learned value of a lake (what JSON can hold), or None."""
         table = tables.learned
-        with self._transaction() as connection:
+        with self._reads() as connection:
             return connection.execute(
                 select(table.c.value).where(table.c.lake == lake, table.c.name == name)
             ).scalar_one_or_none()
@@ -203,7 +208,7 @@ class Store:
         """Return alerts by id with their content, last seen at or after an instant."""
         table = tables.alerts_seen
         query = select(table.c.alert_id, table.c.body).where(table.c.lake == lake, table.c.last_seen >= since)
-        with self._transaction() as connection:
+        with self._reads() as connection:
             return {row.alert_id: row.body for row in connection.execute(query.order_by(table.c.alert_id))}
 
     def save_note(self, note: SentNote) -> None:
@@ -215,7 +220,7 @@ class Store:
         """Return the notes of an outing, oldest first."""
         table = tables.note_signatures
         query = select(table).where(table.c.lake == lake, table.c.outing == outing).order_by(table.c.at, table.c.id)
-        with self._transaction() as connection:
+        with self._reads() as connection:
             rows = connection.execute(query).all()
         return [SentNote(row.lake, row.outing, row.at, row.action, row.signature) for row in rows]
 
@@ -223,7 +228,7 @@ class Store:
 
     def lakes(self) -> list[str]:
         """Return the ids of all lakes with anything stored."""
-        with self._transaction() as connection:
+        with self._reads() as connection:
             found: set[str] = set()
             for table in tables.BY_LAKE:
                 found |= set(connection.execute(select(table.c.lake).distinct()).scalars())
@@ -240,7 +245,7 @@ class Store:
     def export(self, lake: str | None = None) -> dict[str, list[dict[str, Any]]]:
         """Return everything stored (of one lake), by table, ready for JSON: instants as ISO text, bodies as text."""
         out: dict[str, list[dict[str, Any]]] = {}
-        with self._transaction() as connection:
+        with self._reads() as connection:
             for table in tables.BY_LAKE:
                 query = select(table).order_by(*table.primary_key.columns)
                 if lake is not None:
