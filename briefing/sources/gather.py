@@ -2,11 +2,35 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from datetime import date, datetime
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
+from typing import TypeVar
+from zoneinfo import ZoneInfo
 
-from briefing.core.gathered import Gathered, SourceMemory
-from briefing.sources.http import Fetcher
+from briefing.core.alerts import AlertFeed
+from briefing.core.freshness import is_stale
+from briefing.core.gathered import Gathered, Problem, SourceMemory
+from briefing.core.hours import HourSeries
+from briefing.core.readings import LevelReading, WaterReading, WindReading
+from briefing.sources import gather_nws, metar, ndbc, nws, nws_alerts, open_meteo, usgs
+from briefing.sources.bodies import plausible_limits
+from briefing.sources.daily_air import daily_air
+from briefing.sources.http import Fetcher, Reply, ServiceError
+from briefing.sources.intervals import full_hour
+from briefing.sources.result import ParsedHours, with_effective_gust
+from briefing.sources.tables import age, stale_table
+
+T = TypeVar("T")
+
+_WORKERS = 4
+_MOST_POINTS = 8
+_PAST_HOURS, _AHEAD_HOURS = 24 * open_meteo.PAST_DAYS, 24 * 8
+_ORDER = ("nws_grid", "nws_text", "open_meteo")
+_ARCHIVE_BEFORE = timedelta(days=5)  # the forecast's own past days cover the newest ones
+_WATER_DAYS = 30
+_MIXED_NOTE = "gust raised to the sustained wind of another source"
 
 
 @dataclass(frozen=True)
@@ -24,7 +48,7 @@ class GatherRequest:
 
     alert_points: (latitude, longitude) of the lake's far ends, asked unrounded beside the position itself.
     time_zone: IANA name; the days of ``air`` are local days. history_start: first local day of ``air``.
-    memory: what the last run returned as ``Gathered.memory``.
+    memory: what the last run returned as ``Gathered.memory``. elevation_m: the lake's height, when known.
     """
 
     latitude: float
@@ -35,8 +59,283 @@ class GatherRequest:
     alert_points: tuple[tuple[float, float], ...] = ()
     stations: Stations = Stations()
     memory: SourceMemory = field(default_factory=SourceMemory)
+    elevation_m: float | None = None
+
+    @property
+    def place(self) -> tuple[float, float]:
+        """Latitude and longitude of the lake in degrees."""
+        return self.latitude, self.longitude
+
+
+@dataclass(frozen=True)
+class _Part:
+    """What one source gave: any of it may be empty."""
+
+    raw: Mapping[str, HourSeries] = field(default_factory=dict)
+    past: tuple[HourSeries, ...] = ()
+    winds: tuple[WindReading, ...] = ()
+    water: tuple[WaterReading, ...] = ()
+    level: tuple[LevelReading, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    credits: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def gather(request: GatherRequest, fetcher: Fetcher) -> Gathered:
-    """Ask all services (at most four at a time) and merge what they gave; never raises for a service."""
-    raise NotImplementedError
+    """Ask all services (at most four at a time) and merge what they gave; never raises for a service.
+
+    Warnings are asked for at the position, at every alert point and for the zones of the position. Where the US
+    service does not cover the place, its parts are left out and ``thunder_service_exists`` is false.
+    """
+    fetcher.restart_stage()
+    memory, problems = gather_nws.find_links(fetcher, request.place, request.memory, request.now)
+    covered = memory.no_nws_at is None
+    with ThreadPoolExecutor(_WORKERS) as pool:
+        grid = pool.submit(_alone, lambda: gather_nws.forecast(fetcher, memory, request.now), _no_forecast)
+        feeds = (
+            [pool.submit(_alone, ask, nws_alerts.failed_feed) for ask in _alert_asks(request, memory, fetcher)]
+            if covered
+            else []
+        )
+        parts = [pool.submit(_alone, ask, _no_part) for ask in _part_asks(request, memory, fetcher)]
+        forecast = grid.result()
+        feed = nws_alerts.merge_feeds([one.result() for one in feeds]) if covered else nws_alerts.no_service_feed()
+        rest = [one.result() for one in parts]
+    if forecast.moved:
+        memory, forecast = _moved(request, memory, fetcher, forecast)
+    if forecast.issued is not None:
+        memory = replace(memory, grid_issued=forecast.issued)
+    if covered:
+        credit = (nws.CREDIT,) if forecast.raw or feed.checked_at is not None else ()
+        problems += _alert_problem(feed)
+        rest.insert(0, _Part(raw=forecast.raw, problems=forecast.problems, notes=forecast.notes, credits=credit))
+    return _gathered(request, fetcher, memory, feed, rest, problems, covered)
+
+
+def _alone(ask: Callable[[], T], failed: Callable[[str], T]) -> T:
+    """Run one source; whatever goes wrong in it costs that source alone, because the briefing must come out."""
+    try:
+        return ask()
+    except ServiceError as error:
+        return failed(str(error))
+    except Exception as error:  # a body that no parser foresaw: said in the briefing, never a lost morning
+        return failed(f"An answer could not be read ({type(error).__name__}).")
+
+
+def _no_forecast(said: str) -> gather_nws.Forecast:
+    return gather_nws.Forecast({}, (Problem("nws_grid", said, gather_nws.NO_WIND, serious=True),))
+
+
+def _no_part(said: str) -> _Part:
+    return _Part(problems=(Problem("services", said, "What this source would give is missing."),))
+
+
+def _alert_asks(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> list[Callable[[], AlertFeed]]:
+    points = list(dict.fromkeys([request.place, *request.alert_points]))[:_MOST_POINTS]
+    asks = [_bound(gather_nws.alerts_at, fetcher, point, request.now) for point in points]
+    if memory.alert_zones:
+        asks.append(_bound(gather_nws.alerts_of_zones, fetcher, memory.alert_zones, request.now))
+    return asks
+
+
+def _bound(call: Callable[..., AlertFeed], *arguments: object) -> Callable[[], AlertFeed]:
+    return lambda: call(*arguments)
+
+
+def _part_asks(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> list[Callable[[], _Part]]:
+    asks: list[Callable[[], _Part]] = [
+        lambda: _open_meteo(request, fetcher),
+        lambda: _wind_now(request, memory, fetcher),
+    ]
+    if request.stations.usgs:
+        asks.append(lambda: _usgs(request, fetcher))
+    if request.stations.buoys:
+        asks.append(lambda: _buoys(request, fetcher))
+    return asks
+
+
+def _moved(
+    request: GatherRequest, memory: SourceMemory, fetcher: Fetcher, failed: gather_nws.Forecast
+) -> tuple[SourceMemory, gather_nws.Forecast]:
+    """Ask for the position again, once, when the remembered grid is not there any more."""
+    fresh, _ = gather_nws.ask_links(fetcher, request.place, replace(memory, points_at=None), request.now)
+    if fresh.grid_path in ("", memory.grid_path):
+        return fresh if fresh.grid_path else memory, failed
+    again = _alone(lambda: gather_nws.forecast(fetcher, fresh, request.now), _no_forecast)
+    return fresh, again
+
+
+def _alert_problem(feed: AlertFeed) -> tuple[Problem, ...]:
+    if feed.readable:
+        return ()
+    said = feed.problem or f"NWS warnings: {feed.damaged} of the messages could not be read in full."
+    return (Problem("nws_alerts", said, "Whether a warning is in force is not known.", serious=True),)
+
+
+def _open_meteo(request: GatherRequest, fetcher: Fetcher) -> _Part:
+    """Past days and forecast, then the season before them; one request at a time, as the service asks."""
+    source, problems, past = fetcher.source("Open-Meteo"), [], []
+    raw: dict[str, HourSeries] = {}
+    notes: list[str] = []
+    meaning = "Where the other forecast has no value either, hours count as unknown."
+    try:
+        reply = open_meteo.retrieve_forecast(source, request.latitude, request.longitude)
+        parsed = _read_model(reply, request)
+        problems += [Problem("open_meteo", said, meaning) for said in parsed.problems]
+        height = open_meteo.height_problem(reply.body, request.elevation_m)
+        problems += [Problem("open_meteo", height, "The lake's own readings count for more.")] if height else []
+        notes += parsed.notes
+        if parsed.series is not None:
+            raw["open_meteo"] = parsed.series
+            past.append(parsed.series)
+    except ServiceError as error:
+        problems.append(Problem("open_meteo", str(error), meaning))
+    archive, said = _archive(request, fetcher)
+    past += archive
+    problems += said
+    credits = (open_meteo.CREDIT,) if past else ()
+    return _Part(raw, tuple(past), problems=tuple(problems), credits=credits, notes=tuple(notes))
+
+
+def _read_model(reply: Reply, request: GatherRequest) -> ParsedHours:
+    return open_meteo.parse_hours(
+        reply.body, reply.retrieved_at, request.place, age("assumed_issue_age"), plausible_limits()
+    )
+
+
+def _archive(request: GatherRequest, fetcher: Fetcher) -> tuple[list[HourSeries], list[Problem]]:
+    last = (request.now - _ARCHIVE_BEFORE).date()
+    first = request.history_start - timedelta(days=1)  # a local day may begin on the UTC day before
+    if first > last:
+        return [], []
+    meaning = "Days without air temperature are filled with what is usual for the season."
+    try:
+        source = fetcher.source("Open-Meteo archive")
+        reply = open_meteo.retrieve_archive(source, request.latitude, request.longitude, first, last, age("archive"))
+    except ServiceError as error:
+        return [], [Problem("open_meteo_archive", str(error), meaning)]
+    parsed = _read_model(reply, request)
+    said = [one.replace("Open-Meteo:", "Open-Meteo archive:") for one in parsed.problems]
+    problems = [Problem("open_meteo_archive", one, meaning) for one in said]
+    return [] if parsed.series is None else [parsed.series], problems
+
+
+def _wind_now(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> _Part:
+    winds, said, asked = gather_nws.wind_now(fetcher, memory, request.stations.airports, request.place, request.now)
+    problems = [Problem("wind_now", one, "Another station is used where there is one.") for one in said]
+    if not winds and (asked or memory.stations_path):
+        meaning = "What the wind does now is known only by what you see."
+        problems.append(Problem("wind_now", "No current observation of wind near the lake.", meaning))
+    credit = (metar.CREDIT,) if any(wind.source == "metar" for wind in winds) else ()
+    return _Part(winds=winds, problems=tuple(problems), credits=credit)
+
+
+def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
+    meaning = "Water temperature and level rest on your readings and the estimate."
+    try:
+        values, sensors, said = _water_values(request, fetcher)
+    except ServiceError as error:
+        return _Part(problems=(Problem("usgs", str(error), meaning),))
+    oldest = request.now - age("water_history")
+    parsed = usgs.readings_of(values, sensors, oldest, plausible_limits())
+    if not values:
+        said = (*said, "USGS: the gauges have no water temperature or level.")
+    problems = tuple(Problem("usgs", one, meaning) for one in (*said, *parsed.problems))
+    credits = (usgs.CREDIT,) if parsed.water or parsed.level else ()
+    return _Part(water=parsed.water, level=parsed.level, problems=problems, credits=credits, notes=parsed.notes)
+
+
+def _water_values(request: GatherRequest, fetcher: Fetcher) -> tuple[list[usgs.Value], dict[str, str], tuple[str, ...]]:
+    source, sites, limits = fetcher.source("USGS water data"), request.stations.usgs, plausible_limits()
+    zone = ZoneInfo(request.time_zone)
+    if fetcher.urls.usgs_legacy:
+        old, sensors, said = usgs.parse_legacy(usgs.retrieve_legacy(source, sites).body, zone, limits)
+        return list(old), sensors, said
+    pages = [*usgs.retrieve_latest(source, sites), *usgs.retrieve_daily(source, sites, _WATER_DAYS, age("archive"))]
+    values: list[usgs.Value] = []
+    problems: tuple[str, ...] = ()
+    for page in pages:
+        found, wrong = usgs.parse_values(page.body, zone, limits)
+        values += found
+        problems += wrong
+    sensors = {}
+    if usgs.needs_sensors(values):
+        for page in usgs.retrieve_sensors(source, sites, age("sensor_depths")):
+            sensors |= usgs.parse_sensors(page.body)
+    return values, sensors, problems
+
+
+def _buoys(request: GatherRequest, fetcher: Fetcher) -> _Part:
+    winds: list[WindReading] = []
+    water: list[WaterReading] = []
+    problems: list[Problem] = []
+    for buoy in request.stations.buoys:
+        meaning = "Wind and water temperature of the buoy are missing."
+        try:
+            reply = ndbc.retrieve_buoy(fetcher.source("Buoy"), buoy)
+        except ServiceError as error:
+            said = f"Buoy {buoy}: not there (404), perhaps out for the season." if error.status == 404 else str(error)
+            problems.append(Problem("ndbc", said, meaning))
+            continue
+        parsed = ndbc.parse_buoy(reply.body, buoy, plausible_limits())
+        problems += [Problem("ndbc", said, meaning) for said in parsed.problems]
+        if parsed.wind is not None and not is_stale("observation", parsed.wind.time, request.now, stale_table()):
+            winds.append(parsed.wind)
+        if parsed.water is not None and request.now - parsed.water.time <= age("water_history"):
+            water.append(parsed.water)
+        newest = max((one.time for one in (parsed.wind, parsed.water) if one is not None), default=None)
+        if newest is not None and is_stale("gauge", newest, request.now, stale_table()):
+            said = f"Buoy {buoy}: its last row is of {newest:%Y-%m-%d %H:%M} UTC, perhaps out for the season."
+            problems.append(Problem("ndbc", said, meaning))
+    credits = (ndbc.CREDIT,) if winds or water else ()
+    return _Part(winds=tuple(winds), water=tuple(water), problems=tuple(problems), credits=credits)
+
+
+def merge_hours(raw: Mapping[str, HourSeries], now: datetime) -> HourSeries:
+    """Merge sources hour by hour and field by field: fresh issues first, then in the order grid, text, model.
+
+    An hour that a better source sent damaged is not filled from another: nobody knows what it said.
+    """
+    begin = full_hour(now) - timedelta(hours=_PAST_HOURS)
+    merged = HourSeries(begin, _PAST_HOURS + _AHEAD_HOURS)
+    for name in sorted(raw, key=lambda name: (_is_old(raw[name], now), _ORDER.index(name))):
+        merged = merged.filled_from(raw[name])
+    return with_effective_gust(merged, _MIXED_NOTE)
+
+
+def _is_old(series: HourSeries, now: datetime) -> bool:
+    origins = [origin for value in series.fields.values() for origin in value.origins]
+    return not origins or is_stale("forecast", origins[0].issued, now, stale_table())
+
+
+def _gathered(
+    request: GatherRequest,
+    fetcher: Fetcher,
+    memory: SourceMemory,
+    feed: AlertFeed,
+    parts: Sequence[_Part],
+    problems: tuple[Problem, ...],
+    covered: bool,
+) -> Gathered:
+    raw = {name: series for part in parts for name, series in part.raw.items()}
+    hours = merge_hours(raw, request.now)
+    past = tuple(series for part in parts for series in part.past)
+    winds = [wind for part in parts for wind in part.winds]
+    winds.sort(key=lambda wind: (wind.distance_km is None, wind.distance_km or 0.0, wind.name))
+    water = [reading for part in parts for reading in part.water]
+    return Gathered(
+        hours=hours,
+        raw=raw,
+        air=daily_air(past, hours, request.history_start, request.now, ZoneInfo(request.time_zone)),
+        alerts=feed,
+        wind_now=tuple(winds),
+        water=tuple(sorted(water, key=lambda reading: (reading.time, reading.id))),
+        level=tuple(sorted((one for part in parts for one in part.level), key=lambda one: (one.name, one.time))),
+        problems=problems + tuple(problem for part in parts for problem in part.problems),
+        credits=tuple(dict.fromkeys(word for part in parts for word in part.credits)),
+        requests=fetcher.requests,
+        retrieved_at=request.now,
+        thunder_service_exists=covered,
+        memory=memory,
+        notes=tuple(note for part in parts for note in part.notes) + feed.dropped + fetcher.notes,
+    )

@@ -61,6 +61,7 @@ class Reply:
     from_cache: bool = False
     etag: str = ""
     last_modified: str = ""
+    age_s: float = 0.0  # how long a front cache says that it has held the body
     note: str = ""
 
 
@@ -291,6 +292,7 @@ class Source:
             checked_at=now,
             etag=response.headers.get("etag", ""),
             last_modified=response.headers.get("last-modified", ""),
+            age_s=_age_told(response.headers.get("age", "")),
         )
         flaw = body_flaw(ask.expect, reply.content_type, body, ask.empty_ok)
         if flaw:
@@ -398,6 +400,11 @@ def _problem_words(body: bytes) -> tuple[str, str]:
     problem = identity.rstrip("/").rpartition("/")[2] if isinstance(identity, str) else ""
     words = " ".join(reason.split())[:120].rstrip(".") if isinstance(reason, str) else ""
     return problem, "".join(letter for letter in words if letter.isprintable())
+
+
+def _age_told(value: str) -> float:
+    told = value.strip()
+    return float(told) if told.isascii() and told.isdigit() and len(told) < 10 else 0.0
 
 
 def modified_after_sent(last_modified: str, date: str) -> bool:

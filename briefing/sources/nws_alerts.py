@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -88,10 +88,9 @@ def merge_feeds(feeds: Sequence[AlertFeed]) -> AlertFeed:
     )
 
 
-def checked_time(reply: Reply, age_header: str) -> datetime:
-    """Instant that an answer stands for: a front cache may say in ``Age`` that it is older than it looks."""
-    seconds, _ = read_number(age_header or None)
-    return reply.checked_at - timedelta(seconds=seconds) if seconds > 0 else reply.checked_at
+def checked_time(reply: Reply) -> datetime:
+    """Instant that an answer stands for: a front cache may say that it is older than it looks."""
+    return reply.checked_at - timedelta(seconds=reply.age_s)
 
 
 @dataclass(frozen=True)
@@ -185,8 +184,3 @@ def _ring(value: object) -> Ring:
             return ()
         points.append((pair[0], pair[1]))
     return tuple(points) if len(points) >= 4 else ()
-
-
-def with_problem(feed: AlertFeed, problem: str) -> AlertFeed:
-    """Return the feed marked as not read in full."""
-    return replace(feed, problem=f"{feed.problem} {problem}".strip())

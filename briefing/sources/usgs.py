@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 
 from briefing.core.plausible import Plausible
 from briefing.core.readings import LevelReading, WaterReading
-from briefing.sources.bodies import NAN, Read, listed, load_json, read_instant, read_number, rows, table, text
+from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_number, rows, table, text
 from briefing.sources.http import Ask, Reply, ServiceError, Source
 from briefing.sources.units_in import conversion
 from briefing.sources.urls import path_of_link
@@ -196,29 +196,42 @@ def sensor_depth_m(description: str) -> float | None:
     return 0.0 if "surface" in said or re.search(r"\btop\b", said) else None
 
 
+def needs_sensors(values: Iterable[Value]) -> bool:
+    """Tell whether a site has several sensors of water temperature of one kind, so that their depths matter."""
+    found: dict[tuple[str, bool], set[str]] = {}
+    for value in values:
+        if value.parameter == TEMPERATURE and value.sensor:
+            found.setdefault((value.site, value.day_only), set()).add(value.sensor)
+    return any(len(sensors) > 1 for sensors in found.values())
+
+
 def readings_of(
     values: Iterable[Value], sensors: Mapping[str, str], oldest: datetime, limits: Plausible
 ) -> ParsedWater:
     """Choose sensors and turn values into readings; those before ``oldest`` are left out and said."""
-    by_series: dict[tuple[str, str], dict[str, list[Value]]] = {}
+    by_series: dict[tuple[str, str, bool], dict[str, list[Value]]] = {}
     for value in values:
-        by_series.setdefault((value.site, value.parameter), {}).setdefault(value.sensor, []).append(value)
+        series = by_series.setdefault((value.site, value.parameter, value.day_only), {})
+        series.setdefault(value.sensor, []).append(value)
     water: list[WaterReading] = []
-    level: list[LevelReading] = []
+    levels: dict[tuple[str, str], list[Value]] = {}
     problems: list[str] = []
     notes: list[str] = []
-    sites_with_level: set[str] = set()
-    for site, parameter in sorted(by_series, key=lambda pair: (pair[0], _WANTED.index(pair[1]))):
-        found = {name: good for name, rows_ in by_series[site, parameter].items() if (good := usable(rows_, notes))}
+    for site, parameter, day_only in sorted(by_series):
+        sensors_found = by_series[site, parameter, day_only]
+        found = {name: good for name, rows_ in sensors_found.items() if (good := usable(rows_, notes))}
         if not found:
             problems.append(f"USGS {site}: no usable {_word(parameter)}.")
         elif parameter == TEMPERATURE:
             name = _shallowest(found, sensors, site, notes)
             water += _water(found[name], sensors.get(name, ""), oldest, problems)
-        elif site not in sites_with_level:
-            level += _level(next(iter(found.values())), oldest, limits, problems)
-            sites_with_level.add(site)
-    return ParsedWater(tuple(water), tuple(level), tuple(problems), tuple(notes))
+        else:
+            levels.setdefault((site, parameter), []).extend(found[min(found)])
+    level: list[LevelReading] = []
+    for site in sorted({site for site, _ in levels}):
+        parameter = next(code for code in LEVELS if (site, code) in levels)
+        level += _level(sorted(levels[site, parameter], key=lambda one: one.time), oldest, limits, problems)
+    return ParsedWater(tuple(water), tuple(level), tuple(dict.fromkeys(problems)), tuple(notes))
 
 
 def _word(parameter: str) -> str:
@@ -248,11 +261,8 @@ def _shallowest(found: Mapping[str, list[Value]], sensors: Mapping[str, str], si
         depth = sensor_depth_m(sensors.get(name, ""))
         return (50.0 if depth is None else depth, name)
 
-    kinds: dict[bool, list[str]] = {}
-    for name, values in found.items():
-        kinds.setdefault(values[-1].day_only, []).append(name)
     chosen = min(found, key=rank)
-    if any(len(names) > 1 for names in kinds.values()):
+    if len(found) > 1:
         place = sensors.get(chosen, "") or "the first of its list, no depth is given"
         notes.append(f"USGS {site}: several temperature sensors, taken: {place}.")
     return chosen
@@ -295,7 +305,7 @@ def _level(values: list[Value], oldest: datetime, limits: Plausible, problems: l
         name = f"USGS {value.site.removeprefix('USGS-')}"
         out.append(LevelReading(value.time, value.value, None, "usgs", name))
     if jumps:
-        problems.append(f"USGS {recent[0].site}: {listed([str(jumps)])} water levels jump impossibly and were refused.")
+        problems.append(f"USGS {recent[0].site}: {jumps} water levels jump impossibly and were refused.")
     return out
 
 

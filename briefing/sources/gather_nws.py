@@ -1,0 +1,240 @@
+"""The parts of a gathering that ask the US National Weather Service."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from briefing.core.alerts import AlertFeed
+from briefing.core.freshness import is_stale
+from briefing.core.gathered import Problem, SourceMemory
+from briefing.core.hours import HourSeries
+from briefing.core.readings import WindReading
+from briefing.sources import metar, nws, nws_alerts, nws_observations, nws_text
+from briefing.sources.bodies import plausible_limits
+from briefing.sources.http import Ask, Fetcher, Reply, ServiceError, Source, labelled
+from briefing.sources.tables import age, stale_table
+
+NO_WIND = "The forecast of another source is used where there is one; hours without wind count as unknown."
+_STATIONS = 3
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """Hours by source id, and what is to be said of them."""
+
+    raw: dict[str, HourSeries]
+    problems: tuple[Problem, ...] = ()
+    notes: tuple[str, ...] = ()
+    issued: datetime | None = None
+    moved: bool = False  # the stored grid is not there any more: ask for the position again
+
+
+def find_links(
+    fetcher: Fetcher, place: tuple[float, float], memory: SourceMemory, now: datetime
+) -> tuple[SourceMemory, tuple[Problem, ...]]:
+    """Bring the memory up to date on which grid and zones hold the place, or that the service does not cover it."""
+    if memory.no_nws_at is not None and now - memory.no_nws_at <= age("no_service"):
+        return memory, ()
+    if memory.grid_path and memory.points_at is not None and now - memory.points_at <= age("points"):
+        return memory, ()
+    return ask_links(fetcher, place, memory, now)
+
+
+def ask_links(
+    fetcher: Fetcher, place: tuple[float, float], memory: SourceMemory, now: datetime
+) -> tuple[SourceMemory, tuple[Problem, ...]]:
+    """Ask the service itself where a place belongs; a failure leaves what was known before."""
+    try:
+        reply = nws.retrieve_points(fetcher.source("NWS position"), place[0], place[1], age("points"))
+        links = nws.parse_points(reply.body)
+    except ServiceError as error:
+        if error.problem == "InvalidPoint":
+            return SourceMemory(no_nws_at=now), ()
+        if memory.grid_path:
+            return memory, ()
+        return memory, (Problem("nws_points", str(error), NO_WIND, serious=True),)
+    if links is None:
+        said = "NWS position: it names no forecast grid for the lake."
+        return memory, (Problem("nws_points", said, NO_WIND, serious=True),)
+    same = links.grid_path == memory.grid_path
+    return (
+        SourceMemory(
+            grid_path=links.grid_path,
+            hourly_path=links.hourly_path,
+            stations_path=links.stations_path,
+            alert_zones=links.alert_zones,
+            marine=links.marine,
+            points_at=now,
+            grid_issued=memory.grid_issued if same else None,
+        ),
+        (),
+    )
+
+
+def forecast(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
+    """Get the raw grid, and the hourly text where the grid fails or leaves wind unknown."""
+    if not memory.grid_path:
+        return Forecast({})
+    grid = _grid(fetcher, memory, now)
+    if "nws_grid" in grid.raw or not memory.hourly_path or memory.marine:
+        return grid
+    words = _text(fetcher, memory, now)
+    return replace(grid, raw=words.raw, problems=grid.problems + words.problems, notes=grid.notes + words.notes)
+
+
+def _grid(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
+    source = fetcher.source("NWS grid")
+    try:
+        reply = nws.retrieve_grid(source, memory.grid_path, memory.grid_issued, now, age("refuse_forecast"))
+    except ServiceError as error:
+        kept = _stand_in(source, memory.grid_path, now)
+        if kept is None:
+            problem = Problem("nws_grid", str(error), NO_WIND, serious=True)
+            return Forecast({}, (problem,), moved=error.status == 404)
+        reply = kept
+    parsed = nws.parse_grid(reply.body, reply.retrieved_at, plausible_limits(), reply.note)
+    refused = _too_old("NWS grid", parsed.issued, memory.grid_issued, now)
+    if parsed.series is None or refused:
+        said = [refused] if refused else list(parsed.problems)
+        return Forecast({}, tuple(Problem("nws_grid", one, NO_WIND, serious=True) for one in said), parsed.notes)
+    problems = _aging("nws_grid", "NWS grid", parsed.issued, now)
+    if reply.note:
+        problems += (
+            Problem(
+                "nws_grid", f"NWS grid: {reply.note}.", "The hours come from the stored copy with its own issue time."
+            ),
+        )
+    return Forecast({"nws_grid": parsed.series}, problems, parsed.notes, parsed.issued)
+
+
+def _stand_in(source: Source, path: str, now: datetime) -> Reply | None:
+    """Return the stored grid while it is young enough to stand in for a service that fails."""
+    kept = source.stored(Ask(source.fetcher.urls.nws + path))
+    if kept is None or not now - kept.retrieved_at <= age("stored_forecast"):
+        return None
+    return labelled(kept, f"the service failed; stored copy of {kept.retrieved_at:%H:%M} UTC used")
+
+
+def _text(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
+    try:
+        reply = nws_text.retrieve_hourly(fetcher.source("NWS text forecast"), memory.hourly_path)
+    except ServiceError as error:
+        return Forecast({}, (Problem("nws_text", str(error), NO_WIND, serious=True),))
+    parsed = nws_text.parse_hourly(reply.body, reply.retrieved_at, plausible_limits())
+    refused = _too_old("NWS text forecast", parsed.issued, memory.grid_issued, now)
+    if parsed.series is None or refused:
+        said = [refused] if refused else list(parsed.problems)
+        return Forecast({}, tuple(Problem("nws_text", one, NO_WIND, serious=True) for one in said), parsed.notes)
+    gusts = Problem(
+        "nws_text", "NWS text forecast: it names no gusts.", "Gusts are estimated or come from another source."
+    )
+    return Forecast(
+        {"nws_text": parsed.series}, (gusts, *_aging("nws_text", "NWS text forecast", parsed.issued, now)), parsed.notes
+    )
+
+
+def _too_old(name: str, issued: datetime | None, newest_used: datetime | None, now: datetime) -> str:
+    """Say why an issue is not used: too long ago, older than one already used, or from the future. "" when it is."""
+    if issued is None:
+        return ""
+    if now - issued > age("refuse_forecast"):
+        return f"{name}: {(now - issued).total_seconds() / 3600:.0f} h old, not used."
+    if newest_used is not None and issued < newest_used:
+        return f"{name}: an older issue than the one used before, not used."
+    return ""
+
+
+def _aging(source: str, name: str, issued: datetime | None, now: datetime) -> tuple[Problem, ...]:
+    if issued is None or not is_stale("forecast", issued, now, stale_table()):
+        return ()
+    hours = (now - issued).total_seconds() / 3600
+    return (
+        Problem(
+            source, f"{name}: {hours:.0f} h old.", "Its hours count as unknown where nothing newer is known.", True
+        ),
+    )
+
+
+def alerts_at(fetcher: Fetcher, point: tuple[float, float], now: datetime) -> AlertFeed:
+    """Ask for warnings at one point; a failure becomes a feed that says so."""
+    try:
+        reply = nws_alerts.retrieve_at_point(fetcher.source("NWS warnings"), point[0], point[1])
+    except ServiceError as error:
+        return nws_alerts.failed_feed(str(error).rstrip("."), now)
+    return nws_alerts.parse_alerts(reply.body, nws_alerts.checked_time(reply))
+
+
+def alerts_of_zones(fetcher: Fetcher, zones: tuple[str, ...], now: datetime) -> AlertFeed:
+    """Ask for warnings of the lake's zones; a failure becomes a feed that says so."""
+    try:
+        reply = nws_alerts.retrieve_in_zones(fetcher.source("NWS warnings"), zones)
+    except ServiceError as error:
+        return nws_alerts.failed_feed(str(error).rstrip("."), now)
+    return nws_alerts.parse_alerts(reply.body, nws_alerts.checked_time(reply))
+
+
+def wind_now(
+    fetcher: Fetcher, memory: SourceMemory, airports: tuple[str, ...], place: tuple[float, float], now: datetime
+) -> tuple[tuple[WindReading, ...], tuple[str, ...], tuple[str, ...]]:
+    """Get current wind of the nearest stations, airport reports where they fail: readings, problems, airports asked."""
+    stations, problems = list(airports), []
+    covered = bool(memory.stations_path)
+    if covered:
+        try:
+            source = fetcher.source("NWS stations")
+            reply = nws_observations.retrieve_stations(source, memory.stations_path, age("stations"))
+            stations += nws_observations.parse_stations(reply.body)
+        except ServiceError as error:
+            problems.append(str(error))
+    stations = list(dict.fromkeys(stations))[: max(_STATIONS, len(airports))]
+    readings: list[WindReading] = []
+    for station in stations if covered else ():
+        found, said = _station(fetcher, station, place, now)
+        readings += found
+        problems += said
+    asked = tuple(name for name in stations if len(name) == 4 and name.isalpha())
+    if not readings and asked:
+        found, said = _airports(fetcher, asked, place, now)
+        readings += found
+        problems += said
+    return tuple(readings), tuple(problems), asked
+
+
+def _station(
+    fetcher: Fetcher, station: str, place: tuple[float, float], now: datetime
+) -> tuple[list[WindReading], list[str]]:
+    try:
+        reply = nws_observations.retrieve_observation(fetcher.source("NWS observation"), station)
+    except ServiceError as error:
+        return [], [f"Station {station}: {error}"]
+    parsed = nws_observations.parse_observations(reply.body, station, place, plausible_limits())
+    return _current(parsed, f"Station {station}", now)
+
+
+def _airports(
+    fetcher: Fetcher, airports: tuple[str, ...], place: tuple[float, float], now: datetime
+) -> tuple[list[WindReading], list[str]]:
+    try:
+        reply = metar.retrieve_reports(fetcher.source("Airport reports"), airports)
+    except ServiceError as error:
+        return [], [str(error)]
+    parsed = metar.parse_reports(reply.body, place, plausible_limits())
+    fresh = [one for one in parsed.readings if not is_stale("observation", one.time, now, stale_table())]
+    old = len(parsed.readings) - len(fresh)
+    said = [f"Airport reports: {old} are over {_minutes()} min old and not used."] if old else []
+    return fresh, [*parsed.problems, *said]
+
+
+def _current(parsed: nws_observations.ParsedWind, name: str, now: datetime) -> tuple[list[WindReading], list[str]]:
+    problems = list(parsed.problems)
+    for reading in parsed.readings[:1]:
+        if not is_stale("observation", reading.time, now, stale_table()):
+            return [reading], problems
+        hours = (now - reading.time).total_seconds() / 3600
+        problems.append(f"{name}: its newest wind is {hours:.1f} h old, not used.")
+    return [], problems
+
+
+def _minutes() -> int:
+    return round(stale_table().after["observation"].total_seconds() / 60)

@@ -1,0 +1,20 @@
+"""The tables of ages for the sources, read once from ``config/``."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from functools import lru_cache
+
+from briefing.core.freshness import StaleTable
+from briefing.resources import read_toml
+
+
+@lru_cache(maxsize=1)
+def stale_table() -> StaleTable:
+    """Return the ages of ``config/stale.toml``."""
+    return StaleTable.from_mapping(read_toml("stale.toml"))
+
+
+def age(name: str) -> timedelta:
+    """Return a named age of a service, such as ``points`` or ``refuse_forecast``."""
+    return stale_table().other[name]
