@@ -33,10 +33,8 @@ def test_sky_prints_one_json_object_with_errors_lost_and_extra_events(sky_folder
     out = capsys.readouterr().out
     result = json.loads(out)
     assert out.count("\n") == 1
-    assert result["events"]["sunrise"] == pytest.approx(
-        {"n": 1, "lost": 0, "extra": 0, "wrong_date": 0}
-        | {"max_s": result["events"]["sunrise"]["max_s"], "median_s": result["events"]["sunrise"]["median_s"]}
-    )
+    counts = {name: result["events"]["sunrise"][name] for name in ("n", "lost", "extra", "wrong_date")}
+    assert counts == {"n": 1, "lost": 0, "extra": 0, "wrong_date": 0}
     assert result["events"]["sunrise"]["max_s"] < 60.0
     assert (result["events"]["sunset"]["lost"], result["events"]["sunset"]["extra"]) == (1, 1)
     assert (result["events"]["moonrise"]["n"], result["events"]["moonrise"]["lost"]) == (2, 1)
