@@ -30,7 +30,7 @@ def main() -> None:
 
 def make_app() -> typer.Typer:
     """Assemble the command line."""
-    from briefing.cli import advise, data, demo, lake, reading, rods, sign, today, wind
+    from briefing.cli import advise, data, demo, lake, phase, reading, rods, sign, today, water, wind
 
     app = typer.Typer(
         cls=BriefingGroup,
@@ -43,6 +43,8 @@ def make_app() -> typer.Typer:
     app.callback()(_options)
     app.command("today")(today.today)
     app.command("wind")(wind.wind)
+    app.command("water")(water.water)
+    app.command("phase")(phase.phase)
     app.command("demo")(demo.demo)
     app.command("advise")(advise.advise)
     app.command("rods")(rods.rods)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from datetime import date, datetime
 from enum import StrEnum
 from pathlib import Path
@@ -13,11 +14,16 @@ from briefing.cli.common import app_context
 from briefing.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from briefing.cli.common import AppContext
+    from briefing.core.climate import AirNormals
     from briefing.pipeline.conditions_file import EnteredConditions
+    from briefing.pipeline.inputs import MorningInputs
     from briefing.pipeline.made import Made
     from briefing.pipeline.run import Run
     from briefing.profile.model import LakeProfile
+    from briefing.sources.http import Fetcher
 
 
 class Format(StrEnum):
@@ -147,27 +153,45 @@ def _conditions(path: Path, profile: LakeProfile, day: date) -> EnteredCondition
 
 def execute(context: AppContext, run: Run) -> Made:
     """Make the briefing of a run with the context's store, services and knowledge."""
-    from briefing import knowledge
-    from briefing.core.climate import normals_at
     from briefing.pipeline.run import make
     from briefing.pipeline.tables import load_tables
 
-    profile = run.profile
     tables = load_tables(context.home.knowledge_dir)
-    normals = normals_at(knowledge.load_normals_table(), profile.latitude, profile.longitude, profile.elevation_m)
-    with context.store() as store:
-        if run.offline or run.conditions is not None:
-            return make(run, tables, normals, store, None)
-        from briefing.sources.http import Fetcher
-        from briefing.sources.urls import BaseUrls
+    with context.store() as store, services(context, run) as fetcher:
+        return make(run, tables, normals_of(run.profile), store, fetcher)
 
-        with Fetcher(
-            context.settings().contact,
-            BaseUrls.from_environment(context.environment),
-            context.home.cache_dir,
-            context.now,
-        ) as fetcher:
-            return make(run, tables, normals, store, fetcher)
+
+def inputs_of(context: AppContext, run: Run) -> MorningInputs:
+    """Bring the inputs of a run together without building a briefing; for the commands that show one part."""
+    from briefing.pipeline.run import prepare
+
+    with context.store() as store, services(context, run) as fetcher:
+        inputs, notes = prepare(run, normals_of(run.profile), store, fetcher)
+    for note in notes:
+        typer.echo(note, err=True)
+    return inputs
+
+
+def normals_of(profile: LakeProfile) -> AirNormals:
+    """Climate normals of air temperature at the lake."""
+    from briefing import knowledge
+    from briefing.core.climate import normals_at
+
+    return normals_at(knowledge.load_normals_table(), profile.latitude, profile.longitude, profile.elevation_m)
+
+
+@contextmanager
+def services(context: AppContext, run: Run) -> Iterator[Fetcher | None]:
+    """The client for data services, or None when none is to be asked."""
+    if run.offline or run.conditions is not None:
+        yield None
+        return
+    from briefing.sources.http import Fetcher
+    from briefing.sources.urls import BaseUrls
+
+    addresses = BaseUrls.from_environment(context.environment)
+    with Fetcher(context.settings().contact, addresses, context.home.cache_dir, context.now) as fetcher:
+        yield fetcher
 
 
 def _save(context: AppContext, profile: LakeProfile, made: Made, folder: Path | None) -> tuple[Path, Path, Path]:

@@ -23,7 +23,8 @@ from briefing.core.advice.plan import (
     cut_blocks,
     is_open,
 )
-from briefing.core.advice.ranking import rank, score_lake, shown_three
+from briefing.core.advice.ranking import rank, score, score_lake, shown_three
+from briefing.core.advice.rods import RodPlan
 from briefing.core.phase.model import PhaseResult
 from briefing.core.sky import sun_elevation_deg
 from briefing.core.sky.day import local_day
@@ -33,6 +34,7 @@ from briefing.core.wind.shape import LakeShape
 from briefing.pipeline.hazard import Hazards, Place
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import closed_season, fishing_spot, tackle_box
+from briefing.pipeline.rods import rods_of
 from briefing.profile.model import Flag, LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.water_light import Clarity
@@ -44,6 +46,8 @@ Floats = NDArray[np.float64]
 SUN_STEP_MIN = 5
 #: Nothing is advised where fish nest while at least this share is spawning.
 SPAWNING_SHARE = 0.05
+#: A spot is worth the mean of its so many best scores.
+BEST_OF = 3
 #: A spot without a shoreline near it counts as neither wind-blown nor sheltered.
 NEAR_SHORE_M = 250.0
 
@@ -59,6 +63,7 @@ class Advised:
     front: Front
     tackle: TackleBox
     values: Floats  # (spots, blocks)
+    rods: RodPlan
     closed_season: str
     spots_assumed: bool
 
@@ -91,12 +96,31 @@ def advise_day(
         for spot in spots
         for block in blocks
     }
-    values = _values(blocks, spots, conditions, fishing, knowledge, tackle)
+    scores = _scores(blocks, spots, conditions, fishing, knowledge, tackle)
+    values = np.sort(scores, axis=2)[:, :, -BEST_OF:].mean(axis=2).T
     plan_inputs = _plan_inputs(inputs, knowledge, hazards, spots, placed, blocks, hours, values, front.stage, phases)
     first = build_plan(plan_inputs, knowledge.plan)
     choices = _choices(first, inputs, hazards, water, phases, clarity, front.stage, spots, fishing, knowledge, tackle)
     plan = build_plan(replace(plan_inputs, choices=choices), knowledge.plan)
+    moods = np.array(
+        [score(conditions[one.id], fishing[spots[0].id, one.id], knowledge.advice, tackle).mood for one in blocks]
+    )
+    rods = rods_of(
+        plan,
+        scores,
+        moods,
+        spots,
+        blocks,
+        conditions,
+        profile,
+        tackle,
+        knowledge.advice,
+        knowledge.physics,
+        knowledge.rods,
+        knowledge.craft,
+    )
     return Advised(
+        rods=rods,
         plan=plan,
         blocks=blocks,
         conditions=conditions,
@@ -259,7 +283,7 @@ def _exposed(
     return None if side == 0 else side > 0
 
 
-def _values(
+def _scores(
     blocks: Sequence[Block],
     spots: Sequence[ProfileSpot],
     conditions: Mapping[str, Conditions],
@@ -267,15 +291,12 @@ def _values(
     knowledge: Knowledge,
     tackle: TackleBox,
 ) -> Floats:
-    """Worth of a spot in a block: mean of its three best scores; shape (spots, blocks)."""
-    values = np.zeros((len(spots), len(blocks)))
-    for column, block in enumerate(blocks):
-        scores = score_lake(
-            [conditions[block.id]], [fishing[spot.id, block.id] for spot in spots], knowledge.advice, tackle
-        )[0]
-        best = np.sort(scores, axis=1)[:, -3:]
-        values[:, column] = best.mean(axis=1)
-    return values
+    """Scores of every presentation; shape (blocks, spots, presentations)."""
+    rows = [
+        score_lake([conditions[block.id]], [fishing[spot.id, block.id] for spot in spots], knowledge.advice, tackle)[0]
+        for block in blocks
+    ]
+    return np.array(rows) if rows else np.zeros((0, len(spots), len(knowledge.advice.presentations)))
 
 
 def _plan_inputs(

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
-from briefing.core.water.words import describe_water
 
 from briefing import units
+from briefing.core.advice.rods.card import rod_text
 from briefing.core.freshness import is_stale
 from briefing.core.phase.model import PhaseResult
 from briefing.core.sky import sky_day
 from briefing.core.water.engine import WaterResult
+from briefing.core.water.words import describe_water
 from briefing.core.wind.alerts import ActiveAlert
 from briefing.core.wind.banks import bank_words
 from briefing.core.wind.cautions import CautionFacts, usual_cautions
@@ -23,6 +24,7 @@ from briefing.pipeline.advice import Advised, advise_day
 from briefing.pipeline.fish import phases_of, water_of
 from briefing.pipeline.hazard import BIG_LAKE_KM2, Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.parts import clarity_of
 from briefing.profile.model import Flag, LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections import cautions as caution_section
@@ -33,7 +35,7 @@ from briefing.sections.day import fill_day
 from briefing.sections.head import HeadSection
 from briefing.sections.hours import HoursSection, fill_hours
 from briefing.sections.lake_map import MapPlace, MapSection
-from briefing.sections.plan import PlanSection, SpotFacts, fill_plan
+from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan
 from briefing.sections.season import fill_season
 from briefing.sections.sources import SourcesSection, fill_sources
 from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
@@ -57,14 +59,7 @@ class Built:
 def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
     """Compute everything and compose the briefing."""
     profile, zone, now = inputs.profile, inputs.profile.zone, inputs.now
-    clarity = Clarity.choose(
-        inputs.entered.clarity,
-        profile.visibility_m,
-        profile.water_colour,
-        profile.is_guessed("visibility_m"),
-        now,
-        knowledge.stale.after["visibility"],
-    )
+    clarity = clarity_of(inputs, knowledge)
     water = water_of(inputs, knowledge)
     phases = phases_of(inputs, knowledge, water, clarity)
     hazards = judge(inputs, knowledge, water.series)
@@ -289,13 +284,27 @@ def _plan(inputs: MorningInputs, advised: Advised) -> PlanSection:
         advised.plan,
         facts,
         light,
-        (),
-        "",
+        *_rods(advised),
         summary_notes=tuple(notes),
         zone=profile.zone,
         day=inputs.day,
         system=profile.units,
     )
+
+
+def _rods(advised: Advised) -> tuple[tuple[RodText, ...], str]:
+    rows = tuple(
+        RodText(
+            number=pick.number,
+            text=rod_text(pick),
+            rig=pick.setup.label,
+            purpose=" ".join([pick.purpose, *pick.mismatch]),
+            in_reach=pick.in_reach,
+        )
+        for pick in advised.rods.picks
+    )
+    gap = [advised.rods.gap.text] if advised.rods.gap else []
+    return rows, " ".join([*advised.rods.unmet, *gap])
 
 
 def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Advised) -> SpotFacts:

@@ -8,7 +8,9 @@ from datetime import date, datetime
 
 from briefing.core.advice.front import FrontRules
 from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.plan import PlanParameters
+from briefing.core.advice.rods import RodParameters
 from briefing.core.alerts import AlertFeed
 from briefing.core.climate.normals import AirNormals
 from briefing.core.freshness import StaleTable
@@ -85,6 +87,9 @@ class Knowledge:
     advice: AdviceKnowledge
     plan: PlanParameters
     front: FrontRules
+    physics: PhysicsParameters
+    rods: RodParameters
+    craft: Mapping[str, Mapping[str, float]]
     actions: Mapping[str, Mapping[str, str]]
 
 

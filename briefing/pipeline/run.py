@@ -49,6 +49,17 @@ class Run:
 
 def make(run: Run, knowledge: Knowledge, normals: AirNormals, store: Store, fetcher: Fetcher | None) -> Made:
     """Retrieve (unless offline), compute, render and store a briefing."""
+    inputs, notes = prepare(run, normals, store, fetcher)
+    made = render(build(inputs, knowledge), inputs.gathered, notes)
+    store.save_gathered(run.profile.id, run.now, to_json(inputs.gathered))
+    keep(store, run.profile.id, made.built, inputs.gathered.memory, made.json, run.now)
+    return made
+
+
+def prepare(
+    run: Run, normals: AirNormals, store: Store, fetcher: Fetcher | None
+) -> tuple[MorningInputs, tuple[str, ...]]:
+    """Bring the inputs of a morning together; also returns sentences about what was kept but could not be used."""
     lake = run.profile.id
     kept, notes = read_kept(store, lake, run.profile.species, run.now)
     last = store.last_gathered(lake, run.now)
@@ -56,24 +67,19 @@ def make(run: Run, knowledge: Knowledge, normals: AirNormals, store: Store, fetc
     if stored is not None:
         kept = replace(kept, accepted=stored.hours)
     shape = lake_shape(run.profile, run.profile_path)
-    gathered = _gathered(run, shape, store, fetcher, stored)
-    entered = _entered(store, lake, run)
     inputs = MorningInputs(
         profile=run.profile,
         shape=shape,
         normals=normals,
-        gathered=gathered,
-        entered=entered,
+        gathered=_gathered(run, shape, store, fetcher, stored),
+        entered=_entered(store, lake, run),
         kept=kept,
         outing=outing_of(run),
         day=run.day,
         now=run.now,
         seed=run.seed,
     )
-    made = render(build(inputs, knowledge), gathered, notes)
-    store.save_gathered(lake, run.now, to_json(gathered))
-    keep(store, lake, made.built, gathered.memory, made.json, run.now)
-    return made
+    return inputs, notes
 
 
 def _stored(text: str) -> Gathered | None:

@@ -32,5 +32,8 @@ def load_tables(user_folder: Path | None = None) -> Knowledge:
         advice=knowledge.load_advice_knowledge(user_folder if user_folder and user_folder.is_dir() else None),
         plan=PlanParameters.from_mapping(read_toml("plan.toml")),
         front=FrontRules.from_mapping(read_toml("front.toml")),
+        physics=knowledge.load_physics(),
+        rods=knowledge.load_rod_parameters(),
+        craft=read_toml("craft.toml"),
         actions=read_toml("actions.toml"),
     )

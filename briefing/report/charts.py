@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from briefing import units
 from briefing.report.svg import Plot, ticks
 from briefing.sections.briefing import Briefing
@@ -17,7 +19,7 @@ def all_charts(briefing: Briefing) -> list[str]:
     """Return the SVG images that have something to show, in page order."""
     system: units.Units = "us" if "mph" in briefing.hours.units_text else "metric"
     images = [wind_chart(briefing.hours, system), water_chart(briefing.water, system)]
-    images += [season_chart(season, briefing, number) for number, season in enumerate(briefing.season)]
+    images += [season_chart(season, briefing.head.day, number) for number, season in enumerate(briefing.season)]
     return [image for image in images if image]
 
 
@@ -95,7 +97,7 @@ def water_chart(water: WaterLightSection, system: units.Units) -> str:
     return plot.svg()
 
 
-def season_chart(season: SeasonSection, briefing: Briefing, number: int) -> str:
+def season_chart(season: SeasonSection, today: date, number: int) -> str:
     """Shares by phase over the season as lines, each with its name at its highest point."""
     if len(season.curve) < 2:
         return ""
@@ -116,7 +118,7 @@ def season_chart(season: SeasonSection, briefing: Briefing, number: int) -> str:
         plot.line(points, f"phase p{order}")
         at = min(max(plot.x(peak[0]), plot.left + 40), plot.width - 50)
         plot.text(at, max(plot.y(peak[1]) - 5, plot.top + 8), PHASE_NAME[phase])
-    plot.marker((briefing.head.day - first).days, "today")
+    plot.marker((today - first).days, "today")
     months = [(n, p.day) for n, p in enumerate(season.curve) if n == 0 or p.day.month != season.curve[n - 1].day.month]
     plot.x_labels([((day - first).days, day.strftime("%b")) for _, day in months])
     return plot.svg()

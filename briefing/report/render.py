@@ -68,12 +68,12 @@ def quantity_words(quantity: Quantity) -> str:
     return " ".join(part for part in parts if part)
 
 
-def _wrap(text: str, indent: int = 0, hang: int | None = None, first: str = "") -> str:
-    """Wrap to the column width; ``first`` is a mark such as "- " before the first line."""
+def wrap_text(text: str, *, indent: int = 0, hang: int | None = None, first: str = "") -> list[str]:
+    """Wrap to the column width; ``first`` is a mark such as "- " before the first line, ``hang`` indents the others."""
     lead = " " * indent + first
     follow = " " * (len(lead) if hang is None else hang)
     paragraphs = [line for line in _plain(text).splitlines() if line.strip()] or [""]
-    out = []
+    out: list[str] = []
     for number, paragraph in enumerate(paragraphs):
         out += textwrap.wrap(
             paragraph,
@@ -83,7 +83,11 @@ def _wrap(text: str, indent: int = 0, hang: int | None = None, first: str = "") 
             break_long_words=True,
             break_on_hyphens=False,
         ) or [lead.rstrip()]
-    return "\n".join(out)
+    return out
+
+
+def _wrap(text: str, indent: int = 0, hang: int | None = None, first: str = "") -> str:
+    return "\n".join(wrap_text(text, indent=indent, hang=hang, first=first))
 
 
 def _plain(text: str) -> str:

@@ -1,0 +1,104 @@
+"""``briefing phase``: what share of the fish is in which seasonal phase, the dates ahead and what moved them."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from briefing.cli.common import app_context
+
+if TYPE_CHECKING:
+    from briefing.sections.season import SeasonSection
+
+#: One letter a phase in the season's chart, in the order of the phases.
+MARKS = "wesnpoa"
+
+
+def phase(
+    ctx: typer.Context,
+    lake: Annotated[str | None, typer.Argument(help="Name or id of the lake.")] = None,
+    offline: Annotated[bool, typer.Option("--offline", help="Ask no service: stored and entered data only.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON for programs.")] = False,
+    svg: Annotated[Path | None, typer.Option("--svg", help="Also write the season's curve as an SVG file.")] = None,
+    why: Annotated[bool, typer.Option("--why", help="Say what counts and what does not.")] = False,
+) -> None:
+    """Show today's shares of the seasonal phases, the dates ahead, the season's curve and what moved them.
+
+    \b
+    briefing phase
+    briefing phase "Heron Slough" --offline --json
+    """
+    from briefing.cli.today import inputs_of, make_run
+    from briefing.pipeline.parts import seasons
+    from briefing.pipeline.tables import load_tables
+    from briefing.report.charts import season_chart
+
+    context = app_context(ctx)
+    profile = context.lake(lake)
+    run = make_run(context, profile, lake, None, None, None, False, offline, None)
+    found = seasons(inputs_of(context, run), load_tables(context.home.knowledge_dir))
+    if svg is not None:
+        svg.write_text(season_chart(found[0], run.day, 0) + "\n", encoding="utf-8")
+        typer.echo(f"Saved: {svg}", err=True)
+    if as_json:
+        typer.echo("[" + ",\n".join(season.model_dump_json(indent=1) for season in found) + "]")
+        return
+    typer.echo("\n\n".join(season_text(season, run.day) for season in found))
+    if why:
+        from briefing.core.phase.words import NO_WEIGHT
+
+        typer.echo("\n" + NO_WEIGHT)
+
+
+def season_text(season: SeasonSection, today: date) -> str:
+    """Write a season for a terminal of 80 columns."""
+    from briefing.report.render import wrap_text
+    from briefing.report.terminal import bar
+
+    name = season.form_name
+    lines = [f"{name[:1].upper()}{name[1:]}", "", *wrap_text(season.headline)]
+    if season.refused:
+        return "\n".join([*lines, *(line for note in season.notes for line in wrap_text(note))])
+    lines.append("")
+    lines += [
+        f"{row.name:17s} {bar(row.share)} {row.share:4.0%}  ({row.low:.0%} to {row.high:.0%})" for row in season.shares
+    ]
+    lines.append("")
+    for one in season.dates:
+        lines += wrap_text(one.text, first="- ")
+    if season.pause_text:
+        lines += wrap_text(season.pause_text)
+    if season.drivers:
+        lines += ["", "What moved it today:"]
+        for driver in season.drivers:
+            lines += wrap_text(driver, first="- ")
+    if season.best_observation:
+        lines += wrap_text(f"What would change it most: {season.best_observation}")
+    for note in season.notes:
+        lines += wrap_text(note)
+    lines += ["", _curve(season, today)]
+    return "\n".join(lines)
+
+
+def _curve(season: SeasonSection, today: date) -> str:
+    from briefing.report.terminal import Line, chart
+    from briefing.sections.words import PHASE_NAME
+    from briefing.vocabulary import Phase
+
+    points = season.curve
+    lines = []
+    for mark, phase in zip(MARKS, Phase, strict=True):
+        values = [100.0 * point.shares[phase] for point in points]
+        if max(values) >= 5.0:
+            lines.append(Line(mark, [value if value >= 1.0 else None for value in values]))
+    labels = [
+        (n, point.day.strftime("%b"))
+        for n, point in enumerate(points)
+        if n == 0 or point.day.month != points[n - 1].day.month
+    ]
+    now = next((n for n, point in enumerate(points) if point.day >= today), None)
+    key = ", ".join(f"{mark} {PHASE_NAME[phase]}" for mark, phase in zip(MARKS, Phase, strict=True))
+    return f"Per cent of the fish, : today; {key}\n" + chart(lines, labels, now=now)

@@ -1,0 +1,92 @@
+"""``briefing water``: the lake's temperature, the week ahead, the readings and how good the model has been."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from briefing.cli.common import app_context
+
+if TYPE_CHECKING:
+    from briefing.sections.water_report import WaterReport
+    from briefing.units import Units
+
+
+def water(
+    ctx: typer.Context,
+    lake: Annotated[str | None, typer.Argument(help="Name or id of the lake.")] = None,
+    offline: Annotated[bool, typer.Option("--offline", help="Ask no service: stored and entered data only.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON for programs.")] = False,
+    svg: Annotated[Path | None, typer.Option("--svg", help="Also write the chart as an SVG file.")] = None,
+) -> None:
+    """Show the water temperature: state, chart, readings used and refused, and how good the model has been here.
+
+    \b
+    briefing water
+    briefing water "Heron Slough" --offline --json
+    """
+    from briefing.cli.today import inputs_of, make_run
+    from briefing.pipeline.parts import water_report
+    from briefing.pipeline.tables import load_tables
+    from briefing.report.charts import water_chart
+
+    context = app_context(ctx)
+    profile = context.lake(lake)
+    run = make_run(context, profile, lake, None, None, None, False, offline, None)
+    report = water_report(inputs_of(context, run), load_tables(context.home.knowledge_dir))
+    if svg is not None:
+        svg.write_text(water_chart(report.water, profile.units) + "\n", encoding="utf-8")
+        typer.echo(f"Saved: {svg}", err=True)
+    typer.echo(report.model_dump_json(indent=1) if as_json else water_text(report, profile.units))
+
+
+def water_text(report: WaterReport, system: Units) -> str:
+    """Write the report for a terminal of 80 columns."""
+    from briefing.report.render import quantity_words, wrap_text
+
+    water = report.water
+    lines = [
+        f"Water temperature, {report.lake}",
+        "",
+        *wrap_text(f"Main lake: {quantity_words(water.temperature)}", hang=2),
+        *wrap_text(water.basis, indent=2),
+    ]
+    if water.pocket is not None:
+        lines += wrap_text(f"Sheltered pockets: {quantity_words(water.pocket)}", hang=2)
+    lines += wrap_text(f"Change over 3 days: {quantity_words(water.trend_3d)}", hang=2)
+    lines += wrap_text(f"Change over 7 days: {quantity_words(water.trend_7d)}", hang=2)
+    lines += wrap_text(f"Heading for: {quantity_words(water.heading)}", hang=2)
+    lines += ["", _chart(report, system), ""]
+    for row in report.passing:
+        lines += wrap_text(row.text, first="- ")
+    lines += ["", "Readings, newest first"]
+    for reading in report.readings[:30]:
+        lines += wrap_text(reading.text, first="- ")
+    if not report.readings:
+        lines.append("None yet. Enter one with: briefing reading add 61F")
+    lines += ["", *wrap_text(report.skill.text)]
+    for note in report.notes:
+        lines += wrap_text(note)
+    return "\n".join(lines)
+
+
+def _chart(report: WaterReport, system: Units) -> str:
+    from briefing.report.terminal import Line, chart
+    from briefing.sections.clock import short_date
+    from briefing.units import c_to_f
+
+    scale = c_to_f if system == "us" else float
+    days = report.water.days
+    lines = [
+        Line("-", [scale(day.main_low_c) for day in days]),
+        Line("-", [scale(day.main_high_c) for day in days]),
+        Line("*", [scale(day.main_c) for day in days]),
+    ]
+    today = next((n for n, day in enumerate(days) if day.today), None)
+    step = max(1, len(days) // 5)
+    labels = [(n, short_date(day.day)) for n, day in enumerate(days) if n % step == 0]
+    unit = "F" if system == "us" else "C"
+    head = f"{unit}   * daily mean at the surface   - 8 chances in 10 lie between   : today"
+    return head + "\n" + chart(lines, labels, now=today)

@@ -1,0 +1,68 @@
+"""Which rods to rig tonight, from the plan and the ranking's scores."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.advice.conditions import Conditions, FrontStage, TackleBox
+from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.physics import PhysicsParameters
+from briefing.core.advice.plan import Block, DayPlan
+from briefing.core.advice.rods import RodParameters, RodPlan, choose_rods, plan_demand, rod_inputs
+from briefing.profile.model import LakeProfile
+from briefing.profile.model import Spot as ProfileSpot
+from briefing.vocabulary import Craft
+
+Floats = NDArray[np.float64]
+
+#: Clear water asks for a spinning rod with a thin leader (Secchi in m).
+CLEAR_SECCHI_M = 1.5
+MOST_RODS = 6
+
+
+def rods_of(
+    plan: DayPlan,
+    scores: Floats,
+    moods: Floats,
+    spots: Sequence[ProfileSpot],
+    blocks: Sequence[Block],
+    conditions: Mapping[str, Conditions],
+    profile: LakeProfile,
+    tackle: TackleBox,
+    knowledge: AdviceKnowledge,
+    physics: PhysicsParameters,
+    rules: RodParameters,
+    craft: Mapping[str, Any],
+) -> RodPlan:
+    """Choose the rods of the day. scores: (blocks, spots, presentations); moods: (blocks,) from -1 to 1."""
+    demands = plan_demand(
+        plan,
+        scores,
+        [spot.id for spot in spots],
+        [float(np.mean(spot.depth_m)) for spot in spots],
+        [max(spot.cover, key=lambda kind, spot=spot: spot.cover[kind]) for spot in spots],  # type: ignore[misc]
+        moods,
+        [one.id for one in knowledge.presentations],
+    )
+    first = conditions[blocks[0].id] if blocks else None
+    shy = first is not None and ((first.secchi_m or 0.0) > CLEAR_SECCHI_M or first.front_stage is FrontStage.DAY2)
+    row = craft[profile.craft.value]
+    count = len(profile.rods) or int(row["rods"])
+    return choose_rods(
+        rod_inputs(
+            demands,
+            knowledge.presentations,
+            tackle,
+            physics,
+            rules,
+            k=min(count, MOST_RODS),
+            kayak=profile.craft in (Craft.KAYAK, Craft.CANOE),
+            shy_fish=shy,
+            longest_ft=row.get("longest_rod_ft"),
+        ),
+        rules,
+    )
