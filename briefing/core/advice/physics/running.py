@@ -13,6 +13,7 @@ from briefing.core.advice.presentation import Fall
 
 _STEPS = 20
 _NEWTON = 3
+_SAMPLES = 8  # of the middle half of a cast
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +120,7 @@ def running_depth(
 
 def _summary(reach: Floats, depth: Floats, cast: Floats) -> RunningDepth:
     """Mean over the middle half of the cast (line out between 75 % and 25 % of it) and deepest point."""
-    grid = np.linspace(0.75, 0.25, 9)
+    grid = 0.75 - 0.5 * (np.arange(_SAMPLES) + 0.5) / _SAMPLES
     mean = np.zeros(cast.shape)
     for share in grid:
         wanted = share * cast

@@ -40,8 +40,8 @@ def hour_switches(inputs: PlanInputs, block: Block, stops: tuple[Stop, ...]) -> 
     """One switch for each hour that begins (for the craft) in this block.
 
     A rule whose id is a change of the hour's forecast goes first. Otherwise the rules that need no weather take turns
-    in the order they are given, hour by hour from the launch; rules with situation words only where a stop has them all,
-    rules about certain lures only where one of these is among the first two choices of a stop.
+    in the order they are given, hour by hour from the launch; rules with situation words only where a stop has them
+    all, rules about certain lures only where one of these is among the first two choices of a stop.
     """
     launch, off = inputs.launch_from, inputs.off_water_by
     if launch is None or off is None or not inputs.switches:
