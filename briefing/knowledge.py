@@ -2,7 +2,7 @@
 
 A user's folder has the same layout as ``config/``: a presentation file of the same name replaces ours, a new one is
 added, and a table in ``colours.toml``, ``covers.toml``, ``phases.toml``, ``species.toml``, ``regions.toml``,
-``switches.toml`` or ``legal.toml`` adds to ours, entry by entry.
+``switches.toml``, ``legal.toml`` or ``ranking.toml`` adds to ours, entry by entry.
 """
 
 from __future__ import annotations
@@ -21,10 +21,11 @@ from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.rods import RodParameters
 from briefing.core.climate import NormalsTable
 from briefing.core.phase.parameters import PhaseParameters
+from briefing.core.water.parameters import WaterParameters
 from briefing.errors import InputError
 from briefing.resources import config_path, read_arrays, read_toml
 
-ADVICE_FILES = ("colours", "covers", "phases", "species", "regions", "switches", "legal")
+ADVICE_FILES = ("colours", "covers", "phases", "species", "regions", "switches", "legal", "ranking")
 
 
 @lru_cache(maxsize=4)
@@ -59,6 +60,12 @@ def load_phase_parameters() -> PhaseParameters:
 def load_physics() -> PhysicsParameters:
     """Return the constants and judged coefficients of the tackle physics."""
     return PhysicsParameters.from_mapping(read_toml("physics.toml"))
+
+
+@lru_cache(maxsize=8)
+def load_water_parameters(name: str = "pooled") -> WaterParameters:
+    """Return the numbers of the water engine: the pooled set, or another of ``water.toml`` by name."""
+    return WaterParameters.from_mapping(read_toml("water.toml"), name)
 
 
 @lru_cache(maxsize=1)

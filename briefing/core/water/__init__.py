@@ -1,0 +1,1 @@
+"""Water temperature of a lake from air and a few readings."""

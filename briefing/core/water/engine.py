@@ -2,84 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, tzinfo
-from typing import Any
+from datetime import date, datetime, timedelta, tzinfo
+
+import numpy as np
 
 from briefing.core.climate.normals import AirNormals
 from briefing.core.readings import DailyAir, WaterReading
+from briefing.core.water.forward import Lake, Track, begin, carry_on, courses, make_lake, trimmed
+from briefing.core.water.kalman import LASTING
+from briefing.core.water.observe import Observation, Refusal, by_day, sort_readings
 from briefing.core.water.parameters import WaterParameters
-from briefing.core.water.series import WaterSeries
+from briefing.core.water.series import ReadingUse, WaterSeries
 from briefing.core.water.site import WaterSite
+from briefing.core.water.slab import Floats
+from briefing.core.water.smooth import backward_gains, day_normals, even_normals, root, sample_back
+from briefing.core.water.state import LakeLearned, SkillRow, WaterState
+from briefing.core.water.weather import DayWeather, day_weather
+from briefing.units import Units
+from briefing.vocabulary import Zone
 
+__all__ = ["LakeLearned", "SkillRow", "WaterResult", "WaterState", "run_water"]
 
-@dataclass(frozen=True, slots=True)
-class LakeLearned:
-    """What the readings have taught about one lake, to be kept in the store.
-
-    mean and covariance are over (flux offset W/m2, its yearly cosine and sine W/m2, ln depth factor, ln exchange factor).
-    """
-
-    mean: tuple[float, ...]
-    covariance: tuple[tuple[float, ...], ...]
-    readings: int
-    until: date | None
-
-    def to_mapping(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
-        return {
-            "mean": list(self.mean),
-            "covariance": [list(row) for row in self.covariance],
-            "readings": self.readings,
-            "until": None if self.until is None else self.until.isoformat(),
-        }
-
-    @classmethod
-    def from_mapping(cls, mapping: Mapping[str, Any]) -> LakeLearned:
-        """Read what ``to_mapping`` wrote."""
-        until = mapping["until"]
-        return cls(
-            tuple(float(value) for value in mapping["mean"]),
-            tuple(tuple(float(value) for value in row) for row in mapping["covariance"]),
-            int(mapping["readings"]),
-            None if until is None else date.fromisoformat(until),
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class SkillRow:
-    """One past reading against what the model said before it saw it."""
-
-    id: str
-    day: date
-    reading_c: float
-    predicted_c: float
-    predicted_sd_c: float
-    error_c: float  # predicted minus reading
-    inside80: bool
-
-
-@dataclass(frozen=True)
-class WaterState:
-    """The filter at the start of a day, and the days before it; plain values inside, for the store.
-
-    Handing back a state saves the rerun of the past: it is used when its ``key`` still fits the inputs before
-    ``day``, and left aside otherwise.
-    """
-
-    key: str
-    day: date
-    content: Mapping[str, Any]
-
-    def to_mapping(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
-        return {"key": self.key, "day": self.day.isoformat(), "content": dict(self.content)}
-
-    @classmethod
-    def from_mapping(cls, mapping: Mapping[str, Any]) -> WaterState:
-        """Read what ``to_mapping`` wrote."""
-        return cls(str(mapping["key"]), date.fromisoformat(mapping["day"]), mapping["content"])
+DAYS_AHEAD = 10
+#: The state that is kept stands this far back, so that the air of the last days may still be corrected.
+STATE_AGE_DAYS = 10
+SPIN_UP_DAYS = 45
+LONGEST_RUN_DAYS = 800
+SKILL_ROWS = 30
+_KEPT_USES = 80
 
 
 @dataclass(frozen=True)
@@ -106,6 +59,7 @@ def run_water(
     members: int = 64,
     seed: int = 0,
     state: WaterState | None = None,
+    units: Units = "us",
 ) -> WaterResult:
     """Estimate the surface temperature from last winter to ten days ahead.
 
@@ -128,5 +82,233 @@ def run_water(
         Size and seed of the ensemble; the same inputs give the same members.
     state
         What an earlier call returned; saves time, changes nothing.
+    units
+        Of sentences about readings.
     """
-    raise NotImplementedError
+    day = now.astimezone(timezone).date() if today is None else today
+    first = season_start(day, site.latitude_deg)
+    observations, refusals = sort_readings(site, readings, parameters.reading, now=now, timezone=timezone, units=units)
+    lake = make_lake(site, normals, parameters)
+    begun = _run_start(first, day, air)
+    checkpoint = day - timedelta(days=STATE_AGE_DAYS)
+    kept = _kept_track(state, first, checkpoint, site, air, normals, parameters, observations)
+    weather_start = begun if kept is None else kept.day
+    last = day + timedelta(days=DAYS_AHEAD)
+    weather = day_weather(air, normals, weather_start, (last - weather_start).days + 2)
+    groups = by_day([item for item in observations if item.day <= day])
+    if kept is None:
+        prior = _prior_of(learned, begun)
+        kept = begin(lake, begun, float(weather.air_c[:SPIN_UP_DAYS].mean()), prior)
+        kept = trimmed(carry_on(kept, lake, weather, weather_start, first, groups), first)
+    middle = trimmed(carry_on(kept, lake, weather, weather_start, checkpoint, groups), first)
+    tomorrow = carry_on(middle, lake, weather, weather_start, day + timedelta(days=1), groups)
+    track = carry_on(tomorrow, lake, weather, weather_start, last + timedelta(days=1), {})
+    series = _series(track, lake, weather, weather_start, day, members, seed, refusals, air, timezone)
+    key = _key(middle.day, first, site, air, normals, parameters, observations)
+    middle.uses = middle.uses[-_KEPT_USES:]
+    return WaterResult(
+        series=series,
+        learned=_learned(tomorrow),
+        state=WaterState(key, middle.day, middle.to_mapping()),
+        skill=_skill(track.uses),
+    )
+
+
+def season_start(day: date, latitude_deg: float) -> date:
+    """First day of the series: the first of the last winter month that began at least a month before ``day``.
+
+    1 December in the north, 1 June in the south.
+    """
+    month = 12 if latitude_deg >= 0 else 6
+    start = date(day.year, month, 1)
+    while (day - start).days < 31:
+        start = date(start.year - 1, month, 1)
+    return start
+
+
+def _run_start(first: date, day: date, air: DailyAir) -> date:
+    begun = first - timedelta(days=SPIN_UP_DAYS)
+    if air.mean_c.size:
+        begun = min(begun, air.start)
+    return max(begun, day - timedelta(days=LONGEST_RUN_DAYS))
+
+
+def _prior_of(learned: LakeLearned | None, begun: date) -> tuple[Floats, Floats] | None:
+    """What earlier readings taught, unless they are among those of this run."""
+    if learned is None or learned.until is None or learned.until >= begun:
+        return None
+    return np.array(learned.mean), np.array(learned.covariance)
+
+
+def _key(
+    until: date,
+    first: date,
+    site: WaterSite,
+    air: DailyAir,
+    normals: AirNormals,
+    parameters: WaterParameters,
+    observations: Sequence[Observation],
+) -> str:
+    """Digest of what the run before ``until`` rested on, as far back as it still matters."""
+    digest = hashlib.sha256(repr((site, parameters, until, first)).encode())
+    stop = min(max((until - air.start).days, 0), air.mean_c.size)
+    since = min(max((first - air.start).days, 0), stop)
+    digest.update(np.ascontiguousarray(air.mean_c[since:stop]).tobytes())
+    digest.update(np.ascontiguousarray(air.lead_days[since:stop]).tobytes())
+    digest.update(normals.mean_c.tobytes() + normals.dewpoint_c.tobytes() + normals.day_sd_c.tobytes())
+    for item in observations:
+        if first <= item.day < until:
+            digest.update(repr((item.reading, item.day)).encode())
+    return digest.hexdigest()
+
+
+def _kept_track(
+    state: WaterState | None,
+    first: date,
+    checkpoint: date,
+    site: WaterSite,
+    air: DailyAir,
+    normals: AirNormals,
+    parameters: WaterParameters,
+    observations: Sequence[Observation],
+) -> Track | None:
+    if state is None or state.day > checkpoint:
+        return None
+    if state.key != _key(state.day, first, site, air, normals, parameters, observations):
+        return None
+    return trimmed(Track.from_mapping(state.content), first)
+
+
+def _learned(track: Track) -> LakeLearned:
+    mean = track.belief.mean[LASTING, 0]
+    covariance = track.belief.covariance[LASTING, LASTING, 0]
+    return LakeLearned(
+        mean=tuple(float(value) for value in mean),
+        covariance=tuple(tuple(float(value) for value in row) for row in covariance),
+        readings=track.readings,
+        until=track.last_reading,
+    )
+
+
+def _skill(uses: Sequence[ReadingUse]) -> tuple[SkillRow, ...]:
+    rows = []
+    for use in uses[-SKILL_ROWS:]:
+        error = use.predicted_c - use.corrected_c
+        inside = abs(error) <= 1.2816 * float(np.hypot(use.predicted_sd_c, 0.5))
+        if use.day is not None:
+            rows.append(SkillRow(use.id, use.day, use.corrected_c, use.predicted_c, use.predicted_sd_c, error, inside))
+    return tuple(rows)
+
+
+def _series(
+    track: Track,
+    lake: Lake,
+    weather: DayWeather,
+    weather_start: date,
+    day: date,
+    members: int,
+    seed: int,
+    refusals: Sequence[Refusal],
+    air: DailyAir,
+    timezone: tzinfo,
+) -> WaterSeries:
+    outcome = np.array(track.outcome, dtype=float)
+    main = _main_members(track, lake, members, seed)
+    pocket = _pocket_members(lake, main, outcome, members, seed)
+    today = (day - track.start).days
+    since = None if track.last_reading is None else float((day - track.last_reading).days)
+    refused = tuple(
+        ReadingUse(
+            item.reading.id,
+            False,
+            0.0,
+            np.nan,
+            np.nan,
+            item.reading.temperature_c,
+            item.why,
+            item.reading.time.astimezone(timezone).date(),
+            item.reading.name,
+            item.reading.source,
+        )
+        for item in refusals
+    )
+    return WaterSeries(
+        start=track.start,
+        today_index=today,
+        zones=(Zone.MAIN, Zone.POCKET),
+        members_c=np.stack([main, pocket], axis=2),
+        equilibrium_c=outcome[:, 2],
+        reading_weight=_reading_weight(track, today),
+        days_since_reading=since,
+        uses=(*track.uses, *refused),
+        notes=_notes(track, weather, weather_start, day),
+        normals_only=not bool(np.isfinite(air.mean_c).any()) if air.mean_c.size else True,
+    )
+
+
+def _main_members(track: Track, lake: Lake, members: int, seed: int) -> Floats:
+    filtered, covariance, transition, predicted = courses(track, lake.noise)
+    gain, roots = backward_gains(covariance[:-1], transition[:-1], predicted[:-1])
+    states = sample_back(
+        filtered,
+        np.array(track.predicted_mean, dtype=float)[:-1],
+        gain,
+        roots,
+        root(covariance[-1:])[0],
+        day_normals(track.start, filtered.shape[0], members, seed),
+        even_normals(members, seed),
+    )
+    slopes = np.array(track.slopes, dtype=float)
+    mean = np.array(track.outcome, dtype=float)[:, 0]
+    moved = np.einsum("ds,dsm->dm", slopes, states - filtered[:, :, None])
+    return np.asarray(np.maximum(mean[:, None] + moved, 0.0).T)
+
+
+def _pocket_members(lake: Lake, main: Floats, outcome: Floats, members: int, seed: int) -> Floats:
+    """Between the main lake and an isolated slab of pocket depth, each member by its own share."""
+    pocket = lake.parameters.pocket
+    place = even_normals(members, seed + 1)
+    gap, share, share_var = outcome[:, 3], outcome[:, 4], outcome[:, 5]
+    shares = np.clip(share + place[0][:, None] * np.sqrt(share_var), 0.0, 1.2)
+    slow = place[1][:, None] * (pocket.spread_c + pocket.spread_share * np.abs(gap))
+    return np.asarray(np.maximum(main + shares * gap + slow * (outcome[:, 0] > 0.5), 0.0))
+
+
+def _reading_weight(track: Track, today: int) -> float:
+    """Share of today's doubt that readings took away: 1 minus variance with readings over that without."""
+    if track.last_reading is None:
+        return 0.0
+    with_readings, without = float(track.outcome[today][1]), float(track.outcome[today][7])
+    return min(max(1 - with_readings / max(without, 1e-6), 0.0), 1.0)
+
+
+def _notes(track: Track, weather: DayWeather, weather_start: date, day: date) -> tuple[str, ...]:
+    notes = []
+    today = (day - weather_start).days
+    recent = weather.known[max(today - 29, 0) : today + 1]
+    missing = int((~recent).sum())
+    if missing == recent.size:
+        notes.append("No air temperature of this lake was at hand: the estimate rests on normals alone.")
+    elif missing >= 3:
+        notes.append(
+            f"Air temperature is missing on {missing} of the last {recent.size} days; normals stand in and the range "
+            "is wider."
+        )
+    if track.outcome[(day - track.start).days][6] > 0:
+        notes.append("The model has ice on the lake; a reading, or a mark that the ice is off, would correct it.")
+    bias = _one_sided(track.uses)
+    if bias is not None:
+        notes.append(bias)
+    return tuple(notes)
+
+
+def _one_sided(uses: Sequence[ReadingUse]) -> str | None:
+    """A sentence when the readings keep standing on one side of what was predicted."""
+    gaps = np.array([use.corrected_c - use.predicted_c for use in uses[-8:]])
+    if gaps.size < 5 or abs(gaps.mean()) < 0.7 or (np.sign(gaps) == np.sign(gaps.mean())).mean() < 0.85:
+        return None
+    side = "above" if gaps.mean() > 0 else "below"
+    return (
+        f"The last {gaps.size} readings stood {abs(gaps.mean()):.1f} C {side} the prediction nearly every time: the "
+        "lake differs from the model, or the thermometer does; compare it with a second one."
+    )

@@ -56,6 +56,10 @@ class Noise:
     reading_var_c2: float
     gate_sd: float
 
+    def ungated(self) -> Noise:
+        """Return the same noise without a gate: for a reading that a second one bears out."""
+        return replace(self, gate_sd=np.inf)
+
     def take(self, index: NDArray[np.intp]) -> Noise:
         """Return the columns at ``index``, repeats allowed."""
         return replace(

@@ -50,22 +50,69 @@ class FilterParameters:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadingParameters:
+    """How a reading is corrected to a daily mean, and its noise; C unless said."""
+
+    sd_c: Mapping[str, float]  # by kind, at the best hours
+    afternoon_sd_c: float
+    unknown_hour_sd_c: float
+    sd_c_per_km: float  # of distance of a gauge
+    pocket_sd_c: float  # of a pocket's reading for the main lake
+    hours: tuple[float, ...]
+    shape: tuple[float, ...]  # share of the daily range by which the water lies above its mean, at ``hours``
+    range_c: float  # daily range at half a metre in a lake above 0.5 km2
+    range_surface_c: float  # at the very surface of a pond
+    range_depth_m: float  # in which the range falls to 1/e
+
+
+@dataclass(frozen=True, slots=True)
+class PocketParameters:
+    """How far a sheltered pocket goes the way of a slab of its own depth."""
+
+    share: float
+    share_sd: float
+    share_days: float  # in which what readings taught about the share fades to 1/e
+    spread_c: float
+    spread_share: float  # of the gap to the main lake
+
+
+@dataclass(frozen=True, slots=True)
 class WaterParameters:
     """One complete set: heat budget, filter, and which set it is (``pooled`` or ``without_<group>``)."""
 
     slab: SlabParameters
     filter: FilterParameters
+    reading: ReadingParameters
+    pocket: PocketParameters
     name: str = "pooled"
 
     @classmethod
     def from_mapping(cls, mapping: Mapping[str, Any], name: str = "pooled") -> WaterParameters:
-        """Read the tables ``slab`` and ``filter`` of one set; an unknown or missing key raises ``KeyError``."""
-        return cls(_read(SlabParameters, mapping["slab"]), _read(FilterParameters, mapping["filter"]), name)
+        """Read one set of the whole file; an unknown or missing key raises ``KeyError``.
+
+        ``mapping`` holds the tables ``reading``, ``pocket`` and ``sets.<name>.slab`` and ``.filter``.
+        """
+        chosen, reading = mapping["sets"][name], dict(mapping["reading"])
+        sd, hours, shape = reading.pop("sd_c"), reading.pop("hours"), reading.pop("shape")
+        if len(hours) != len(shape):
+            raise KeyError("reading.hours and reading.shape differ in length")
+        return cls(
+            slab=SlabParameters(**_numbers(SlabParameters, chosen["slab"])),
+            filter=FilterParameters(**_numbers(FilterParameters, chosen["filter"])),
+            reading=ReadingParameters(
+                sd_c={str(kind): float(value) for kind, value in sd.items()},
+                hours=tuple(float(value) for value in hours),
+                shape=tuple(float(value) for value in shape),
+                **_numbers(ReadingParameters, reading, ("sd_c", "hours", "shape")),
+            ),
+            pocket=PocketParameters(**_numbers(PocketParameters, mapping["pocket"])),
+            name=name,
+        )
 
 
-def _read(kind: Any, table: Mapping[str, Any]) -> Any:
-    names = [item.name for item in fields(kind)]
+def _numbers(kind: type, table: Mapping[str, Any], without: tuple[str, ...] = ()) -> dict[str, float]:
+    names = [item.name for item in fields(kind) if item.name not in without]
     extra = sorted(set(table) - set(names))
     if extra:
         raise KeyError(f"unknown water parameters: {', '.join(extra)}")
-    return kind(**{key: float(table[key]) for key in names})
+    return {key: float(table[key]) for key in names}

@@ -15,8 +15,8 @@ from briefing.vocabulary import Zone
 class ReadingUse:
     """How one reading entered the estimate.
 
-    predicted_c and predicted_sd_c are what the model said before seeing it; weight is the share (0..1) by which it moved
-    the estimate; used is false when it was refused, and why says so in a sentence.
+    predicted_c and predicted_sd_c are what the model said before seeing it; weight is the share (0..1) of the gap by
+    which it moved the estimate; used is false when it was refused, and why says so in a sentence.
     """
 
     id: str
@@ -26,6 +26,9 @@ class ReadingUse:
     predicted_sd_c: float
     corrected_c: float  # after the correction for hour, depth and exposure
     why: str
+    day: date | None = None
+    name: str = "your reading"
+    source: str = "user"
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,7 @@ class WaterSeries:
 
     def mean_c(self, zone: Zone = Zone.MAIN) -> NDArray[np.float64]:
         """Ensemble mean by day; shape (days,)."""
-        return self.members_c[:, :, self.zone_index(zone)].mean(axis=0)
+        return np.asarray(self.members_c[:, :, self.zone_index(zone)].mean(axis=0), dtype=float)
 
     def range80_c(self, zone: Zone = Zone.MAIN) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """10 % and 90 % points by day; two arrays of shape (days,)."""
