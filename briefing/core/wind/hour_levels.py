@@ -2,13 +2,56 @@
 
 from __future__ import annotations
 
+from briefing.core.wind.frame import Frame, make_frame
 from briefing.core.wind.inputs import LevelInputs
-from briefing.core.wind.level import HourLevel
+from briefing.core.wind.level import Factor, HourLevel
+from briefing.core.wind.thunder import thunder_factors
+from briefing.core.wind.weather_factors import (
+    alert_factors,
+    cold_factors,
+    dark_factors,
+    heat_factors,
+    tailwater_factors,
+    visibility_factors,
+)
+from briefing.core.wind.wind_factors import (
+    age_factors,
+    gust_factors,
+    headway_factors,
+    sustained_factors,
+    wave_factors,
+)
+from briefing.vocabulary import worst
 
 
 def hour_levels(inputs: LevelInputs) -> tuple[HourLevel, ...]:
     """Return one ``HourLevel`` an hour of the series.
 
-    The level is the worst of the factors that are not standing. Nothing that is missing makes an hour look better.
+    The level is the worst of the factors that are not standing. Nothing that is missing makes an hour look better:
+    a required factor (sustained wind, direction where a shoreline is set, thunder, alerts) that is missing, too old
+    or malformed is at least ``unknown``; a ``stop`` from the last accepted value stands.
     """
-    raise NotImplementedError
+    frame = make_frame(inputs)
+    columns = _columns(frame)
+    out = []
+    for number, (hour, alerts) in enumerate(zip(frame.times, alert_factors(frame), strict=True)):
+        factors = tuple(factor for column in columns if (factor := column[number]) is not None) + alerts
+        out.append(HourLevel(hour, worst([f.level for f in factors if not f.standing]), factors))
+    return tuple(out)
+
+
+def _columns(frame: Frame) -> list[tuple[Factor | None, ...]]:
+    columns: list[tuple[Factor | None, ...] | None] = [
+        sustained_factors(frame),
+        gust_factors(frame),
+        wave_factors(frame),
+        headway_factors(frame),
+        thunder_factors(frame),
+        cold_factors(frame),
+        heat_factors(frame),
+        visibility_factors(frame),
+        dark_factors(frame),
+        tailwater_factors(frame),
+        age_factors(frame),
+    ]
+    return [column for column in columns if column is not None]

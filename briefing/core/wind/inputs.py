@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from briefing.core.freshness import StaleTable
 from briefing.core.hours import HourSeries
 from briefing.core.readings import WindReading
-from briefing.core.wind.alerts import EventTable, ResolvedAlerts
+from briefing.core.wind.alerts import ResolvedAlerts
+from briefing.core.wind.events import EventTable
 from briefing.core.wind.fetch import FetchTable
 from briefing.core.wind.limits import Limits, LimitsTable
 from briefing.core.wind.rules import SafetyRules

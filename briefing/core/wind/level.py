@@ -7,6 +7,22 @@ from datetime import datetime
 
 from briefing.vocabulary import Level
 
+#: Names of factors, in the order they are listed.
+FACTORS = (
+    "sustained_wind",
+    "gust",
+    "waves",
+    "headway",
+    "thunder",
+    "cold_water",
+    "heat",
+    "visibility",
+    "darkness",
+    "tailwater",
+    "data_age",
+    "alerts",
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Factor:
@@ -16,8 +32,7 @@ class Factor:
     (a service that does not exist here), exempt from windows, deadlines and notes.
     """
 
-    # sustained_wind, gust, waves, thunder, alerts, cold_water, heat, visibility, darkness, tailwater, data_age
-    name: str
+    name: str  # one of FACTORS
     level: Level
     number: float | None
     limit: float | None

@@ -95,7 +95,7 @@ class LimitsTable:
         for craft in Craft:
             entry = mapping["limits"][craft.value]
             for skill in Skill:
-                numbers = {name: float(entry[skill.value][name]) for name in LIMIT_FIELDS}
+                numbers: dict[str, Any] = {name: float(entry[skill.value][name]) for name in LIMIT_FIELDS}
                 rows[craft, skill] = Limits(craft, f"{entry['name']}, {skill.value}", "", **numbers)
         bands = tuple(
             ColdBand(b["name"], float(b["from_c"]), float(b["factor"]), Level(b["level"]), b["text"])

@@ -1,0 +1,127 @@
+"""What all factors share: the wind as judged, limits by hour after cold water, and the hours themselves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.freshness import is_stale
+from briefing.core.readings import WindReading
+from briefing.core.wind.inputs import LevelInputs
+from briefing.core.wind.judge import Column, read_column, zero_runs
+from briefing.core.wind.limits import ColdBand, cold_band
+
+Floats = NDArray[np.float64]
+HOUR = timedelta(hours=1)
+
+
+@dataclass(frozen=True)
+class SeenWind:
+    """Wind measured or seen now, spread over the hours it counts for; NaN elsewhere. Shape (hours,) each."""
+
+    wind_mps: Floats
+    gust_mps: Floats
+    from_deg: Floats
+    visibility_m: Floats
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Hours, readable fields and limits. Winds are already raised by the learned correction, never lowered.
+
+    cold: the water band by hour; cold_factor what the limits are multiplied by; water_c the temperature judged.
+    """
+
+    inputs: LevelInputs
+    times: tuple[datetime, ...]
+    wind: Column
+    gust: Column
+    direction: Column
+    seen: SeenWind
+    water_c: Floats
+    cold: tuple[ColdBand, ...]
+    cold_factor: Floats
+
+    @property
+    def judged_wind_mps(self) -> Floats:
+        """Sustained wind by hour: the forecast, or what was seen where that is more; NaN in troubled hours."""
+        return np.where(self.wind.usable, np.fmax(self.wind.values, self.seen.wind_mps), np.nan)
+
+    @property
+    def held_wind_mps(self) -> Floats:
+        """In troubled hours the last accepted wind, or what was seen where that is more; else NaN."""
+        return np.where(self.wind.usable, np.nan, np.fmax(self.wind.held, self.seen.wind_mps))
+
+
+def make_frame(inputs: LevelInputs) -> Frame:
+    """Read the wind fields and spread what was seen and the water temperature over the hours."""
+    water = inputs.rules.water
+    wind = _raised(_column(inputs, "wind_mps", 0.0, water.max_wind_mps), inputs)
+    flat = zero_runs(inputs.hours.values("wind_mps"), water.flat_zero_hours)
+    wind = replace(
+        wind,
+        values=np.where(flat, np.nan, wind.values),
+        trouble=tuple("malformed" if is_flat else word for word, is_flat in zip(wind.trouble, flat, strict=True)),
+    )
+    water_c = np.broadcast_to(np.asarray(inputs.water_low_c, float), (inputs.hours.hours,))
+    if inputs.coldest_c is not None:
+        water_c = np.where(np.isnan(water_c), inputs.coldest_c, water_c)
+    bands = {value: cold_band(inputs.limits_table, value) for value in set(water_c.tolist())}
+    cold = tuple(
+        bands[value] if value == value else cold_band(inputs.limits_table, value) for value in water_c.tolist()
+    )
+    return Frame(
+        inputs=inputs,
+        times=tuple(inputs.hours.times),
+        wind=wind,
+        gust=_raised(_column(inputs, "gust_mps", 0.0, water.max_gust_mps), inputs),
+        direction=_column(inputs, "wind_from_deg", 0.0, 360.0),
+        seen=_seen(inputs),
+        water_c=water_c,
+        cold=cold,
+        cold_factor=np.array([1.0 if inputs.immersion_clothing else band.factor for band in cold]),
+    )
+
+
+def _column(inputs: LevelInputs, name: str, lowest: float, highest: float) -> Column:
+    return read_column(
+        inputs.hours, name, inputs.now, inputs.stale, lowest=lowest, highest=highest, accepted=inputs.accepted
+    )
+
+
+def _raised(column: Column, inputs: LevelInputs) -> Column:
+    factor = max(1.0, inputs.wind_factor) if np.isfinite(inputs.wind_factor) else 1.0
+    return replace(column, values=column.values * factor, held=column.held * factor)
+
+
+def _seen(inputs: LevelInputs) -> SeenWind:
+    count = inputs.hours.hours
+    arrays = {name: np.full(count, np.nan) for name in ("wind", "gust", "from", "sight")}
+    names = [""] * count
+    for reading in inputs.winds:
+        if not _believable(reading, inputs):
+            continue
+        limit = inputs.stale.after["wind_seen" if reading.source == "user" else "observation"]
+        first, last = inputs.hours.index_of(reading.time), inputs.hours.index_of(reading.time + limit)
+        for hour in range(max(0, first), min(count - 1, last) + 1):
+            if not arrays["wind"][hour] > (reading.wind_mps or 0.0):
+                arrays["from"][hour] = np.nan if reading.wind_from_deg is None else reading.wind_from_deg
+                names[hour] = reading.name
+            for name, value in (("wind", reading.wind_mps), ("gust", reading.gust_mps)):
+                arrays[name][hour] = np.fmax(arrays[name][hour], np.nan if value is None else value)
+            sight = np.nan if reading.visibility_m is None else reading.visibility_m
+            arrays["sight"][hour] = np.fmin(arrays["sight"][hour], sight)
+    return SeenWind(arrays["wind"], arrays["gust"], arrays["from"], arrays["sight"], tuple(names))
+
+
+def _believable(reading: WindReading, inputs: LevelInputs) -> bool:
+    kind = "wind_seen" if reading.source == "user" else "observation"
+    if is_stale(kind, reading.time, inputs.now, inputs.stale):
+        return False
+    water = inputs.rules.water
+    wind_ok = reading.wind_mps is None or 0.0 <= reading.wind_mps <= water.max_wind_mps
+    return wind_ok and (reading.gust_mps is None or 0.0 <= reading.gust_mps <= water.max_gust_mps)

@@ -1,0 +1,214 @@
+"""Factors beside the wind: alerts, cold water, heat, visibility, darkness, tailwater."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.freshness import is_stale
+from briefing.core.wind import words
+from briefing.core.wind.frame import HOUR, Frame
+from briefing.core.wind.heat import heat_index_c, humidity_from_dewpoint_pct
+from briefing.core.wind.inputs import DayLight, LevelInputs
+from briefing.core.wind.judge import Column, read_column
+from briefing.core.wind.level import Factor
+from briefing.vocabulary import Craft, Level
+
+Floats = NDArray[np.float64]
+Factors = tuple[Factor, ...]
+UNDER_POWER = (Craft.JON_BOAT, Craft.BASS_BOAT)
+FOG_CODES = (45.0, 48.0)
+#: Temperature this close to the dew point (C) with little wind: fog may form. A hint, which raises nothing.
+FOG_SPREAD_C, FOG_WIND_MPS = 1.1, 2.2
+
+
+def alert_factors(frame: Frame) -> tuple[Factors, ...]:
+    """State of the alert feed, and one factor for each alert that raises an hour."""
+    inputs = frame.inputs
+    state = feed_factor(inputs)
+    effects = []
+    for active in inputs.alerts.active:
+        meaning = inputs.events.consequence(
+            active.alert,
+            inputs.craft,
+            inputs.skill,
+            moving_water=inputs.moving_water or inputs.tailwater,
+            big_lake=inputs.big_lake,
+        )
+        if meaning.level is not Level.WITHIN_LIMITS:
+            until = f" until {_when(active.end, inputs)}" if active.end else ""
+            gone = ", no longer listed but never cancelled" if active.vanished else ""
+            text = f"{active.alert.event}{until}{gone}: {meaning.text}."
+            issuer = active.alert.issued_by or inputs.alerts.name
+            effects.append((active, Factor("alerts", meaning.level, None, None, "", issuer, text)))
+    return tuple(
+        (state, *(factor for active, factor in effects if active.overlaps(hour, hour + HOUR))) for hour in frame.times
+    )
+
+
+def feed_factor(inputs: LevelInputs) -> Factor:
+    """Return what the alert feed itself says: listed, unknown, or a standing unknown where no service exists."""
+    feed = inputs.alerts
+    name = feed.name or "alerts"
+    if not feed.service_exists and not feed.entered:
+        text = "No service of official alerts covers this lake."
+        return Factor("alerts", Level.UNKNOWN, None, None, "", name, text, standing=True)
+    at = words.clock(feed.checked_at, inputs.zone) if feed.checked_at else ""
+    old = is_stale("alerts_typed" if feed.entered else "alerts", feed.checked_at, inputs.now, inputs.stale)
+    if feed.problem or feed.checked_at is None:
+        asked = words.clock(inputs.now, inputs.zone)
+        return Factor("alerts", Level.UNKNOWN, None, None, "", name, f"Alerts could not be checked at {asked}.")
+    if feed.damaged:
+        text = f"Of the alerts read at {at} some could not be understood."
+        return Factor("alerts", Level.UNKNOWN, None, None, "", name, text)
+    if old:
+        return Factor("alerts", Level.UNKNOWN, None, None, "", name, f"Alerts were last read at {at}: too long ago.")
+    listed = f"{len(feed.active)} alert(s) listed" if feed.active else "No alerts listed"
+    return Factor("alerts", Level.WITHIN_LIMITS, None, None, "", f"{name}, {at}", f"{listed} at {at}.")
+
+
+def _when(instant: datetime, inputs: LevelInputs) -> str:
+    local = instant.astimezone(inputs.zone)
+    same_day = local.date() == inputs.now.astimezone(inputs.zone).date()
+    return local.strftime("%H:%M" if same_day else "%a %H:%M")
+
+
+def cold_factors(frame: Frame) -> Factors:
+    """Cold water by water temperature alone; the limits of the wind factors are already scaled by it."""
+    inputs = frame.inputs
+    known = ~np.isnan(np.broadcast_to(np.asarray(inputs.water_low_c, float), (len(frame.times),)))
+    made: dict[tuple[float, bool], Factor] = {}
+    out = []
+    for value, band, sure in zip(frame.water_c.tolist(), frame.cold, known.tolist(), strict=True):
+        key = (value if value == value else -99.0, sure)
+        if key not in made:
+            made[key] = _cold_factor(inputs, value, band.text, band.level, band.from_c, sure)
+        out.append(made[key])
+    return tuple(out)
+
+
+def _cold_factor(inputs: LevelInputs, value: float, say: str, level: Level, edge: float, sure: bool) -> Factor:
+    source = "low end of the water temperature's range" if sure else "coldest plausible for the month"
+    if value != value:
+        text = f"Water temperature not known, so taken as very cold: {say}."
+        return Factor("cold_water", Level.CAUTION, None, edge, "C", "", text)
+    lead = f"Water may be as cold as {words.temperature(value, inputs.units)}"
+    scaled = (
+        1.0
+        if inputs.immersion_clothing
+        else next(band.factor for band in inputs.limits_table.cold_bands if band.text == say)
+    )
+    tail = f" Your limits are multiplied by {scaled:g}." if scaled < 1.0 else ""
+    alone = " Not alone." if inputs.alone and level is not Level.WITHIN_LIMITS else ""
+    unsure = level if sure or level is not Level.WITHIN_LIMITS else Level.CAUTION
+    return Factor("cold_water", unsure, value, edge, "C", source, f"{lead}: {say}.{alone}{tail}", not sure)
+
+
+def heat_factors(frame: Frame) -> Factors:
+    """Heat index in the shade; air or humidity that can't be read never counts as cool."""
+    rules, inputs = frame.inputs.rules.weather, frame.inputs
+    air = _plain(frame, "air_c", -60.0, 60.0)
+    humid, dew = _plain(frame, "humidity_pct", 0.0, 105.0), _plain(frame, "dewpoint_c", -70.0, 40.0)
+    moist = np.where(humid.usable, humid.values, humidity_from_dewpoint_pct(air.values, dew.values))
+    index = heat_index_c(air.values, moist)
+    index = np.where(np.isnan(index) & (air.values < 26.0), air.values, index)  # too cool for humidity to matter
+    return tuple(
+        _heat_factor(
+            value, rules.heat_caution_c, rules.heat_strong_c, rules.heat_stop_c, air.source[hour], inputs.units
+        )
+        for hour, value in enumerate(index.tolist())
+    )
+
+
+def _heat_factor(value: float, caution: float, strong: float, stop: float, source: str, units: str) -> Factor:
+    if value != value:
+        text = "Heat not judged: air temperature or humidity is not known."
+        return Factor("heat", Level.CAUTION, None, caution, "C", source, text)
+    say = words.temperature(value, units)
+    if value < caution:
+        return Factor("heat", Level.WITHIN_LIMITS, value, caution, "C", source, f"Feels like {say} in the shade.")
+    sun = "Full sun on the water adds up to 15 F (8 C)."
+    if value >= stop:
+        return Factor("heat", Level.STOP, value, stop, "C", source, f"Extreme heat: feels like {say}. {sun}")
+    do = "off the water by late morning, shade, much water" if value >= strong else "shade, water, short outing"
+    return Factor("heat", Level.CAUTION, value, caution, "C", source, f"Feels like {say}: {do}. {sun}")
+
+
+def _plain(frame: Frame, name: str, lowest: float, highest: float) -> Column:
+    inputs = frame.inputs
+    return read_column(
+        inputs.hours, name, inputs.now, inputs.stale, lowest=lowest, highest=highest, accepted=inputs.accepted
+    )
+
+
+def visibility_factors(frame: Frame) -> Factors:
+    """Fog and short sight: stop for craft under power at a quarter mile, caution below a mile."""
+    sight = _plain(frame, "visibility_m", 0.0, 200_000.0)
+    codes = _plain(frame, "weather_code", 0.0, 99.0).values
+    air, dew = _plain(frame, "air_c", -60.0, 60.0).values, _plain(frame, "dewpoint_c", -70.0, 40.0).values
+    with np.errstate(invalid="ignore"):
+        hint = (air - dew <= FOG_SPREAD_C) & (frame.judged_wind_mps < FOG_WIND_MPS)
+    return tuple(
+        _sight_factor(frame, hour, sight, bool(codes[hour] in FOG_CODES), bool(hint[hour]))
+        for hour in range(len(frame.times))
+    )
+
+
+def _sight_factor(frame: Frame, hour: int, sight: Column, fog: bool, hint: bool) -> Factor:
+    rules, units = frame.inputs.rules.weather, frame.inputs.units
+    value = float(np.fmin(sight.values[hour], frame.seen.visibility_m[hour]))
+    source, trouble = sight.source[hour], sight.trouble[hour]
+    stop_here = frame.inputs.craft in UNDER_POWER
+    held = float(sight.held[hour])
+    low = min((v for v in (value, held) if v == v), default=float("nan"))
+    if stop_here and low <= rules.visibility_stop_m:
+        text = f"Visibility {words.distance(low, units)}: no running under power, wait until it lifts."
+        return Factor("visibility", Level.STOP, low, rules.visibility_stop_m, "m", source, text)
+    if trouble == "malformed":
+        text = "Visibility could not be read."
+        return Factor("visibility", Level.UNKNOWN, None, rules.visibility_caution_m, "m", source, text)
+    if low < rules.visibility_caution_m:
+        text = f"Visibility {words.distance(low, units)}: no crossings, lights on, sound signal ready."
+        return Factor("visibility", Level.CAUTION, low, rules.visibility_caution_m, "m", source, text)
+    if value != value or fog:
+        text = (
+            "Fog is in the forecast: no crossings, lights on." if fog else "Visibility is not in the data: look first."
+        )
+        number = value if value == value else None
+        return Factor("visibility", Level.CAUTION, number, rules.visibility_caution_m, "m", source, text)
+    text = f"Visibility {words.distance(value, units)}." + (" Fog may form: air near its dew point." if hint else "")
+    return Factor("visibility", Level.WITHIN_LIMITS, value, rules.visibility_caution_m, "m", source, text)
+
+
+def dark_factors(frame: Frame) -> Factors:
+    """Hours not wholly between civil dawn and civil dusk; lights are wanted from sunset to sunrise."""
+    light, dim, dark, unknown = (
+        Factor("darkness", Level.WITHIN_LIMITS, None, None, "", "sun", "Daylight."),
+        Factor("darkness", Level.WITHIN_LIMITS, None, None, "", "sun", "Sun below the horizon: lights on."),
+        Factor("darkness", Level.CAUTION, None, None, "", "sun", "Dark for part of the hour or all of it: lights on."),
+        Factor("darkness", Level.CAUTION, None, None, "", "sun", "Daylight is not known here: count on the dark."),
+    )
+    days = [day for day in frame.inputs.light if day.dawn and day.dusk]
+    out = []
+    for hour in frame.times:
+        if not days:
+            out.append(unknown)
+        elif not any(day.dawn and day.dusk and day.dawn <= hour and hour + HOUR <= day.dusk for day in days):
+            out.append(dark)
+        else:
+            out.append(light if any(_sun_up(day, hour) for day in days) else dim)
+    return tuple(out)
+
+
+def _sun_up(day: DayLight, hour: datetime) -> bool:
+    return bool(day.sunrise and day.sunset and day.sunrise <= hour and hour + HOUR <= day.sunset)
+
+
+def tailwater_factors(frame: Frame) -> Factors | None:
+    """Water below a dam: always at least caution, since releases are in no feed that is read."""
+    if not frame.inputs.tailwater:
+        return None
+    text = "Tailwater: releases are not in this briefing; sirens or strobes mean move at once."
+    return (Factor("tailwater", Level.CAUTION, None, None, "", "your profile", text),) * len(frame.times)

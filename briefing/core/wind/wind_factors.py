@@ -1,0 +1,275 @@
+"""Factors from the wind: sustained wind, gust, waves, headway, age of the data."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.wind import words
+from briefing.core.wind.frame import Frame
+from briefing.core.wind.judge import Column, is_old, margin, origin_time, raised
+from briefing.core.wind.level import Factor
+from briefing.core.wind.travel import headway_lost
+from briefing.core.wind.waves import SeaState, sea_state
+from briefing.vocabulary import Level
+
+Floats = NDArray[np.float64]
+Factors = tuple[Factor, ...]
+NAN = float("nan")
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """Numbers against limits, hour by hour: what one wind factor is made from."""
+
+    name: str
+    what: str  # "Wind", "Gusts", "Waves"
+    unit: str
+    numbers: Floats  # NaN where unknown
+    held: Floats  # last accepted value in unknown hours
+    caution: Floats
+    stop: Floats
+    stop_on: NDArray[np.bool_]
+    caution_on: NDArray[np.bool_]
+    say: Callable[[float], str]
+    say_limit: Callable[[float], str]
+
+
+def judge(
+    frame: Frame, name: str, what: str, unit: str, numbers: Floats, held: Floats, caution: float, stop: float
+) -> Judgement:
+    """Compare with the limits, scaled by cold water, with hysteresis over the series."""
+    rules, units = frame.inputs.rules, frame.inputs.units
+    low, high = caution * frame.cold_factor, stop * frame.cold_factor
+    least = rules.hysteresis.waves_m if unit == "m" else rules.hysteresis.wind_mps
+    with np.errstate(invalid="ignore"):
+        seen = np.where(np.isnan(numbers) & (held >= high), held, numbers)
+    close = np.minimum(low, rules.water.close_share * high)
+    run = rules.hysteresis.hours
+    return Judgement(
+        name,
+        what,
+        unit,
+        numbers,
+        held,
+        low,
+        high,
+        raised(seen, high, margin(high, least, rules.hysteresis), run),
+        raised(seen, close, margin(close, least, rules.hysteresis), run),
+        (lambda v: words.height(v, units)) if unit == "m" else (lambda v: words.speed(v, units)),
+        (lambda v: words.wave_limit(v, units)) if unit == "m" else (lambda v: words.speed(v, units)),
+    )
+
+
+def factor_at(judged: Judgement, hour: int, source: str, trouble: str, *, estimated: bool = False) -> Factor:
+    """Make the factor of one hour. trouble: "" or why the number is not known."""
+    number, held, stop = float(judged.numbers[hour]), float(judged.held[hour]), float(judged.stop[hour])
+    if trouble or number != number:
+        if held >= stop:
+            text = f"{judged.what} {judged.say(held)} in the last data that could be read; {_your_stop(judged, hour)}."
+            return Factor(judged.name, Level.STOP, held, stop, judged.unit, source or "last accepted forecast", text)
+        text = f"{judged.what} not known: {_why(trouble)}."
+        return Factor(judged.name, Level.UNKNOWN, None, stop, judged.unit, source, text)
+    level = Level.STOP if judged.stop_on[hour] else Level.CAUTION if judged.caution_on[hour] else Level.WITHIN_LIMITS
+    if estimated and level is Level.WITHIN_LIMITS:
+        level = Level.CAUTION
+    limit = float(judged.caution[hour]) if level is not Level.STOP else stop
+    text = _sentence(judged, hour, number, level, estimated)
+    return Factor(judged.name, level, number, limit, judged.unit, source, text, estimated)
+
+
+def _your_stop(judged: Judgement, hour: int) -> str:
+    return f"your stop is {judged.say_limit(float(judged.stop[hour]))}"
+
+
+def _why(trouble: str) -> str:
+    return {
+        "": "no value",
+        "missing": "no value for this hour",
+        "malformed": "the value could not be read or can't be true",
+        "too old": "the data are too old",
+    }.get(trouble, trouble)
+
+
+def _sentence(judged: Judgement, hour: int, number: float, level: Level, estimated: bool) -> str:
+    lead = f"{judged.what} {judged.say(number)}" + (" (estimated from the wind, no gust given)" if estimated else "")
+    caution, stop = float(judged.caution[hour]), float(judged.stop[hour])
+    if level is Level.STOP and number < stop:
+        return f"{lead}: held at stop, not yet clearly below {judged.say_limit(stop)} for two hours."
+    if level is Level.CAUTION and number >= 0.9 * stop:
+        return f"{lead}, close to your stop of {judged.say_limit(stop)}."
+    if level is Level.CAUTION and number >= caution:
+        return f"{lead}, over your caution of {judged.say_limit(caution)}; {_your_stop(judged, hour)}."
+    return f"{lead}; {_your_stop(judged, hour)}."
+
+
+def sustained_factors(frame: Frame) -> Factors:
+    """Sustained wind against its limits; wind seen or measured now may raise it, never lower it."""
+    limits = frame.inputs.limits
+    judged = judge(
+        frame,
+        "sustained_wind",
+        "Wind",
+        "m/s",
+        frame.judged_wind_mps,
+        frame.held_wind_mps,
+        limits.sustained_caution_mps,
+        limits.sustained_stop_mps,
+    )
+    return tuple(
+        factor_at(judged, hour, _source(frame, frame.wind, hour), frame.wind.trouble[hour])
+        for hour in range(len(frame.times))
+    )
+
+
+def _source(frame: Frame, column: Column, hour: int) -> str:
+    with_seen = frame.seen.wind_mps[hour]
+    if with_seen == with_seen and not with_seen <= column.values[hour]:
+        return frame.seen.names[hour]
+    return column.source[hour]
+
+
+def gust_factors(frame: Frame) -> Factors:
+    """Gust against its limits.
+
+    A gust that is simply absent beside a good wind is estimated and at least caution; one that is malformed or too
+    old is unknown. A gust below the wind is taken as the wind.
+    """
+    limits, rules = frame.inputs.limits, frame.inputs.rules.water
+    wind = frame.judged_wind_mps
+    absent = np.array([word == "missing" for word in frame.gust.trouble]) & ~np.isnan(wind)
+    numbers = np.where(absent, np.fmax(wind * rules.gust_factor, frame.seen.gust_mps), np.nan)
+    good = frame.gust.usable & ~np.isnan(wind)
+    numbers = np.where(good, np.fmax(np.fmax(frame.gust.values, wind), frame.seen.gust_mps), numbers)
+    held = np.where(np.isnan(numbers), np.fmax(_best_gust(frame), frame.seen.gust_mps), np.nan)
+    judged = judge(frame, "gust", "Gusts", "m/s", numbers, held, limits.gust_caution_mps, limits.gust_stop_mps)
+    return tuple(
+        factor_at(
+            judged,
+            hour,
+            frame.wind.source[hour] if absent[hour] else frame.gust.source[hour],
+            "" if absent[hour] or good[hour] else frame.gust.trouble[hour] or frame.wind.trouble[hour],
+            estimated=bool(absent[hour]),
+        )
+        for hour in range(len(frame.times))
+    )
+
+
+def _best_gust(frame: Frame) -> Floats:
+    # Where the wind is lost but a gust of this hour can be read, that gust still counts towards a stop.
+    return np.fmax(np.fmax(frame.gust.held, frame.gust.values), frame.held_wind_mps)
+
+
+def sea_by_hour(frame: Frame, wind_mps: Floats, from_deg: Floats, *, any_direction: bool) -> SeaState | None:
+    """Waves of each hour at the table's points; None without any point on water.
+
+    Where the direction is NaN the waves are NaN, unless ``any_direction``: then the worst direction is taken.
+    """
+    table, water = frame.inputs.fetch, frame.inputs.rules.water
+    if table is None or np.isnan(table.worst_m).all():
+        return None
+    wet = ~np.isnan(table.worst_m)
+    fetch = table.for_wind(from_deg)[:, wet]
+    if any_direction:
+        fetch = np.where(np.isnan(fetch), table.worst_m[wet], fetch)
+    depth = frame.inputs.mean_depth_m if frame.inputs.mean_depth_m else water.default_depth_m
+    return sea_state(
+        wind_mps * water.over_water_factor,
+        fetch,
+        depth,
+        whitecap_wind_mps=water.whitecap_wind_mps,
+        whitecap_fetch_m=water.whitecap_fetch_m,
+        long_fetch_m=water.long_fetch_m,
+        lingering=water.lingering,
+    )
+
+
+def judged_sea(frame: Frame) -> SeaState | None:
+    """The sea by the judged wind and the forecast direction; what the page's wave range is made from."""
+    assumed = frame.inputs.fetch is not None and frame.inputs.fetch.assumed
+    return sea_by_hour(frame, frame.judged_wind_mps, frame.direction.values, any_direction=assumed)
+
+
+def wave_factors(frame: Frame) -> Factors:
+    """Waves at the roughest point of the table against their limits; a direction is needed where a shore is set."""
+    limits = frame.inputs.limits
+    sea = judged_sea(frame)
+    if sea is None:
+        text = "Waves not known: no outline or size of the lake is set, so open water upwind can't be measured."
+        nothing = Factor("waves", Level.UNKNOWN, None, limits.waves_stop_m, "m", "", text, standing=True)
+        return (nothing,) * len(frame.times)
+    numbers = _roughest(sea)
+    seen = sea_by_hour(frame, frame.judged_wind_mps, frame.seen.from_deg, any_direction=False)
+    if seen is not None:
+        numbers = np.where(np.isnan(numbers), np.nan, np.fmax(numbers, _roughest(seen)))
+    held = np.where(np.isnan(numbers), _held_waves(frame), np.nan)
+    judged = judge(frame, "waves", "Waves", "m", numbers, held, limits.waves_caution_m, limits.waves_stop_m)
+    steep, caps = np.asarray(sea.steep.any(axis=1)), np.asarray(sea.whitecaps.any(axis=1))
+    return tuple(
+        _wave_factor(frame, judged, hour, bool(steep[hour]), bool(caps[hour])) for hour in range(len(frame.times))
+    )
+
+
+def _roughest(sea: SeaState) -> Floats:
+    return np.asarray(sea.hs_m.max(axis=1), float)
+
+
+def _held_waves(frame: Frame) -> Floats:
+    wind = np.fmax(frame.judged_wind_mps, frame.held_wind_mps)
+    way = np.fmax(frame.direction.values, frame.direction.held)
+    sea = sea_by_hour(frame, wind, way, any_direction=False)
+    return np.full(len(frame.times), np.nan) if sea is None else _roughest(sea)
+
+
+def _wave_factor(frame: Frame, judged: Judgement, hour: int, steep: bool, caps: bool) -> Factor:
+    trouble = frame.wind.trouble[hour]
+    if not trouble and frame.direction.trouble[hour] and judged.numbers[hour] != judged.numbers[hour]:
+        trouble = {"missing": "no wind direction", "too old": "the wind direction is too old"}.get(
+            frame.direction.trouble[hour], "the wind direction could not be read"
+        )
+    table = frame.inputs.fetch
+    assumed = " (shoreline assumed)" if table is not None and table.assumed else ""
+    factor = factor_at(judged, hour, f"computed from wind and open water{assumed}", trouble)
+    if factor.number is None or factor.level is Level.WITHIN_LIMITS:
+        return factor
+    extra = " A few waves an hour reach about twice this." + (" Short and steep." if steep else "")
+    extra += " Whitecaps likely." if caps else ""
+    return Factor("waves", factor.level, factor.number, factor.limit, "m", factor.source, factor.text + extra)
+
+
+def headway_factors(frame: Frame) -> tuple[Factor | None, ...]:
+    """A stop in hours in which a paddled craft may not make headway on the way back; None in all others."""
+    inputs = frame.inputs
+    wind = frame.judged_wind_mps
+    lost = headway_lost(inputs.craft, inputs.calm_mps, inputs.legs, wind, frame.direction.values, inputs.rules.travel)
+    if lost is None:
+        return (None,) * len(frame.times)
+    at, limit = lost
+    out: list[Factor | None] = []
+    for hour, number in enumerate(wind.tolist()):
+        text = f"You may not make headway on the way back against {words.speed(number, inputs.units)} of wind."
+        source = _source(frame, frame.wind, hour)
+        out.append(Factor("headway", Level.STOP, number, limit, "m/s", source, text) if at[hour] else None)
+    return tuple(out)
+
+
+def age_factors(frame: Frame) -> Factors:
+    """Age of the wind forecast of each hour."""
+    inputs, rules = frame.inputs, frame.inputs.rules.weather
+    column = inputs.hours["wind_mps"]
+    made = {}
+    for number, origin in enumerate(column.origins):
+        since = origin_time(origin, inputs.stale)
+        if is_old(origin, inputs.now, inputs.stale) or since is None:
+            level, text = Level.UNKNOWN, f"The wind data of {origin.name} are too old to go by."
+        else:
+            late = (inputs.now - since).total_seconds() / 3600.0 > rules.forecast_caution_h
+            level = Level.CAUTION if late else Level.WITHIN_LIMITS
+            text = f"The wind data of {origin.name} are {words.age(inputs.now - since)} old."
+        hours = None if since is None else (inputs.now - since).total_seconds() / 3600.0
+        made[number] = Factor("data_age", level, hours, rules.forecast_caution_h, "h", origin.name, text)
+    none = Factor("data_age", Level.UNKNOWN, None, rules.forecast_caution_h, "h", "", "No wind data for this hour.")
+    return tuple(made.get(number, none) for number in column.origin_index.tolist())
