@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Annotated, cast
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -129,14 +129,15 @@ class LaunchTime:
         return "sunrise" if not self.minutes else f"sunrise {self.minutes:+d} min"
 
     def on(self, day: date, zone: ZoneInfo, sunrise: datetime | None) -> datetime | None:
-        """Return the aware instant on a local day (first pass of a repeated hour); None without a sunrise.
+        """Return the aware UTC instant on a local day (first pass of a repeated hour); None without a sunrise.
 
         A time inside the spring gap uses the offset from before it, that is, the clock time moved forward.
         """
         if self.from_sunrise:
-            return None if sunrise is None else sunrise + timedelta(minutes=self.minutes)
+            return None if sunrise is None else (sunrise + timedelta(minutes=self.minutes)).astimezone(UTC)
         local = datetime.combine(day, time(self.minutes // 60, self.minutes % 60), tzinfo=zone)
-        return local.astimezone(ZoneInfo("UTC")).astimezone(zone)
+        # Not in the local zone: Python never finds a time in a repeated hour equal to the same instant elsewhere.
+        return local.astimezone(UTC)
 
 
 _CLOCK = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9])")

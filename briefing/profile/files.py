@@ -124,6 +124,8 @@ def describe_problem(detail: ErrorDetails, model: type[BaseModel] = LakeProfile)
         return f"{where}: found {found}; {reason}" if reason.startswith("accepted") else f"{where}: {reason}"
     message = f"{detail['msg'][0].lower()}{detail['msg'][1:]}"
     description = _description(model, detail["loc"])
+    if description and kind == "string_pattern_mismatch":  # a pattern explains nothing to a reader
+        return f"{where}: found {found}; accepted: {description}"
     accepted = f"{description} ({message})" if description else message
     return f"{where}: found {found}; accepted: {accepted}"
 

@@ -29,8 +29,9 @@ class Settings(ProfileModel):
     model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
 
     schema_version: Literal[1] = Field(1, description="Layout of this file; leave it alone.")
-    contact: Annotated[str, Field(max_length=200, pattern=r"^[^\r\n\x00-\x1f]*$")] = Field(
-        "", description="Mail address or web page sent to the data services, so that they can reach you."
+    contact: Annotated[str, Field(max_length=200, pattern=r"^[ -~]*$")] = Field(
+        "",
+        description="Mail address or web page (plain letters) sent to the data services, so that they can reach you.",
     )
     units: Units = Field("us", description="us or metric: taken for a new lake.")
     open_meteo: StrictBool = Field(True, description="Use Open-Meteo; free for non-commercial use only.")
