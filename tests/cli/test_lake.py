@@ -1,0 +1,284 @@
+"""``briefing lake`` as typed."""
+
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from briefing.profile.files import load_profile
+from briefing.profile.settings import OPEN_METEO_NOTE
+from briefing.resources import config_path
+from tests.cli.conftest import Run
+
+ADD = ("lake", "add", "--name", "Long Pond", "--position", "30.61, -84.22", "--craft", "kayak")
+
+
+def test_three_flags_make_a_lake_and_say_what_is_guessed(run: Run, home: Path) -> None:
+    result = run(*ADD)
+    assert result.exit_code == 0
+    assert "Added Long Pond as long-pond" in result.stdout
+    assert "Guessed, until you say better: kind, elevation, area, mean_depth" in result.stdout
+    assert "sit-on-top kayak, novice: wind 8 / 12 mph, gusts 13 / 18 mph, waves 0.5 / 1.0 ft" in result.stdout
+    assert "sit-on-top kayak, experienced: wind 12 / 18 mph" in result.stdout
+    assert "In use: sit-on-top kayak, novice" in result.stdout
+    assert OPEN_METEO_NOTE in result.stdout
+    profile = load_profile(home / "config" / "lakes" / "long-pond.toml")
+    assert (profile.id, profile.latitude, profile.craft) == ("long-pond", 30.61, "kayak")
+    assert (home / "config" / "lakes" / "lake.schema.json").exists()
+
+
+def test_the_same_name_twice_is_refused(run: Run) -> None:
+    run(*ADD)
+    result = run(*ADD)
+    assert result.exit_code == 2
+    assert "There is a lake 'long-pond' already" in result.stderr
+
+
+def test_all_flags(run: Run, home: Path) -> None:
+    result = run(
+        *ADD,
+        *(
+            "--units",
+            "metric",
+            "--kind",
+            "farm_pond",
+            "--mean-depth",
+            "2.1",
+            "--max-depth",
+            "18 ft",
+            "--area",
+            "12 acres",
+        ),
+        *("--species", "largemouth", "--species", "spotted", "--visibility", "60 cm", "--water-colour", "green"),
+        *("--skill", "experienced", "--in-company", "--reentry", "--clothing", "wetsuit", "--speed", "2.6 kn"),
+        *("--elevation", "98 m", "--confirm-limits", "--contact", "me@example.org", "--json"),
+    )
+    assert result.exit_code == 0
+    assert json.loads(result.stdout)["guessed"] == {"forage": "usual for a farm pond"}
+    profile = load_profile(home / "config" / "lakes" / "long-pond.toml")
+    assert (profile.mean_depth_m, profile.units, profile.visibility_m) == (2.1, "metric", 0.6)
+    assert profile.max_depth_m == pytest.approx(5.4864)
+    assert (profile.skill, profile.alone, profile.reentry_practised) == ("experienced", False, True)
+    assert profile.limits.confirmed
+    assert 'contact = "me@example.org"' in (home / "config" / "settings.toml").read_text()
+
+
+def test_question_by_question_with_mistakes_explained(run: Run, home: Path) -> None:
+    answers = [
+        *("Other Pond", "30.61 84.22", "30.61, -84.22", "kajak", "canoe", "me@example.org", "y"),
+        *("", "8 ft", "200 C", "20 ft", "", "", "", "", "n", "", "y"),
+    ]
+    result = run("lake", "add", typed="\n".join(answers) + "\n")
+    assert result.exit_code == 0
+    for words in (
+        "did you mean 30.61, -84.22 (west)?",
+        "'kajak' is not one of: kayak, canoe",
+        "max_depth: '200 C' is not a depth",
+        "In use: canoe, novice",
+    ):
+        assert words in result.stdout
+    profile = load_profile(home / "config" / "lakes" / "other-pond.toml")
+    assert profile.mean_depth_m == pytest.approx(2.4384)
+    assert (profile.alone, profile.reentry_practised, profile.limits.confirmed) == (False, False, True)
+    assert profile.is_guessed("kind")
+    assert not profile.is_guessed("alone")
+
+
+def test_answers_that_end_leave_nothing_behind(run: Run, home: Path) -> None:
+    assert run("lake", "add", typed="Half\n").exit_code != 0
+    assert not (home / "config" / "lakes").exists()
+
+
+def test_like_copies_the_user_and_not_the_lake(run: Run, home: Path, pond: Path) -> None:
+    run(
+        "lake",
+        "set",
+        "long-pond",
+        "skill=experienced",
+        'limits.gust={ caution = "14 mph", stop = "20 mph" }',
+        "mean_depth=7ft",
+    )
+    result = run("lake", "add", "--name", "Other", "--position", "31.0, -84.0", "--like", "long-pond")
+    assert result.exit_code == 0
+    other = load_profile(home / "config" / "lakes" / "other.toml")
+    assert (other.craft, other.skill) == ("kayak", "experienced")
+    assert other.limits.gust is not None
+    assert other.limits.gust.stop_mps == pytest.approx(8.9408)
+    assert other.is_guessed("mean_depth_m")
+    assert other.spots == ()
+
+
+@pytest.mark.parametrize(
+    ("flags", "words"),
+    [
+        (("--mean-depth", "61 F"), "the new lake, mean_depth: '61 F' is not a depth"),
+        (("--position", "30.61 84.22"), "did you mean 30.61, -84.22 (west)?"),
+        (("--species", "trout"), "species 1: found 'trout'"),
+        (("--units", "imperial"), "units: found 'imperial'; accepted: us, metric"),
+        (("--shoreline", "none.geojson"), "none.geojson"),
+        (("--like", "none"), "There is no lake yet"),
+    ],
+)
+def test_a_wrong_flag_is_one_sentence_and_makes_nothing(
+    run: Run, home: Path, flags: tuple[str, ...], words: str
+) -> None:
+    result = run(*ADD, *flags)
+    assert result.exit_code in (2, 5)
+    assert words in result.stderr
+    assert not (home / "config" / "lakes" / "long-pond.toml").exists()
+
+
+def test_a_shoreline_is_checked_and_copied_beside_the_file(run: Run, home: Path) -> None:
+    shore = config_path("lakes/sedgemary-lake.geojson")
+    result = run(
+        *("lake", "add", "--name", "S", "--position", "29.93, -82.47", "--craft", "kayak", "--shoreline", str(shore))
+    )
+    assert result.exit_code == 0, result.output
+    assert (home / "config" / "lakes" / "s.geojson").read_bytes() == shore.read_bytes()
+    assert load_profile(home / "config" / "lakes" / "s.toml").shoreline == "s.geojson"
+    assert "no shoreline" not in run("lake", "check", "s").stdout
+    far = run(
+        *("lake", "add", "--name", "T", "--position", "45.0, -90.0", "--craft", "kayak", "--shoreline", str(shore))
+    )
+    assert far.exit_code == 2
+    assert not (home / "config" / "lakes" / "t.toml").exists()
+
+
+def test_an_unwritable_folder_is_one_sentence(run: Run, home: Path) -> None:
+    (home / "config").mkdir(parents=True)
+    (home / "config" / "lakes").write_text("a file in the place of the folder")
+    result = run(*ADD)
+    assert result.exit_code == 3
+    assert "can't be written" in result.stderr
+
+
+def test_list_names_the_problem_of_a_broken_file_beside_the_others(run: Run, pond: Path) -> None:
+    pond.with_name("broken.toml").write_text("name = ")
+    lines = run("lake", "list").stdout.splitlines()
+    assert lines[0].startswith("broken: broken.toml is not valid TOML")
+    assert lines[1] == "long-pond: Long Pond"
+    rows = json.loads(run("lake", "list", "--json").stdout)
+    assert [row["lake"] for row in rows] == ["broken", "long-pond"]
+
+
+def test_without_a_lake_the_next_step_is_named(run: Run) -> None:
+    assert "briefing lake add" in run("lake", "list").stdout
+    result = run("lake", "show")
+    assert result.exit_code == 5
+    assert "briefing lake add" in result.stderr
+
+
+def test_show_marks_guesses(run: Run, pond: Path) -> None:
+    out = run("lake", "show").stdout
+    assert "mean depth: 6.6 ft (2 m)  (guess: usual for a southern grass lake)" in out
+    assert "position: 30.6100 N, 84.2200 W" in out
+    assert "spot: North pocket, 3 to 7.9 ft (0.9 to 2.4 m), bare (guess: depth, cover)" in out
+    shown = json.loads(run("lake", "show", "--json").stdout)
+    assert shown["lake"] == "long-pond"
+    assert "mean_depth_m" in shown["guessed"]
+
+
+def test_check_of_a_lake_and_of_a_file(run: Run, pond: Path, tmp_path: Path) -> None:
+    assert "long-pond.toml: no problem found" in run("lake", "check", "long-pond").stdout
+    wrong = tmp_path / "wrong.toml"
+    wrong.write_text('name = "x"\ncraft = "kajak"\n')
+    result = run("lake", "check", str(wrong))
+    assert result.exit_code == 2
+    assert "wrong.toml has 3 problems" in result.stderr
+    hints = json.loads(run("lake", "check", "--json").stdout)["hints"]
+    assert any("not confirmed" in hint for hint in hints)
+
+
+def test_a_newer_file_is_refused(run: Run, pond: Path) -> None:
+    pond.write_text(pond.read_text().replace("schema_version = 1", "schema_version = 5"))
+    result = run("lake", "show")
+    assert result.exit_code == 3
+    assert "newer version" in result.stderr
+
+
+def test_set_keeps_comments_and_refuses_nonsense(run: Run, pond: Path) -> None:
+    assert run("lake", "set", "long-pond", "mean_depth=7ft", "alone=false").exit_code == 0
+    assert "# Mean depth." in pond.read_text()
+    assert load_profile(pond).alone is False
+    before = pond.read_text()
+    for words in (("skil=x",), ("mean_depth",), ("mean_depth=61F",)):
+        assert run("lake", "set", "long-pond", *words).exit_code == 2
+    assert pond.read_text() == before
+
+
+def _editor(tmp_path: Path, body: str) -> str:
+    script = tmp_path / "editor.py"
+    script.write_text(f"import sys, pathlib\npath = pathlib.Path(sys.argv[1])\ntext = path.read_text()\n{body}\n")
+    return f"{sys.executable} {script}"
+
+
+def test_edit_saves_what_passes_the_check(
+    run: Run, pond: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("EDITOR", _editor(tmp_path, "path.write_text(text.replace('Long Pond', 'Longer Pond'))"))
+    assert run("lake", "edit").exit_code == 0
+    assert load_profile(pond).name == "Longer Pond"
+    assert "Nothing changed" in run("lake", "edit").stdout
+
+
+def test_edit_keeps_the_old_file_and_the_rejected_one(
+    run: Run, pond: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = pond.read_text()
+    monkeypatch.setenv("EDITOR", _editor(tmp_path, "path.write_text(text.replace('\"kayak\"', '\"kajak\"'))"))
+    result = run("lake", "edit", typed="n\n")
+    assert result.exit_code == 2
+    assert "craft: found 'kajak'" in result.stderr
+    assert pond.read_text() == before
+    assert '"kajak"' in pond.with_name("long-pond.toml.rejected").read_text()
+
+
+def test_edit_again_after_a_mistake(run: Run, pond: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    body = (
+        "wrong = text.replace('\"kayak\"', '\"kajak\"')\n"
+        "path.write_text(wrong if '\"kayak\"' in text else text.replace('\"kajak\"', '\"canoe\"'))"
+    )
+    monkeypatch.setenv("EDITOR", _editor(tmp_path, body))
+    assert run("lake", "edit", typed="y\n").exit_code == 0
+    assert load_profile(pond).craft == "canoe"
+
+
+@pytest.mark.parametrize("editor", ["", "no-such-editor-anywhere", f"{sys.executable} -c 'import sys; sys.exit(3)'"])
+def test_edit_without_a_working_editor(run: Run, pond: Path, monkeypatch: pytest.MonkeyPatch, editor: str) -> None:
+    before = pond.read_text()
+    monkeypatch.setenv("EDITOR", editor)
+    result = run("lake", "edit")
+    assert result.exit_code == 2
+    assert "ditor" in result.stderr
+    assert pond.read_text() == before
+
+
+def test_import_of_waypoints(run: Run, pond: Path, tmp_path: Path) -> None:
+    gpx = tmp_path / "a.gpx"
+    gpx.write_text(
+        '<gpx><wpt lat="30.61" lon="-84.22"><name>North pocket</name></wpt>'
+        '<wpt lat="30.612" lon="-84.221"><name>Edge</name><desc>a "hump" \\ of {grass}</desc></wpt></gpx>'
+    )
+    result = run("lake", "import-spots", str(gpx), "--depth", "3 ft to 6 ft", "--cover", "pads")
+    assert result.exit_code == 0
+    assert "Added 1 spots to long-pond (1 were there already)" in result.stdout
+    spot = load_profile(pond).spot("edge")
+    assert spot is not None
+    assert spot.notes == 'a "hump" \\ of {grass}'
+    assert spot.depth_m == pytest.approx((0.9144, 1.8288))
+    again = run("lake", "import-spots", str(gpx))
+    assert again.exit_code == 5
+    assert "holds no spot" in again.stderr
+    assert run("lake", "import-spots", str(tmp_path / "none.gpx")).exit_code == 5
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        *(("lake",), ("lake", "add", "--help"), ("lake", "set", "--help"), ("reading",), ("reading", "add", "--help")),
+        *(("sign", "--help"), ("where", "--help"), ("export", "--help"), ("forget", "--help")),
+    ],
+)
+def test_help_teaches_by_example(run: Run, words: tuple[str, ...]) -> None:
+    assert "  briefing " in run(*words).output
