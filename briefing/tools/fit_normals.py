@@ -22,7 +22,7 @@ from briefing.core.climate.table import SPREAD_TERMS, encode
 from briefing.errors import BriefingError
 from briefing.evaluate.normals import Stations, predict, read_stations, score, table
 from briefing.resources import root
-from briefing.tools.kriging import Covariance, krige, nearest, unit_vectors
+from briefing.tools.kriging import Covariance, Sites, krige, nearest
 
 Floats = NDArray[np.float64]
 Arrays = dict[str, NDArray[Any]]
@@ -33,6 +33,10 @@ HEIGHTS_KM = np.array([0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0])
 #: Lapse rates January-December north of 30 N and within 20 deg of the equator, C/km, from pairs of stations.
 LAPSE = np.array([4.5, 5.1, 5.8, 6.1, 6.2, 6.3, 6.2, 6.0, 5.5, 5.3, 4.9, 4.4])
 TROPIC_LAPSE = 5.5
+#: Errors of stations kept apart are this much larger than their neighbours' leave-one-out errors tell.
+_SHORTFALL = 1.1
+#: Stations whose exposure to the sea differs by more than this tell little about each other's dew point and spread.
+_ALIKE = 0.4
 
 
 @dataclass(frozen=True)
@@ -53,13 +57,14 @@ class Frame:
         return np.repeat(lat, self.columns), np.tile(lon, self.rows)
 
 
-#: North America between Mexico and the Barren Grounds, Europe, then the globe.
+#: The Pacific coast, North America between Mexico and the Barren Grounds, Europe, then the globe.
 AIR_FRAMES = (
+    Frame(31.5, -126.0, 0.5, 38, 22, 11),
     Frame(23.75, -130.0, 1.25, 30, 64, 11),
     Frame(35.0, -11.25, 1.25, 29, 43, 9),
     Frame(-90.0, -180.0, 3.0, 61, 121, 9),
 )
-SPREAD_FRAMES = (Frame(22.5, -130.0, 2.5, 16, 33), Frame(-90.0, -180.0, 5.0, 37, 73))
+SPREAD_FRAMES = (Frame(31.5, -126.0, 1.0, 20, 12), Frame(22.5, -130.0, 2.5, 16, 33), Frame(-90.0, -180.0, 5.0, 37, 73))
 
 
 def fit(stations: Stations) -> Arrays:
@@ -69,18 +74,18 @@ def fit(stations: Stations) -> Arrays:
         "lapse_c_per_km": LAPSE,
         "tropic_lapse_c_per_km": np.array(TROPIC_LAPSE),
     }
-    where = unit_vectors(stations.latitude_deg, stations.longitude_deg)
+    where = Sites.of(stations.latitude_deg, stations.longitude_deg)
     sea = _sea_level(stations)
     height = stations.elevation_m / 1000.0
     for number, frame in enumerate(AIR_FRAMES):
         lat, lon = frame.nodes()
         levels = np.tile(HEIGHTS_KM, (lat.size, 1))
-        values = krige(unit_vectors(lat, lon), levels, where, height, fit_months(sea, frame.terms), Covariance())
+        values = krige(Sites.of(lat, lon), levels, where, height, fit_months(sea, frame.terms), Covariance())
         arrays |= _stored("air", number, frame, values)
     left_out = krige(where, height[:, None], where, height, sea, Covariance(), skip_same=True)[:, 0]
     misses = np.mean((left_out - sea) ** 2, axis=1)
     for number, frame in enumerate(SPREAD_FRAMES):
-        arrays |= _stored("spread", number, frame, _spread(stations, where, misses, unit_vectors(*frame.nodes())))
+        arrays |= _stored("spread", number, frame, _spread(stations, where, misses, Sites.of(*frame.nodes())))
     return arrays
 
 
@@ -99,7 +104,7 @@ def _sea_level(stations: Stations) -> Floats:
     return stations.mean_c + lapse * stations.elevation_m[:, None] / 1000.0
 
 
-def _spread(stations: Stations, where: Floats, misses: Floats, points: Floats) -> Floats:
+def _spread(stations: Stations, where: Sites, misses: Floats, points: Sites) -> Floats:
     """Coefficients of the three spread curves and the expected error at each point; (p, 16)."""
     depression = stations.mean_c - stations.dewpoint_c
     columns = [
@@ -110,26 +115,32 @@ def _spread(stations: Stations, where: Floats, misses: Floats, points: Floats) -
     return np.concatenate([*columns, _expected_error(points, where, misses)[:, None]], axis=1)
 
 
-def _inverse_distance(points: Floats, where: Floats, months: Floats, count: int) -> Floats:
-    """Harmonics of the ``count`` nearest stations that have all months, weighted by 1 / (d + 100 km)^2."""
+def _weights(points: Sites, where: Sites, count: int) -> tuple[NDArray[np.int64], Floats, Floats]:
+    """Indices, distances and weights 1 / (d + 100 km)^2, less for another exposure, of the nearest; (p, count) each."""
+    chosen, apart = nearest(points.units, where.units, count)
+    unlike = where.exposure[chosen] - points.exposure[:, None]
+    weights = np.exp(-((unlike / _ALIKE) ** 2)) / (apart + 100.0) ** 2
+    return chosen, apart, weights / weights.sum(axis=1)[:, None]
+
+
+def _inverse_distance(points: Sites, where: Sites, months: Floats, count: int) -> Floats:
+    """Weighted harmonics of the ``count`` nearest stations that have all months."""
     full = ~np.isnan(months).any(axis=1)
-    chosen, apart = nearest(points, where[full], count)
-    weights = 1.0 / (apart + 100.0) ** 2
-    values = fit_months(months[full], SPREAD_TERMS)[chosen]
-    return np.asarray(np.einsum("pk,pkm->pm", weights, values) / weights.sum(axis=1)[:, None])
+    chosen, _, weights = _weights(points, Sites(where.units[full], where.exposure[full]), count)
+    return np.asarray(np.einsum("pk,pkm->pm", weights, fit_months(months[full], SPREAD_TERMS)[chosen]))
 
 
-def _expected_error(points: Floats, where: Floats, misses: Floats) -> Floats:
+def _expected_error(points: Sites, where: Sites, misses: Floats) -> Floats:
     """Root mean square error to expect: as at the stations around when each is left out, by distance to the nearest.
 
     Under an exponential covariance the variance of the error grows in proportion to the distance; within 60 km of
     a station it is the place itself, not the distance, that decides.
     """
-    spacing = np.maximum(nearest(where, where, 1, skip_same=True)[1][:, 0], 60.0)
-    chosen, apart = nearest(points, where, 12)
-    weights = 1.0 / (apart + 100.0) ** 2
+    spacing = np.maximum(nearest(where.units, where.units, 1, skip_same=True)[1][:, 0], 60.0)
+    chosen, apart, weights = _weights(points, where, 12)
     per_km = (weights * misses[chosen]).sum(axis=1) / (weights * spacing[chosen]).sum(axis=1)
-    return np.asarray(np.clip(np.sqrt(per_km * np.maximum(apart[:, 0], 60.0)), 0.4, 6.0))
+    expected = _SHORTFALL * np.sqrt(per_km * np.maximum(apart[:, 0], 60.0))
+    return np.asarray(np.clip(expected, 0.4, 6.0))
 
 
 def cross_validate(stations: Stations, folds: int, seed: int) -> dict[str, Any]:
@@ -178,7 +189,8 @@ def write(folder: Path, stations: Stations, arrays: Arrays, scores: dict[str, An
         f"kriging_range_km = {model.range_km:g}",
         f"kriging_height_km = {model.height_km:g}",
         f"kriging_neighbours = {model.neighbours}",
-        f"harmonics = {[(frame.terms - 1) // 2 for frame in AIR_FRAMES]}  # North America, Europe, the globe",
+        "# by grid: Pacific coast, North America, Europe, the globe",
+        f"harmonics = {[(frame.terms - 1) // 2 for frame in AIR_FRAMES]}",
         f"lapse_c_per_km = {LAPSE.tolist()}",
         "",
         f"# {arguments.folds}-fold cross-validation, folds drawn with seed {arguments.seed}; monthly means, C.",

@@ -1,4 +1,4 @@
-"""Kriging on the globe with height as a third coordinate and a local plane as drift."""
+"""Kriging on the globe with height as a third coordinate, a local plane and the nearness of a cold shore as drift."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from briefing.tools.coast import exposure
 
 Floats = NDArray[np.float64]
 
@@ -15,20 +17,35 @@ _CHUNK = 1000
 
 @dataclass(frozen=True)
 class Covariance:
-    """Covariance exp(-d / range_km) exp(-(dz / height_km)^2) plus a nugget; variance of a drift slope per 1000 km.
+    """Covariance exp(-d / range_km) exp(-(dz / height_km)^2) plus a nugget; variances of the drift's slopes.
 
-    All relative to the sill, which cancels out of the weights.
+    ``plane`` is per 1000 km, ``shore`` per unit of exposure to the sea. All relative to the sill, which
+    cancels out of the weights.
     """
 
     range_km: float = 3000.0
     height_km: float = 1.0
     nugget: float = 0.005
-    drift: float = 9.0
+    plane: float = 9.0
+    shore: float = 0.3
     neighbours: int = 30
 
     def at(self, distance_km: Floats, height_gap_km: Floats) -> Floats:
         """Covariance without the nugget."""
         return np.asarray(np.exp(-distance_km / self.range_km - (height_gap_km / self.height_km) ** 2))
+
+
+@dataclass(frozen=True)
+class Sites:
+    """Places as unit vectors (n, 3) with their exposure to the cold sea (n,)."""
+
+    units: Floats
+    exposure: Floats
+
+    @classmethod
+    def of(cls, latitude_deg: Floats, longitude_deg: Floats) -> Sites:
+        """Make sites of positions in degrees, (n,) each."""
+        return cls(unit_vectors(latitude_deg, longitude_deg), exposure(latitude_deg, longitude_deg))
 
 
 def unit_vectors(latitude_deg: Floats, longitude_deg: Floats) -> Floats:
@@ -64,9 +81,9 @@ def nearest(
 
 
 def krige(
-    points: Floats,
+    points: Sites,
     heights_km: Floats,
-    stations: Floats,
+    stations: Sites,
     station_km: Floats,
     values: Floats,
     model: Covariance,
@@ -75,25 +92,26 @@ def krige(
 ) -> Floats:
     """Kriged values at each point for each of its heights, one set of weights for all columns of ``values``.
 
-    Universal kriging with a Bayesian plane (slopes of known variance, Cressie 1993, *Statistics for Spatial Data*,
-    section 3.4): the plane enters as a covariance, the mean as a Lagrange row.
+    Universal kriging with slopes of known variance (Cressie 1993, *Statistics for Spatial Data*, section 3.4): the
+    drift enters as a covariance, the mean as a Lagrange row.
 
     Parameters
     ----------
-    points : unit vectors (p, 3); heights_km : (p, h)
-    stations : unit vectors (n, 3); station_km : heights (n,); values : (n, m)
+    points : p places; heights_km : (p, h)
+    stations : n places; station_km : heights (n,); values : (n, m)
 
     Returns
     -------
     (p, h, m), kept within the range of the neighbours' values widened by 2
     """
-    chosen, apart = nearest(points, stations, model.neighbours, skip_same=skip_same)
-    out = np.empty((len(points), heights_km.shape[1], values.shape[1]))
-    for first in range(0, len(points), _CHUNK):
+    chosen, apart = nearest(points.units, stations.units, model.neighbours, skip_same=skip_same)
+    out = np.empty((len(points.units), heights_km.shape[1], values.shape[1]))
+    for first in range(0, len(out), _CHUNK):
         part = slice(first, first + _CHUNK)
-        near, z = stations[chosen[part]], station_km[chosen[part]]
-        matrix = _matrix(points[part], near, z, model)
+        near, z, shore = stations.units[chosen[part]], station_km[chosen[part]], stations.exposure[chosen[part]]
+        matrix = _matrix(points.units[part], near, z, shore, model)
         side = model.at(apart[part][:, :, None], z[:, :, None] - heights_km[part][:, None, :])
+        side += model.shore * (shore * points.exposure[part][:, None])[:, :, None]
         ones = np.ones((len(side), 1, side.shape[2]))
         weights = np.linalg.solve(matrix, np.concatenate([side, ones], axis=1))[:, :-1]
         local = values[chosen[part]]
@@ -103,12 +121,13 @@ def krige(
     return out
 
 
-def _matrix(points: Floats, near: Floats, z: Floats, model: Covariance) -> Floats:
+def _matrix(points: Floats, near: Floats, z: Floats, shore: Floats, model: Covariance) -> Floats:
     """Left side of the kriging systems; (p, k + 1, k + 1)."""
     count = near.shape[1]
     covariance = model.at(distance_km(near[:, :, None], near[:, None]), z[:, :, None] - z[:, None])
     plane = _offsets(points, near)
-    covariance += model.drift * np.einsum("pia,pja->pij", plane, plane) + model.nugget * np.eye(count)
+    covariance += model.plane * np.einsum("pia,pja->pij", plane, plane)
+    covariance += model.shore * shore[:, :, None] * shore[:, None] + model.nugget * np.eye(count)
     matrix = np.zeros((len(points), count + 1, count + 1))
     matrix[:, :count, :count] = covariance
     matrix[:, count, :count] = matrix[:, :count, count] = 1.0

@@ -9,8 +9,9 @@ from briefing.core.climate import NormalsTable, normals_at
 from briefing.core.climate.harmonics import month_means
 from briefing.evaluate.__main__ import main as evaluate
 from briefing.evaluate.normals import read_stations
+from briefing.tools.coast import SHORE, exposure
 from briefing.tools.fit_normals import cross_validate, fit, main
-from briefing.tools.kriging import Covariance, distance_km, krige, nearest, unit_vectors
+from briefing.tools.kriging import Covariance, Sites, distance_km, krige, nearest, unit_vectors
 
 SEASON = np.cos(2.0 * np.pi * (np.arange(12) - 6.5) / 12.0)
 
@@ -72,14 +73,39 @@ def test_a_stations_file_that_cannot_be_read_is_refused(stations_file, tmp_path,
 
 def test_kriging_returns_the_stations_and_keeps_within_their_range():
     random = np.random.default_rng(3)
-    where = unit_vectors(random.uniform(30, 45, 80), random.uniform(-100, -80, 80))
+    where = Sites.of(random.uniform(30, 45, 80), random.uniform(-100, -80, 80))
     height, values = random.uniform(0, 1, 80), random.normal(10.0, 3.0, (80, 2))
     model = Covariance(nugget=1e-9)
     assert krige(where, height[:, None], where, height, values, model)[:, 0] == pytest.approx(values, abs=1e-3)
     left_out = krige(where, height[:, None], where, height, values, model, skip_same=True)[:, 0]
     assert np.abs(left_out - values).mean() > 0.5
-    far = krige(unit_vectors(np.array([-60.0]), np.array([90.0])), np.array([[0.0]]), where, height, values, model)
+    far = krige(Sites.of(np.array([-60.0]), np.array([90.0])), np.array([[0.0]]), where, height, values, model)
     assert values.min() - 2.0 <= far.min() <= far.max() <= values.max() + 2.0
+
+
+def test_exposure_is_that_of_the_pacific_shore_only():
+    latitude = np.array([36.0, 36.95, 37.0, 37.0, 36.0, 50.0])
+    longitude = np.array([-130.0, -122.0, -121.0, -112.0, -76.0, 10.0])
+    sea, shore, valley, desert, atlantic, europe = exposure(latitude, longitude)
+    assert sea == 1.0
+    assert shore == pytest.approx(1.0, abs=0.05)
+    assert 0.3 < valley < 0.6
+    assert desert < 0.002
+    assert max(atlantic, europe) < 1e-6
+
+
+def test_a_cold_shore_does_not_chill_the_valley_behind_it():
+    # Stations every 2 deg on the shore (15 C) and 200 km inland (27 C): halfway is neither, at sea it is cold.
+    latitude = np.repeat(np.arange(36.0, 47.0, 1.0), 2)
+    at_shore = np.tile([True, False], 11)
+    longitude = np.interp(latitude, SHORE[:, 0], SHORE[:, 1]) + np.where(at_shore, 0.05, 2.3)
+    sites, values = Sites.of(latitude, longitude), np.where(at_shore, 15.0, 27.0)[:, None]
+    places = Sites.of(np.full(3, 41.3), np.array([-124.6, -123.0, -121.9]))
+    model = Covariance(neighbours=20)
+    sea, middle, inland = krige(places, np.zeros((3, 1)), sites, np.zeros(22), values, model)[:, 0, 0]
+    assert sea < 16.0
+    assert 19.0 < middle < 25.0
+    assert inland > 25.0
 
 
 def test_nearest_are_in_order_and_can_leave_out_the_place_itself():
