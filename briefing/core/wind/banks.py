@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
+from briefing.core.wind.fetch import FetchTable
 from briefing.core.wind.shape import LakeShape
+from briefing.core.wind.words import compass, height
+
+#: With n from water to bank and w the way the wind blows: n.w above this is wind-blown, below its negative sheltered.
+SIDE = 0.5
+#: A ramp with this much open water upwind faces the waves when its bank is wind-blown.
+FACING_FETCH_M = 200.0
 
 
 @dataclass(frozen=True, slots=True)
 class RampExposure:
-    """Whether waves run onto a ramp: facing the wind or not, with wave height (m) and one sentence."""
+    """Whether waves run onto a ramp, with wave height (m) there and one sentence."""
 
     name: str
     faces_waves: bool
@@ -20,11 +28,61 @@ class RampExposure:
     text: str
 
 
-def bank_sides(shape: LakeShape, wind_from_deg: float) -> NDArray[np.int8]:
-    """Return per shore edge (order of ``shape.edges``) +1 wind-blown, -1 sheltered, 0 along the wind or unknown."""
-    raise NotImplementedError
+def outward_normals(shape: LakeShape) -> NDArray[np.float64]:
+    """Return unit vectors from water to bank of all shore edges, order of ``shape.edges``; shape (edges, 2)."""
+    parts = []
+    for number, ring in enumerate(shape.rings):
+        run = np.roll(ring, -1, axis=0) - ring
+        x, y = ring.T
+        turn = np.sign(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+        outward = turn if number == 0 else -turn  # the water lies outside an island
+        normal = np.stack([run[:, 1], -run[:, 0]], axis=1) * outward
+        parts.append(normal / np.maximum(np.hypot(*normal.T), 1e-12)[:, None])
+    return np.concatenate(parts)
+
+
+def bank_sides(shape: LakeShape, wind_from_deg: ArrayLike) -> NDArray[np.int8]:
+    """Return +1 wind-blown, -1 sheltered, 0 along the wind or wind unknown, for every shore edge.
+
+    One direction gives shape (edges,), in the order of ``shape.edges``; an array of hours gives (hours, edges).
+    """
+    wind = np.radians(np.asarray(wind_from_deg, float))
+    toward = -np.stack([np.sin(wind), np.cos(wind)], axis=-1)
+    onto = toward @ outward_normals(shape).T
+    with np.errstate(invalid="ignore"):
+        return np.asarray(np.where(onto > SIDE, 1, np.where(onto < -SIDE, -1, 0)), np.int8)
 
 
 def bank_words(wind_from_deg: float) -> tuple[str, str]:
     """Return the compass names of the wind-blown and the sheltered bank, such as ("north-east", "south-west")."""
-    raise NotImplementedError
+    return compass(wind_from_deg + 180.0), compass(wind_from_deg)
+
+
+def ramp_exposures(
+    shape: LakeShape,
+    table: FetchTable,
+    hs_m: Sequence[float] | NDArray[np.float64],
+    wind_from_deg: float,
+    *,
+    units: str = "us",
+    prefix: str = "ramp: ",
+) -> tuple[RampExposure, ...]:
+    """Say for each ramp of the table (labels beginning with ``prefix``) whether the waves of an hour run onto it.
+
+    hs_m: wave height of that hour at the table's points. A ramp faces the waves when the bank next to it is
+    wind-blown and there is open water upwind.
+    """
+    out = []
+    sides = bank_sides(shape, wind_from_deg)
+    fetch = table.for_wind([wind_from_deg])[0]
+    for row in table.rows(prefix).tolist():
+        name = table.labels[row].removeprefix(prefix)
+        if not np.isfinite(fetch[row]):
+            out.append(RampExposure(name, False, float("nan"), f"{name}: not known whether waves run onto the ramp."))
+            continue
+        _, _, edge = shape.nearest_shore(table.points_xy_m[row])
+        facing = bool(sides[edge] > 0 and fetch[row] >= FACING_FETCH_M)
+        say = height(float(hs_m[row]), units)
+        text = f"{name}: waves ({say}) run onto the ramp." if facing else f"{name}: the ramp does not face the waves."
+        out.append(RampExposure(name, facing, float(hs_m[row]), text))
+    return tuple(out)

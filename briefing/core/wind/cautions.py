@@ -9,6 +9,18 @@ from typing import Any
 
 from briefing.vocabulary import Craft
 
+_FLAGS = (
+    "in_dark",
+    "fog",
+    "alone",
+    "thunder",
+    "moving_water",
+    "tailwater",
+    "dam",
+    "outing_planned",
+)
+_KEYS = frozenset({*_FLAGS, "craft", "water_below_c", "heat_above_c", "uv_above", "state", "from", "until", "id"})
+
 
 @dataclass(frozen=True, slots=True)
 class UsualCaution:
@@ -24,7 +36,7 @@ class UsualCaution:
 
 @dataclass(frozen=True, slots=True)
 class CautionFacts:
-    """What decides which cautions apply; None or NaN = not known, which never drops a caution."""
+    """What decides which cautions apply; a number of None is not known, which never drops a caution."""
 
     craft: Craft
     day: date
@@ -51,10 +63,53 @@ class CautionTable:
 
     @classmethod
     def from_mapping(cls, mapping: Mapping[str, Any]) -> CautionTable:
-        """Read the file; raises ValueError on an unknown condition."""
-        raise NotImplementedError
+        """Read the file; raises ValueError on an unknown condition, KeyError when a part is not there."""
+        entries = tuple(mapping["caution"])
+        for entry in entries:
+            for name in ("id", "title", "text", "source", "rank"):
+                entry[name]
+            for condition in entry.get("any_of", ()):
+                unknown = set(condition) - _KEYS
+                if unknown:
+                    raise ValueError(f"caution {entry['id']}: unknown condition {sorted(unknown)[0]!r}")
+        return cls(entries, mapping["check"])
 
 
 def usual_cautions(table: CautionTable, facts: CautionFacts) -> tuple[UsualCaution, ...]:
-    """Return the cautions that apply, most important first."""
-    raise NotImplementedError
+    """Return the cautions that apply, most important (lowest rank) first."""
+    chosen = [
+        UsualCaution(e["id"], e["title"], e["text"], e["source"], int(e["rank"]), table.check)
+        for e in table.entries
+        if "any_of" not in e or any(_applies(condition, facts) for condition in e["any_of"])
+    ]
+    return tuple(sorted(chosen, key=lambda caution: (caution.rank, caution.id)))
+
+
+def _applies(condition: Mapping[str, Any], facts: CautionFacts) -> bool:
+    """All parts of one condition hold. What is not known counts as holding."""
+    checks = [getattr(facts, flag) == condition[flag] for flag in _FLAGS if flag in condition]
+    if "craft" in condition:
+        checks.append(facts.craft.value in condition["craft"])
+    if "state" in condition:
+        checks.append(facts.state.upper() == condition["state"])
+    if "water_below_c" in condition:
+        checks.append(not _at_least(facts.water_low_c, condition["water_below_c"]))
+    if "heat_above_c" in condition:
+        checks.append(not _below(facts.heat_index_max_c, condition["heat_above_c"]))
+    if "uv_above" in condition:
+        checks.append(not _below(facts.uv_index_max, condition["uv_above"]))
+    if "from" in condition:
+        checks.append(_in_season(f"{facts.day:%m-%d}", condition["from"], condition["until"]))
+    return all(checks)
+
+
+def _at_least(value: float | None, edge: float) -> bool:
+    return value is not None and value >= edge
+
+
+def _below(value: float | None, edge: float) -> bool:
+    return value is not None and value < edge
+
+
+def _in_season(day: str, first: str, last: str) -> bool:
+    return first <= day <= last if first <= last else day >= first or day <= last

@@ -4,22 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
 
 from briefing.core.hours import HourSeries
 from briefing.core.wind.inputs import DayLight, HeadwindLeg
-from briefing.core.wind.level import HourLevel
+from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.limits import Limits
-from briefing.core.wind.rules import TravelRules
-from briefing.vocabulary import Craft, Level
+from briefing.core.wind.rules import TravelRules, minutes
+from briefing.core.wind.travel import PADDLED, calm_speed_mps, head_wind_mps, speed_made_good_mps
+from briefing.vocabulary import Craft, Level, worst
+
+HOUR = timedelta(hours=1)
 
 
 @dataclass(frozen=True, slots=True)
 class Window:
     """A run of hours at ``within_limits`` or ``caution`` in daylight. level is the worst of its hours.
 
-    last_launch leaves time for the least useful outing; ends_because is one sentence; ends_level is the level that
-    ends it, None at dusk or at the end of the forecast.
+    last_launch leaves time for the shortest outing; ends_because is one sentence; ends_level is the level that ends
+    it, None at dusk or at the end of the forecast.
     """
 
     begin: datetime
@@ -50,7 +56,7 @@ class Deadlines:
 
     start_back_by is None when ``headway`` is false (the craft may not make headway) or no way back is known.
     call_at is the float plan's call time. because is one sentence. time_back_min is without the reserve; leg names
-    the way back that takes longest.
+    the way back that takes longest. estimated: no ramp, spots or speed is set, so a default stood in.
     """
 
     off_water_by: datetime
@@ -61,7 +67,7 @@ class Deadlines:
     time_back_min: float | None
     leg: str
     headway: bool
-    estimated: bool  # without ramp, spots or speed: the longest arm
+    estimated: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +80,43 @@ class HardLeg:
 
 
 def launch_windows(levels: Sequence[HourLevel], light: Sequence[DayLight], rules: TravelRules) -> tuple[Window, ...]:
-    """Return the windows of at least ``rules.window_hours`` hours; an unknown hour ends a window."""
-    raise NotImplementedError
+    """Return the windows of at least ``rules.window_hours`` hours between civil dawn and civil dusk.
+
+    Hours are cut at dawn and dusk; an ``unknown`` or ``stop`` hour ends a window. Days without dawn and dusk give
+    no window: daylight that is not known is not counted on.
+    """
+    out = []
+    for day in light:
+        if day.dawn is None or day.dusk is None:
+            continue
+        run: list[HourLevel] = []
+        for hour in levels:
+            if hour.hour + HOUR <= day.dawn or hour.hour >= day.dusk:
+                continue
+            if hour.level.rank <= Level.CAUTION.rank:
+                run.append(hour)
+                continue
+            out += _window(run, day.dawn, day.dusk, hour, rules)
+            run = []
+        out += _window(run, day.dawn, day.dusk, None, rules)
+    return tuple(sorted(out, key=lambda window: window.begin))
+
+
+def _window(
+    run: Sequence[HourLevel], dawn: datetime, dusk: datetime, ender: HourLevel | None, rules: TravelRules
+) -> list[Window]:
+    if not run:
+        return []
+    begin, end = max(run[0].hour, dawn), min(run[-1].hour + HOUR, dusk)
+    shortest = timedelta(hours=rules.window_hours)
+    if end - begin < shortest:
+        return []
+    if ender is not None:
+        because = (ender.deciding or ender.factors)[0].text
+    else:
+        because = "Usable light ends." if end == dusk else "The forecast ends here."
+    level = ender.level if ender is not None else None
+    return [Window(begin, end, worst([h.level for h in run]), end - shortest, because, level)]
 
 
 def deadlines(
@@ -88,12 +129,133 @@ def deadlines(
     launch: datetime,
     planned_return: datetime,
 ) -> Deadlines:
-    """Return off-water time, start-back time and call time of an outing."""
-    raise NotImplementedError
+    """Return off-water time, start-back time and call time of an outing.
+
+    off_water_by is the earliest of the first stop less 30 min, the first unknown of a factor that is not standing
+    less 30 min, civil dusk, and the planned return; never before the launch. start_back_by is off_water_by less
+    1.25 x the time back against the worst wind between launch and off_water_by.
+    """
+    off, because, kind = _off_water(levels, light, rules, launch, planned_return)
+    back = _time_back(levels, series, travel, rules, launch, max(off, launch + HOUR))
+    start = None if back.minutes is None else off - minutes(back.minutes * rules.reserve)
+    return Deadlines(
+        off, start, off + minutes(rules.call_after_min), because, kind, back.minutes, back.leg, back.headway, back.rough
+    )
 
 
-def speed_made_good_mps(
-    craft: Craft, calm_mps: float, head_wind_mps: float, hs_m: float, limits: Limits, rules: TravelRules
-) -> float:
-    """Return the speed back against a head wind in m/s; 0 when the craft may not make headway."""
-    raise NotImplementedError
+def _off_water(
+    levels: Sequence[HourLevel],
+    light: Sequence[DayLight],
+    rules: TravelRules,
+    launch: datetime,
+    planned_return: datetime,
+) -> tuple[datetime, str, str]:
+    choices = [(planned_return, "Your planned return.", "return")]
+    dusk = min((d.dusk for d in light if d.dusk is not None and d.dusk > launch), default=None)
+    if dusk is not None:
+        choices.append((dusk, "Usable light ends.", "light"))
+    for kind, level in (("stop", Level.STOP), ("unknown", Level.UNKNOWN)):
+        first = _first(levels, level, launch)
+        if first is not None:
+            hour, factor = first
+            choices.append((max(launch, hour - minutes(rules.margin_min)), factor.text, kind))
+    return min(choices, key=lambda choice: choice[0])
+
+
+def _first(levels: Sequence[HourLevel], level: Level, launch: datetime) -> tuple[datetime, Factor] | None:
+    """First hour from the launch on with a factor at ``level``, standing ones aside."""
+    for hour in levels:
+        if hour.hour + HOUR <= launch:
+            continue
+        for factor in hour.factors:
+            if factor.level is level and not factor.standing:
+                return hour.hour, factor
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Back:
+    minutes: float | None
+    leg: str
+    headway: bool
+    rough: bool
+
+
+def _time_back(
+    levels: Sequence[HourLevel],
+    series: HourSeries,
+    travel: Travel,
+    rules: TravelRules,
+    launch: datetime,
+    end: datetime,
+) -> _Back:
+    legs = travel.legs or _longest_arm(travel)
+    rough = not travel.legs or travel.calm_mps is None
+    if not legs:
+        return _Back(None, "", headway=True, rough=True)
+    hours = [n for n, hour in enumerate(levels) if hour.hour + HOUR > launch and hour.hour < end]
+    calm = calm_speed_mps(travel.craft, travel.calm_mps, rules)
+    slowest = _Back(0.0, legs[0].name, headway=True, rough=rough)
+    for leg in legs:
+        speed = _speeds(levels, series, travel, leg, calm, rules)[hours]
+        known = speed[np.isfinite(speed)]
+        worst_speed = float(known.min()) if known.size else calm
+        if worst_speed <= 0.0:
+            return _Back(None, leg.name, headway=False, rough=rough)
+        needed = leg.length_m / worst_speed / 60.0
+        if slowest.minutes is None or needed > slowest.minutes:
+            slowest = _Back(needed, leg.name, headway=True, rough=rough)
+    return slowest
+
+
+def _longest_arm(travel: Travel) -> tuple[HeadwindLeg, ...]:
+    if travel.longest_arm_m is None:
+        return ()
+    return (HeadwindLeg("the length of the lake", None, travel.longest_arm_m),)
+
+
+def _number(hour: HourLevel, name: str) -> float:
+    found = next((f.number for f in hour.factors if f.name == name and f.number is not None), None)
+    return float("nan") if found is None else found
+
+
+def _speeds(
+    levels: Sequence[HourLevel],
+    series: HourSeries,
+    travel: Travel,
+    leg: HeadwindLeg,
+    calm_mps: float,
+    rules: TravelRules,
+) -> NDArray[np.float64]:
+    """Speed made good on a leg by hour, NaN where the wind is not known; the wind is the judged one."""
+    wind = np.array([_number(hour, "sustained_wind") for hour in levels])
+    waves = np.array([_number(hour, "waves") for hour in levels])
+    cut = series.window(levels[0].hour, levels[-1].hour + HOUR) if levels else series
+    way = cut.values("wind_from_deg")[: len(levels)]
+    head = head_wind_mps(wind, way, leg.bearing_deg)
+    height = waves if travel.craft in PADDLED else np.nan_to_num(waves, nan=travel.limits.waves_stop_m)
+    return speed_made_good_mps(travel.craft, calm_mps, head, height, travel.limits, rules)
+
+
+def first_hard_leg(
+    levels: Sequence[HourLevel],
+    series: HourSeries,
+    travel: Travel,
+    rules: TravelRules,
+    *,
+    launch: datetime,
+    planned_return: datetime,
+) -> HardLeg | None:
+    """Return the leg whose way back first falls below half of the calm speed during the outing; None if none does."""
+    calm = calm_speed_mps(travel.craft, travel.calm_mps, rules)
+    first: HardLeg | None = None
+    for leg in travel.legs:
+        speeds = _speeds(levels, series, travel, leg, calm, rules)
+        for hour, speed in zip(levels, speeds.tolist(), strict=True):
+            inside = hour.hour + HOUR > launch and hour.hour < planned_return
+            if inside and speed < rules.hard_share * calm:
+                if first is None or hour.hour < first.hour:
+                    slow = "may not make headway" if speed <= 0.0 else f"{60.0 * leg.length_m / 3600.0 / speed:.0f} min"
+                    first = HardLeg(leg.name, hour.hour, f"{leg.name}: {slow} back against the wind")
+                break
+    return first
