@@ -48,9 +48,9 @@ def phase(
         return
     typer.echo("\n\n".join(season_text(season, run.day) for season in found))
     if why:
-        from briefing.core.phase.words import NO_WEIGHT
+        from briefing.core.phase.words import MOON_AND_PRESSURE
 
-        typer.echo("\n" + NO_WEIGHT)
+        typer.echo("\n" + MOON_AND_PRESSURE)
 
 
 def season_text(season: SeasonSection, today: date) -> str:

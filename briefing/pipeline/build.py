@@ -58,7 +58,7 @@ class Built:
 
 def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
     """Compute everything and compose the briefing."""
-    profile, zone, now = inputs.profile, inputs.profile.zone, inputs.now
+    zone, now = inputs.profile.zone, inputs.now
     clarity = clarity_of(inputs, knowledge)
     water = water_of(inputs, knowledge)
     phases = phases_of(inputs, knowledge, water, clarity)
