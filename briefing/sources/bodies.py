@@ -89,12 +89,6 @@ def read_epoch(value: object) -> datetime | None:
     return datetime.fromtimestamp(number, UTC)
 
 
-def listed(items: list[str], most: int = 5) -> str:
-    """Join words for a sentence, cutting a long list."""
-    shown = ", ".join(items[:most])
-    return shown if len(items) <= most else f"{shown} and {len(items) - most} more"
-
-
 @lru_cache(maxsize=1)
 def plausible_limits() -> Plausible:
     """Return the limits of ``config/plausible.toml``."""

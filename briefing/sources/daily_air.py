@@ -36,7 +36,9 @@ def daily_air(past: Sequence[HourSeries], ahead: HourSeries, first: date, now: d
     today = now.astimezone(zone).date()
     last = max(today, (ahead.start + timedelta(hours=ahead.hours - 1)).astimezone(zone).date())
     first = min(first, today)
-    means, kinds, leads = [], [], []
+    means: list[float] = []
+    kinds: list[str] = []
+    leads: list[int] = []
     for number in range((last - first).days + 1):
         day = first + timedelta(days=number)
         options = [ahead] if day >= today else [*past, ahead]
@@ -44,5 +46,9 @@ def daily_air(past: Sequence[HourSeries], ahead: HourSeries, first: date, now: d
         means.append(mean)
         kinds.append("missing" if mean != mean else "forecast" if day >= today else "modelled")
         leads.append(max(0, (day - today).days))
+    while kinds[-1] == "missing" and leads[-1] > 0:  # days after the forecast's end
+        means.pop()
+        kinds.pop()
+        leads.pop()
     name = "modelled and forecast air temperature"
     return DailyAir(first, np.array(means), tuple(kinds), np.array(leads, dtype=np.int16), "air", name)

@@ -161,7 +161,7 @@ def alerts_at(fetcher: Fetcher, point: tuple[float, float], now: datetime) -> Al
     try:
         reply = nws_alerts.retrieve_at_point(fetcher.source("NWS warnings"), point[0], point[1])
     except ServiceError as error:
-        return nws_alerts.failed_feed(str(error).rstrip("."), now)
+        return nws_alerts.failed_feed(str(error), now)
     return nws_alerts.parse_alerts(reply.body, nws_alerts.checked_time(reply))
 
 
@@ -170,7 +170,7 @@ def alerts_of_zones(fetcher: Fetcher, zones: tuple[str, ...], now: datetime) -> 
     try:
         reply = nws_alerts.retrieve_in_zones(fetcher.source("NWS warnings"), zones)
     except ServiceError as error:
-        return nws_alerts.failed_feed(str(error).rstrip("."), now)
+        return nws_alerts.failed_feed(str(error), now)
     return nws_alerts.parse_alerts(reply.body, nws_alerts.checked_time(reply))
 
 

@@ -14,7 +14,6 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
-from email.utils import parsedate_to_datetime
 from pathlib import Path
 
 import httpx
@@ -405,14 +404,6 @@ def _problem_words(body: bytes) -> tuple[str, str]:
 def _age_told(value: str) -> float:
     told = value.strip()
     return float(told) if told.isascii() and told.isdigit() and len(told) < 10 else 0.0
-
-
-def modified_after_sent(last_modified: str, date: str) -> bool:
-    """Tell whether a body claims to be younger than its own answer: the mark of a confused front cache."""
-    try:
-        return parsedate_to_datetime(last_modified) > parsedate_to_datetime(date)
-    except (ValueError, TypeError, IndexError):
-        return False
 
 
 def _reply_of(kept: Stored, checked_at: datetime) -> Reply:

@@ -60,8 +60,9 @@ def parse_alerts(body: bytes | str, checked_at: datetime) -> AlertFeed:
 
 def failed_feed(why: str, at: datetime | None = None) -> AlertFeed:
     """Make the feed of a request that failed: nothing is known of warnings."""
+    why = why.removeprefix("NWS warnings: ").rstrip(".")
     when = "" if at is None else f" at {at:%H:%M} UTC"
-    return AlertFeed((), None, SOURCE, NAME, problem=f"Warnings could not be checked{when}: {why}.")
+    return AlertFeed((), None, SOURCE, NAME, problem=f"NWS warnings could not be checked{when}: {why}.")
 
 
 def no_service_feed() -> AlertFeed:
