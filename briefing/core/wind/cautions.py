@@ -19,7 +19,9 @@ _FLAGS = (
     "dam",
     "outing_planned",
 )
-_KEYS = frozenset({*_FLAGS, "craft", "water_below_c", "heat_above_c", "uv_above", "state", "from", "until", "id"})
+_KEYS = frozenset(
+    {*_FLAGS, "craft", "water_below_c", "water_from_c", "heat_above_c", "uv_above", "state", "from", "until", "id"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +96,8 @@ def _applies(condition: Mapping[str, Any], facts: CautionFacts) -> bool:
         checks.append(facts.state.upper() == condition["state"])
     if "water_below_c" in condition:
         checks.append(not _at_least(facts.water_low_c, condition["water_below_c"]))
+    if "water_from_c" in condition:
+        checks.append(not _below(facts.water_low_c, condition["water_from_c"]))
     if "heat_above_c" in condition:
         checks.append(not _below(facts.heat_index_max_c, condition["heat_above_c"]))
     if "uv_above" in condition:

@@ -29,7 +29,8 @@ class Factor:
     """One thing judged in an hour.
 
     number and limit are in ``unit`` (SI: m/s, m, %, C); None where there is none. standing marks a standing unknown
-    (a service that does not exist here), exempt from windows, deadlines and notes.
+    (a service that does not exist here), exempt from windows, deadlines and notes. limit is the one that the level
+    was compared with, stop_limit the user's stop where there is one.
     """
 
     name: str  # one of FACTORS
@@ -41,6 +42,7 @@ class Factor:
     text: str  # one plain sentence
     estimated: bool = False
     standing: bool = False
+    stop_limit: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

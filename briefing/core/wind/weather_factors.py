@@ -14,7 +14,8 @@ from briefing.core.wind.heat import heat_index_c, humidity_from_dewpoint_pct
 from briefing.core.wind.inputs import DayLight, LevelInputs
 from briefing.core.wind.judge import Column, read_column
 from briefing.core.wind.level import Factor
-from briefing.vocabulary import Craft, Level
+from briefing.core.wind.limits import ColdBand
+from briefing.vocabulary import Craft, Level, worst
 
 Floats = NDArray[np.float64]
 Factors = tuple[Factor, ...]
@@ -84,26 +85,22 @@ def cold_factors(frame: Frame) -> Factors:
     for value, band, sure in zip(frame.water_c.tolist(), frame.cold, known.tolist(), strict=True):
         key = (value if value == value else -99.0, sure)
         if key not in made:
-            made[key] = _cold_factor(inputs, value, band.text, band.level, band.from_c, sure)
+            made[key] = _cold_factor(inputs, value, band, sure)
         out.append(made[key])
     return tuple(out)
 
 
-def _cold_factor(inputs: LevelInputs, value: float, say: str, level: Level, edge: float, sure: bool) -> Factor:
+def _cold_factor(inputs: LevelInputs, value: float, band: ColdBand, sure: bool) -> Factor:
     source = "low end of the water temperature's range" if sure else "coldest plausible for the month"
     if value != value:
-        text = f"Water temperature not known, so taken as very cold: {say}."
-        return Factor("cold_water", Level.CAUTION, None, edge, "C", "", text)
-    lead = f"Water may be as cold as {words.temperature(value, inputs.units)}"
-    scaled = (
-        1.0
-        if inputs.immersion_clothing
-        else next(band.factor for band in inputs.limits_table.cold_bands if band.text == say)
-    )
+        text = f"Water temperature not known, so taken as very cold. {band.text}."
+        return Factor("cold_water", Level.CAUTION, None, band.from_c, "C", "", text)
+    scaled = 1.0 if inputs.immersion_clothing else band.factor
     tail = f" Your limits are multiplied by {scaled:g}." if scaled < 1.0 else ""
-    alone = " Not alone." if inputs.alone and level is not Level.WITHIN_LIMITS else ""
-    unsure = level if sure or level is not Level.WITHIN_LIMITS else Level.CAUTION
-    return Factor("cold_water", unsure, value, edge, "C", source, f"{lead}: {say}.{alone}{tail}", not sure)
+    alone = " Not alone." if inputs.alone and band.level is not Level.WITHIN_LIMITS else ""
+    level = band.level if sure else worst((band.level, Level.CAUTION))
+    text = f"Water may be as cold as {words.temperature(value, inputs.units)}. {band.text}.{alone}{tail}"
+    return Factor("cold_water", level, value, band.from_c, "C", source, text, not sure)
 
 
 def heat_factors(frame: Frame) -> Factors:

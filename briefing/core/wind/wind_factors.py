@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,7 +70,16 @@ def factor_at(judged: Judgement, hour: int, source: str, trouble: str, *, estima
     if trouble or number != number:
         if held >= stop:
             text = f"{judged.what} {judged.say(held)} in the last data that could be read; {_your_stop(judged, hour)}."
-            return Factor(judged.name, Level.STOP, held, stop, judged.unit, source or "last accepted forecast", text)
+            return Factor(
+                judged.name,
+                Level.STOP,
+                held,
+                stop,
+                judged.unit,
+                source or "last accepted forecast",
+                text,
+                stop_limit=stop,
+            )
         text = f"{judged.what} not known: {_why(trouble)}."
         return Factor(judged.name, Level.UNKNOWN, None, stop, judged.unit, source, text)
     level = Level.STOP if judged.stop_on[hour] else Level.CAUTION if judged.caution_on[hour] else Level.WITHIN_LIMITS
@@ -78,7 +87,7 @@ def factor_at(judged: Judgement, hour: int, source: str, trouble: str, *, estima
         level = Level.CAUTION
     limit = float(judged.caution[hour]) if level is not Level.STOP else stop
     text = _sentence(judged, hour, number, level, estimated)
-    return Factor(judged.name, level, number, limit, judged.unit, source, text, estimated)
+    return Factor(judged.name, level, number, limit, judged.unit, source, text, estimated, stop_limit=stop)
 
 
 def _your_stop(judged: Judgement, hour: int) -> str:
@@ -101,6 +110,8 @@ def _sentence(judged: Judgement, hour: int, number: float, level: Level, estimat
         return f"{lead}: held at stop, not yet clearly below {judged.say_limit(stop)} for two hours."
     if level is Level.CAUTION and number >= 0.9 * stop:
         return f"{lead}, close to your stop of {judged.say_limit(stop)}."
+    if level is Level.CAUTION and number < min(caution, 0.9 * stop) and not estimated:
+        return f"{lead}: held at caution, not yet clearly below {judged.say_limit(caution)} for two hours."
     if level is Level.CAUTION and number >= caution:
         return f"{lead}, over your caution of {judged.say_limit(caution)}; {_your_stop(judged, hour)}."
     return f"{lead}; {_your_stop(judged, hour)}."
@@ -237,7 +248,7 @@ def _wave_factor(frame: Frame, judged: Judgement, hour: int, steep: bool, caps: 
         return factor
     extra = " A few waves an hour reach about twice this." + (" Short and steep." if steep else "")
     extra += " Whitecaps likely." if caps else ""
-    return Factor("waves", factor.level, factor.number, factor.limit, "m", factor.source, factor.text + extra)
+    return replace(factor, text=factor.text + extra)
 
 
 def headway_factors(frame: Frame) -> tuple[Factor | None, ...]:

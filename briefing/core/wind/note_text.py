@@ -1,0 +1,150 @@
+"""The words of a wind note, and of the float plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+
+from briefing.core.wind.level import Factor, HourLevel
+from briefing.core.wind.note import HOUR, NOTED, NoteDecision, NoteKind, PlannedOuting
+from briefing.core.wind.words import clock
+from briefing.vocabulary import Level
+
+NOT_ALL_CLEAR = "No note is not an all-clear."
+LOOK = "Forecasts miss squalls and gusts: look at the sky and the water; you decide."
+_SHORT = {
+    "sustained_wind": "wind",
+    "gust": "gusts",
+    "waves": "waves",
+    "headway": "no headway against the wind",
+    "thunder": "thunder",
+    "alerts": "official alert",
+    "visibility": "visibility",
+    "data_age": "old data",
+}
+_LEAD = {
+    NoteKind.FIRST: "Wind note",
+    NoteKind.STRONGER: "Stronger than in the last note",
+    NoteKind.EARLIER: "Earlier than in the last note",
+    NoteKind.LATER: "Later than in the last note",
+    NoteKind.EASED: "The forecast is now below the limits you set",
+    NoteKind.DATA_LOST: "Not known any more",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class NoteText:
+    """A note as text. first fits into a phone's notice (at most ``rules.first_paragraph`` characters)."""
+
+    subject: str
+    first: str
+    body: str
+
+    @property
+    def whole(self) -> str:
+        """First paragraph, blank line, body."""
+        return f"{self.first}\n\n{self.body}"
+
+
+def note_text(
+    decision: NoteDecision,
+    levels: Sequence[HourLevel],
+    outing: PlannedOuting,
+    *,
+    now: datetime,
+    zone: tzinfo,
+    off_water_by: datetime | None,
+    next_check: datetime | None,
+    longest: int = 360,
+) -> NoteText:
+    """Write the note of a decision whose kind is not ``none``.
+
+    The first paragraph names source, hazard, place, time and action; the body what changed, the hours, the next
+    check, and that no note is not an all-clear.
+    """
+    if decision.kind is NoteKind.NONE:
+        raise ValueError("nothing is to be said")
+    watch = [h for h in levels if h.hour + HOUR > max(outing.launch, now) and h.hour < outing.watch_until]
+    chief = _chief(watch)
+    first = _first(decision, chief, outing, zone, off_water_by, longest)
+    lines = ["What changed:", *[f"- {change}" for change in decision.changes], ""]
+    hours = [_hour_line(hour, zone) for hour in watch if hour.level.rank >= Level.UNKNOWN.rank]
+    lines += ["Hours at stop or unknown:", *hours, ""] if hours else []
+    check = f"Next check at {clock(next_check, zone)}." if next_check else "No further check before the outing ends."
+    lines += [check, NOT_ALL_CLEAR, LOOK]
+    subject = f"{_LEAD[decision.kind]}: {outing.lake}, {outing.launch.astimezone(zone):%a %d %b}"
+    return NoteText(subject, first, "\n".join(lines))
+
+
+def _chief(watch: Sequence[HourLevel]) -> tuple[datetime, Factor] | None:
+    """The first stop of the outing, else its first unknown."""
+    for level in (Level.STOP, Level.UNKNOWN):
+        for hour in watch:
+            for factor in hour.factors:
+                if factor.level is level and factor.name in NOTED and not factor.standing:
+                    return hour.hour, factor
+    return None
+
+
+def _first(
+    decision: NoteDecision,
+    chief: tuple[datetime, Factor] | None,
+    outing: PlannedOuting,
+    zone: tzinfo,
+    off_water_by: datetime | None,
+    longest: int,
+) -> str:
+    day = f"{outing.launch.astimezone(zone):%a %d %b}"
+    if chief is None:
+        action = "Read the morning's hours again before you launch."
+        return f"{_LEAD[decision.kind]}: {outing.lake}, {day}. {action} {NOT_ALL_CLEAR}"[:longest]
+    hour, factor = chief
+    action = _action(hour, outing, zone, off_water_by)
+    source = f" Source: {factor.source.split(',')[0]}." if factor.source else ""
+    head = f"{_LEAD[decision.kind]}: {outing.lake}, {day}, from {clock(hour, zone)}. "
+    room = longest - len(head) - len(action) - 2
+    for text in (factor.text + source, factor.text, f"{_SHORT[factor.name].capitalize()}: {factor.level.value}."):
+        if len(text) <= room:
+            return f"{head}{text} {action}"
+    return f"{head}{action}"[:longest]
+
+
+def _action(hour: datetime, outing: PlannedOuting, zone: tzinfo, off_water_by: datetime | None) -> str:
+    if off_water_by is None or off_water_by <= outing.launch or hour <= outing.launch:
+        return "Do not launch as planned."
+    return f"Be off the water by {clock(off_water_by, zone)}."
+
+
+def _hour_line(hour: HourLevel, zone: tzinfo) -> str:
+    why = next((f.text for f in hour.deciding if f.name in NOTED), hour.deciding[0].text if hour.deciding else "")
+    return f"{clock(hour.hour, zone)} {hour.level.value.replace('_', ' ')}: {why}"
+
+
+@dataclass(frozen=True, slots=True)
+class FloatPlan:
+    """What a friend ashore needs to know; spots are named only when the user chose so."""
+
+    name: str
+    lake: str
+    craft: str
+    ramp: str
+    launch: datetime
+    off_water_by: datetime
+    call_at: datetime
+    spots: tuple[str, ...] = ()
+    people: int = 1
+
+
+def float_plan_text(plan: FloatPlan, zone: tzinfo) -> str:
+    """Return a float plan to send: who, what, where, when out and back, when to call whom."""
+    spots = f" Spots: {', '.join(plan.spots)}." if plan.spots else ""
+    who = plan.name or "I"
+    crew = "alone" if plan.people == 1 else f"{plan.people} people"
+    return (
+        f"Float plan. {who} ({crew}) on {plan.lake}, {plan.launch.astimezone(zone):%A %d %B}, {plan.craft}, "
+        f"from {plan.ramp}.{spots} On the water from {clock(plan.launch, zone)}, off the water by "
+        f"{clock(plan.off_water_by, zone)}. If you have heard nothing by {clock(plan.call_at, zone)}, call me; "
+        "no answer: call 911 and give them this text. Car: ____. Colour of the craft: ____. Phone: ____. "
+        "I will tell you when I am ashore."
+    )
