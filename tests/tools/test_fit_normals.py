@@ -124,4 +124,5 @@ def test_scores_on_measured_stations_that_the_fit_did_not_see(reference_data):
     assert groups["southeast_texas"]["rmse_c"] < 0.6
     assert groups["europe"]["rmse_c"] < 1.2
     for row in groups.values():
-        assert row["stated_error_c"] == pytest.approx(row["rmse_c"], rel=0.25)
+        # Where the error is smallest the statement is on the careful side.
+        assert 0.85 < row["stated_error_c"] / row["rmse_c"] < 1.35

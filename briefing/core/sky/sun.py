@@ -2,8 +2,9 @@
 
 astral (NOAA's solar formulas) is fast and within 15 s at ordinary latitudes, but it folds every answer into one UTC
 day, so an event near 00 UTC may belong to none; its errors grow to minutes where the sun only grazes the threshold. So
-it is asked for the UTC dates around the local day and believed only when exactly one event, clear of the day's
-edges, comes back at a latitude where the sun does not graze. Otherwise the crossings are searched for directly.
+it is asked for the UTC dates around the local day and believed only when events a day apart, just one of them in the
+local day and none near its edges, come back at a latitude where the sun does not graze. Otherwise the crossings are
+searched for directly.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 
 from briefing.core.sky.bodies import instant, meridian_sine, sun_altitude
 from briefing.core.sky.search import crossings
@@ -21,6 +23,7 @@ _HOUR_S = 3600.0
 #: Beyond this latitude civil twilight grazes its threshold in summer.
 _STEEP_LATITUDE_DEG = 55.0
 _EDGE = timedelta(seconds=90)
+_DAY, _UNEVEN = timedelta(days=1), timedelta(minutes=30)
 
 
 def rises_and_sets(
@@ -86,8 +89,12 @@ def _astral_events(
 
 
 def _inside(events: Iterable[datetime], start: datetime, end: datetime) -> Instants | None:
-    """Return the event in [start, end) when there is just one and none near the day's edges; None: in doubt."""
+    """Return the one event in [start, end); None where the events of the three dates leave a doubt.
+
+    They must be a day apart (two events in one UTC date show as one and a gap), and clear of the day's edges.
+    """
     events = list(events)
     inside = tuple(when for when in events if start <= when < end)
     near = any(abs(when - edge) < _EDGE for when in events for edge in (start, end))
-    return inside if len(inside) == 1 and not near else None
+    regular = len(events) == 3 and all(abs(b - a - _DAY) < _UNEVEN for a, b in pairwise(events))
+    return inside if regular and len(inside) == 1 and not near else None

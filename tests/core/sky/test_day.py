@@ -1,5 +1,7 @@
 """Sun and moon of a day against almanac values, awkward zones, and the poles."""
 
+import subprocess
+import sys
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
@@ -145,6 +147,28 @@ def test_the_two_ways_to_the_sun_agree_and_none_is_lost(latitude, longitude, day
         slope = abs(np.cos(np.radians(latitude)) * np.sin(float(ephem.Sun(observer).az))) * 15.0 / 3600.0
         miss = abs(np.degrees(float(ephem.Sun(observer).alt)) + 50.0 / 60.0)
         assert miss <= 60.0 * slope + 1e-4
+
+
+@pytest.mark.parametrize("latitude", [23.0, -47.0, 61.0, 65.5])
+def test_rises_and_sets_alternate_through_days_whose_edge_they_cross(latitude):
+    # At 90 E in universal time sunrise wanders through midnight twice a year, and so do dawn, dusk and the moon.
+    days = [sky_day(latitude, 90.0, date(2026, 1, 1) + timedelta(days=n), ZoneInfo("UTC")) for n in range(366)]
+    for up, down in (("sunrise", "sunset"), ("civil_dawn", "civil_dusk"), ("moonrise", "moonset")):
+        events = [(when, kind) for day in days for kind in (up, down) for when in getattr(day, kind)]
+        events.sort()
+        assert all(a[1] != b[1] for a, b in pairwise(events))
+        assert all(b[0] - a[0] > timedelta(minutes=1) for a, b in pairwise(events))
+    transits = sorted(when for day in days for when in day.upper_transit + day.lower_transit)
+    gaps = [(b - a).total_seconds() / 3600.0 for a, b in pairwise(transits)]
+    assert min(gaps) > 12.2
+    assert max(gaps) < 12.7
+    assert [len(day.solar_noon) for day in days] == [1] * 366
+
+
+def test_no_astronomy_library_is_loaded_before_it_is_asked():
+    code = "import sys, briefing.core.sky; print([name for name in ('astral', 'ephem') if name in sys.modules])"
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert shown.stdout == "[]\n"
 
 
 def test_every_row_of_the_ephemeris_table(reference_data):
