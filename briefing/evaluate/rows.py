@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -15,7 +16,7 @@ def read_rows(path: Path, needed: Iterable[str]) -> list[dict[str, str]]:
     Raises ``InputError`` when the file can't be read, lacks a column of ``needed``, has no rows, or a row is short.
     """
     try:
-        with path.open(encoding="utf-8", newline="") as handle:
+        with path.open(encoding="utf-8-sig", newline="") as handle:
             reader = csv.DictReader(handle)
             rows = list(reader)
             columns = reader.fieldnames or []
@@ -35,9 +36,12 @@ def read_rows(path: Path, needed: Iterable[str]) -> list[dict[str, str]]:
 def number(path: Path, line: int, row: dict[str, str], column: str) -> float:
     """Return a cell as a number; ``line`` is the row of the file, for the message of the ``InputError``."""
     try:
-        return float(row[column])
-    except ValueError as error:
-        raise InputError(f'{path}, row {line}: {column} is "{row[column]}", not a number') from error
+        value = float(row[column])
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(f'{path}, row {line}: {column} is "{row[column]}", not a number')
+    return value
 
 
 def text_table(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:

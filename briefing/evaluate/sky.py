@@ -93,7 +93,7 @@ def _computed(path: Path, line: int, row: dict[str, str]) -> tuple[ZoneInfo, Sky
     try:
         zone, day = ZoneInfo(row["tz"]), date.fromisoformat(row["local_date"])
         return zone, sky_day(number(path, line, row, "lat"), number(path, line, row, "lon"), day, zone)
-    except (ValueError, ZoneInfoNotFoundError) as error:
+    except (ValueError, OverflowError, ZoneInfoNotFoundError) as error:
         raise InputError(f"{path}, row {line}: {error}") from error
 
 

@@ -55,6 +55,8 @@ def test_sky_prints_a_table_without_json(sky_folder, capsys):
         (SUN_HEADER + "\n", "no rows"),
         ("lat,lon\n1,2\n", "lacks the columns tz"),
         (f"{SUN_HEADER}\n{SUN_ROW.replace('nowhere,0,', 'nowhere,north,')}\n", "row 2: lat is"),
+        (f"{SUN_HEADER}\n{SUN_ROW.replace('nowhere,0,', 'nowhere,nan,')}\n", "row 2: lat is"),
+        (f"{SUN_HEADER}\n{SUN_ROW.replace('2025-03-20,', '9999-12-31,', 1)}\n", "row 2"),
         (f"{SUN_HEADER}\n{SUN_ROW.replace(',UTC,', ',Mars/Base,')}\n", "row 2"),
         (f"{SUN_HEADER}\n{SUN_ROW.replace('T06:04:00+00:00', 'T06:04:00')}\n", "no offset"),
         (f"{SUN_HEADER}\n{SUN_ROW.replace('2025-03-20T06:04:00+00:00', 'dawnish')}\n", "not a time"),
