@@ -227,6 +227,11 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
 def _hours(inputs: MorningInputs, hazards: Hazards, shown: tuple[HourLevel, ...]) -> HoursSection:
     profile = inputs.profile
     notes = []
+    if hazards.cold_share < 1.0:
+        notes.append(
+            f"Cold water: your limits are cut to {hazards.cold_share:.0%} of their row, by the low end of the water "
+            "temperature's range, since no immersion clothing is set in the profile."
+        )
     if inputs.shape.assumed:
         notes.append(f"Waves: {inputs.shape.note}. A shoreline file makes them your lake's own.")
     notes.append(
@@ -240,7 +245,7 @@ def _hours(inputs: MorningInputs, hazards: Hazards, shown: tuple[HourLevel, ...]
         hazards.series,
         shown,
         hazards.wave_ranges(),
-        hazards.limits,
+        hazards.limits_in_use,
         zone=profile.zone,
         day=inputs.day,
         system=profile.units,

@@ -21,7 +21,7 @@ from briefing.core.wind.fetch import FetchTable, fetch_table
 from briefing.core.wind.hour_levels import hour_levels
 from briefing.core.wind.inputs import DayLight, HeadwindLeg, LevelInputs, hourly_from_days
 from briefing.core.wind.level import HourLevel
-from briefing.core.wind.limits import Limits, limits_for
+from briefing.core.wind.limits import Limits, cold_factor, limits_for
 from briefing.core.wind.shape import LakeShape
 from briefing.core.wind.waves import SeaState, sea_state
 from briefing.core.wind.windows import Deadlines, Travel, Window, deadlines, launch_windows
@@ -67,6 +67,12 @@ class Hazards:
     table: FetchTable
     sea: SeaState
     water_low_c: Floats
+    cold_share: float  # what the limits are multiplied by for cold water; 1 when they are not
+
+    @property
+    def limits_in_use(self) -> Limits:
+        """The limits that the hours are judged by, reduced for cold water."""
+        return self.limits.scaled(self.cold_share)
 
     def wave_ranges(self) -> dict[datetime, tuple[float, float]]:
         """Low and high significant height (m) at the worst point of the user's waters, by hour; unknown left out."""
@@ -170,6 +176,13 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         table=table,
         sea=sea,
         water_low_c=low,
+        cold_share=cold_factor(
+            knowledge.limits,
+            float(low[np.isfinite(low)].min())
+            if np.isfinite(low).any()
+            else coldest_water_c(inputs.normals, inputs.day),
+            immersion_clothing=dressed_for_immersion(profile),
+        ),
     )
 
 

@@ -1,0 +1,194 @@
+"""`briefing today` from the command line to the saved files: on loopback, off line, and with weather as typed."""
+
+import json
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from briefing.cli import make_app
+from tests.replay import ReplayServer, albany, answer, minneapolis
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """The whole command line with folders of its own."""
+    monkeypatch.setenv("BRIEFING_HOME", str(tmp_path / "home"))
+    monkeypatch.delenv("BRIEFING_NOW", raising=False)
+    runner = CliRunner()
+
+    def invoke(*words: str) -> Result:
+        return runner.invoke(make_app(), list(words), catch_exceptions=False)
+
+    return invoke
+
+
+def add_lake(program: Run, latitude: float, longitude: float) -> None:
+    made = program(
+        "lake", "add", "--name", "Test Water", "--position", f"{latitude}, {longitude}", "--craft", "kayak",
+        "--contact", "tests@example.org",
+    )  # fmt: skip
+    assert made.exit_code == 0, made.output
+
+
+def made_json(folder: Path) -> dict[str, object]:
+    return json.loads(next(folder.glob("*.json")).read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("bundle", [albany, minneapolis], ids=["albany", "minneapolis"])
+def test_a_recorded_morning_over_real_http(
+    program: Run,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    reference_data: Path,
+    bundle: Callable[[Path], object],
+) -> None:
+    morning = bundle(reference_data)
+    with ReplayServer(morning.routes) as server:
+        for name, value in server.environment().items():
+            monkeypatch.setenv(name, value)
+        add_lake(program, morning.latitude, morning.longitude)
+        done = program("--now", morning.now.isoformat(), "today", "--save", str(tmp_path / "out"), "--requests")
+        assert done.exit_code == 0, done.output
+        made = made_json(tmp_path / "out")
+    assert sorted(path.suffix for path in (tmp_path / "out").iterdir()) == [".html", ".json", ".txt"]
+    known = [row for row in made["hours"]["rows"] if row["wind_mps"] is not None]
+    assert known
+    assert made["sources"]["rows"]
+    assert "National Weather Service" in done.output
+    assert "Tornado Warning" not in done.output, "a test message is never shown as real"
+    if bundle is albany:
+        assert "Air Quality Alert" in done.output
+        assert any(row["thunder_pct"] for row in made["hours"]["rows"]) or known
+
+
+def test_the_next_day_at_albany_shows_thunder(
+    program: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, reference_data: Path
+) -> None:
+    morning = albany(reference_data)
+    with ReplayServer(morning.routes) as server:
+        for name, value in server.environment().items():
+            monkeypatch.setenv(name, value)
+        add_lake(program, morning.latitude, morning.longitude)
+        done = program(
+            "--now", morning.now.isoformat(), "today", "--date", "2026-07-18", "--launch", "12:00", "--return", "18:00",
+            "--save", str(tmp_path / "out"),
+        )  # fmt: skip
+    assert done.exit_code == 0, done.output
+    rows = made_json(tmp_path / "out")["hours"]["rows"]
+    assert max(row["thunder_pct"] for row in rows) == 37.0
+    assert {"stop"} <= {row["level"] for row in rows}
+
+
+def test_a_failed_warning_service_is_said_at_the_top_and_never_none(
+    program: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, reference_data: Path
+) -> None:
+    morning = albany(reference_data)
+    routes = dict(morning.routes) | {"/nws/alerts/active": answer("<html>502</html>", 502, "text/html")}
+    with ReplayServer(routes) as server:
+        for name, value in server.environment().items():
+            monkeypatch.setenv(name, value)
+        monkeypatch.setattr("time.sleep", lambda _: None)
+        add_lake(program, morning.latitude, morning.longitude)
+        done = program("--now", morning.now.isoformat(), "today", "--save", str(tmp_path / "out"))
+    assert done.exit_code == 0, done.output
+    made = made_json(tmp_path / "out")
+    assert "COULD NOT BE CHECKED" in made["cautions"]["alerts_state"]
+    assert {row["level"] for row in made["hours"]["rows"]} <= {"unknown", "stop"}
+    assert "none listed" not in done.output
+
+
+CONDITIONS = """
+read_at = "2026-04-18T05:00-04:00"
+[[hours]]
+from = "05:00"
+to = "13:00"
+wind = "6 mph"
+gust = "9 mph"
+direction = "SW"
+thunder = 0
+cloud = 30
+air = "58F"
+[alerts]
+read_at = "2026-04-18T05:05-04:00"
+events = []
+"""
+
+
+def test_weather_as_typed_needs_no_service(program: Run, tmp_path: Path) -> None:
+    add_lake(program, 30.61, -84.22)
+    path = tmp_path / "ramp.toml"
+    path.write_text(CONDITIONS, encoding="utf-8")
+    done = program(
+        "--now", "2026-04-18T09:10:00Z", "today", "--conditions", str(path), "--launch", "06:30", "--return", "11:30",
+        "--save", str(tmp_path / "out"), "--format", "json",
+    )  # fmt: skip
+    assert done.exit_code == 0, done.output
+    made = made_json(tmp_path / "out")
+    inside = [row for row in made["hours"]["rows"] if row["clock"] in ("07:00", "08:00", "09:00", "10:00")]
+    assert {row["wind_text"] for row in inside} == {"6"}
+    assert {row["level"] for row in inside} <= {"within_limits", "caution"}
+    assert "warnings you read" in made["cautions"]["alerts_state"]
+
+
+def test_off_line_with_nothing_stored_is_all_unknown_and_says_why(program: Run, tmp_path: Path) -> None:
+    add_lake(program, 30.61, -84.22)
+    done = program("--now", "2026-04-18T09:10:00Z", "today", "--offline", "--save", str(tmp_path / "out"))
+    assert done.exit_code == 0, done.output
+    made = made_json(tmp_path / "out")
+    assert {row["level"] for row in made["hours"]["rows"]} == {"unknown"}
+    assert "No forecast is stored" in done.output
+    assert "not known" in made["day"]["headline"].lower()
+
+
+def test_off_line_after_a_run_uses_what_was_stored_with_its_age(
+    program: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, reference_data: Path
+) -> None:
+    morning = albany(reference_data)
+    with ReplayServer(morning.routes) as server:
+        for name, value in server.environment().items():
+            monkeypatch.setenv(name, value)
+        add_lake(program, morning.latitude, morning.longitude)
+        first = program("--now", morning.now.isoformat(), "today", "--save", str(tmp_path / "first"))
+        assert first.exit_code == 0, first.output
+    later = (morning.now + timedelta(hours=2)).isoformat()
+    done = program("--now", later, "today", "--offline", "--save", str(tmp_path / "out"))
+    assert done.exit_code == 0, done.output
+    made = made_json(tmp_path / "out")
+    assert "2 h ago" in done.output
+    assert "COULD NOT BE CHECKED" in made["cautions"]["alerts_state"]
+    assert made["changes"]["compared_with"] is not None
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (("today", "Nowhere"), 5, "Nowhere"),
+        (("today", "--date", "someday"), 2, "2026-04-18"),
+        (("today", "--launch", "dawn"), 2, "06:30"),
+        (("today", "--return", "11:00"), 2, "--launch"),
+        (("today", "--launch", "11:00", "--return", "06:00"), 2, "not after"),
+        (("today", "--conditions", "no-such.toml"), 5, "no such file"),
+        (("--now", "yesterday", "today"), 2, "instant"),
+    ],
+)
+def test_bad_input_is_one_sentence_and_an_exit_code(program: Run, words: tuple[str, ...], code: int, said: str) -> None:
+    add_lake(program, 30.61, -84.22)
+    done = program(*words)
+    assert done.exit_code == code, done.output
+    assert said in done.stderr
+    assert "Traceback" not in done.output + done.stderr
+    assert len(done.stderr.strip().splitlines()) == 1
+
+
+def test_an_unwritable_folder_is_one_sentence(program: Run, tmp_path: Path) -> None:
+    add_lake(program, 30.61, -84.22)
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way", encoding="utf-8")
+    done = program("--now", "2026-04-18T09:10:00Z", "today", "--offline", "--save", str(blocked / "sub"))
+    assert done.exit_code == 3
+    assert "could not be saved" in done.stderr
