@@ -70,7 +70,8 @@ def _filled(data: dict[str, Any], units: Units) -> tuple[dict[str, Any], dict[st
         return data, {}
     full, guessed = dict(data), {}
     place = (float(data["latitude"]), float(data["longitude"]))
-    full.setdefault("time_zone", time_zone_at(*place))
+    if "time_zone" not in full:  # looking it up takes 70 ms, so new files carry it
+        full["time_zone"] = time_zone_at(*place)
     try:
         for guess in guesses_for(data, units):
             full[guess.key] = guess.value
@@ -98,12 +99,18 @@ def _placed(data: Mapping[str, Any]) -> bool:
 # --- problems in words -----------------------------------------------------------------------------------------------
 
 
+#: A list in a wrong form can make a problem an item; beyond this they help no one.
+_MOST_LINES = 25
+
+
 def join_problems(file_name: str, problems: list[str]) -> str:
     """Write all problems of a file: one as a sentence, several as a list."""
     ended = [problem if problem.endswith("?") else f"{problem}." for problem in problems]
     if len(ended) == 1:
         return f"{file_name}, {ended[0]}"
-    return "\n".join([f"{file_name} has {len(ended)} problems:", *(f"  {problem}" for problem in ended)])
+    more = [f"and {len(ended) - _MOST_LINES} more of the kind."] if len(ended) > _MOST_LINES else []
+    lines = [*ended[:_MOST_LINES], *more]
+    return "\n".join([f"{file_name} has {len(ended)} problems:", *(f"  {line}" for line in lines)])
 
 
 def describe_problem(detail: ErrorDetails, model: type[BaseModel] = LakeProfile) -> str:

@@ -104,7 +104,7 @@ def _consistent(rows: list[Guess], data: Mapping[str, Any], by_kind: Mapping[str
 
     def given(key: str) -> float | None:
         value = data.get(key)
-        if value is None or isinstance(value, bool):
+        if isinstance(value, bool) or not isinstance(value, int | float | str):
             return None
         return parse_depth(value if isinstance(value, str) else plain_number(value), units)
 

@@ -87,14 +87,17 @@ def _read_cover(value: object) -> object:
     """Turn a word or a list of words into equal shares; shares are scaled to sum to one."""
     if isinstance(value, str):
         value = [value]
-    if isinstance(value, list):
-        return {word: 1.0 / len(value) for word in value} if value else {}
-    if isinstance(value, Mapping):
-        shares = list(value.values())
-        if any(isinstance(share, bool) or not isinstance(share, int | float) or share <= 0 for share in shares):
+    if isinstance(value, list) and value and all(isinstance(word, str) for word in value):
+        return {word: value.count(word) / len(value) for word in value}
+    if isinstance(value, Mapping) and value:
+        if not all(_is_share(share) for share in value.values()):
             raise refuse("accepted: shares above 0, such as { grass_dense = 0.7, pads = 0.3 }")
-        return {word: share / sum(shares) for word, share in value.items()}
+        return {word: share / sum(value.values()) for word, share in value.items()}
     raise refuse(f"accepted: a list of {', '.join(Cover)}, or shares by kind")
+
+
+def _is_share(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and 0 < value <= 1000
 
 
 CoverShares = Annotated[

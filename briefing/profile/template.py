@@ -124,7 +124,7 @@ def _top_line(key: str, info: FieldInfo, data: Mapping[str, Any], guessed: Mappi
         return f"# {key} = {_toml(guessed[key].value)}  # guessed: {guessed[key].why}"
     if key == "time_zone":
         zone = time_zone_at(float(data["latitude"]), float(data["longitude"]))
-        return f"# {key} = {_toml(zone)}  # from the position"
+        return f"{key} = {_toml(zone)}  # from the position"
     if key == "units":
         return f'{key} = "us"'
     example = {"longest_arm": "1.5 mi", "shoreline": "my-lake.geojson"}.get(key, info.default)
