@@ -214,7 +214,7 @@ def _best_swap(problem: Problem, found: Found, among: Flags, most: int) -> tuple
     if len(found.chosen) < most:
         bases.append(list(found.chosen))
     for base in bases:
-        scores = np.where(among, with_each(problem, base), -np.inf)
+        scores = np.where(among, with_each(problem, np.array([base], np.int64).reshape(1, -1))[0], -np.inf)
         top = int(np.argmax(scores))
         gain = float(scores[top]) - found.worth
         if np.isfinite(gain) and (best is None or gain > best[0]):

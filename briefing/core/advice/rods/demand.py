@@ -219,7 +219,7 @@ def quality_table(
     cell_of: Sequence[int],
     rules: DemandRules,
 ) -> Floats:
-    """How well each candidate serves each cell, (n, m), the best owned one 1.
+    """How well each candidate serves each cell, (n, m), the best one 1, owned or not.
 
     Ranking's score of the presentation x how near its weight is to the cell's depth (against the presentation's own
     best weight, so that depth isn't counted twice) x pace.
@@ -234,8 +234,7 @@ def quality_table(
     steps = np.abs(order[:, None] - np.array([PACES.index(cell.pace) for cell in cells])[None, :])
     pace = np.choose(steps, [1.0, rules.pace_next, rules.pace_far])
     quality = np.nan_to_num(scores, nan=0.0) * near * pace
-    owned = np.array([setup.owned for setup in setups])
-    top = quality[owned].max(axis=0) if owned.any() else quality.max(axis=0)
+    top = quality.max(axis=0)
     return np.asarray(np.clip(quality / np.maximum(top, 1e-12), 0.0, 1.0), float)
 
 

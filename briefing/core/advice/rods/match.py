@@ -75,27 +75,27 @@ def assign(costs: Floats) -> tuple[float, tuple[int, ...]]:
 
 
 def free_costs(costs: Floats) -> Floats:
-    """Cheapest match of all k rows without each column in turn, (r,): what is left free for one lure more.
+    """Cheapest match of all k rows without each column in turn: what is left free for one lure more.
 
-    Sets of rows matched by the columns before and after the left-out one are combined, so the whole costs little more
-    than one assignment. inf where no match is left.
+    costs is (b, k, r), b problems side by side; the result is (b, r), inf where no match is left. Sets of rows matched
+    by the columns before and after the left-out one are combined, so the whole costs little more than one assignment.
     """
-    k, r = costs.shape
+    b, k, r = costs.shape
+    before, after = _prefix(costs), _prefix(costs[:, :, ::-1])[:, ::-1]
     full = (1 << k) - 1
-    before, after = _prefix(costs), _prefix(costs[:, ::-1])
-    masks = np.arange(full + 1)
-    return np.array([np.min(before[c][masks] + after[r - 1 - c][full ^ masks]) for c in range(r)])
+    rest = full ^ np.arange(full + 1)
+    return np.asarray((before[:, :-1] + after[:, 1:][:, :, rest]).min(axis=2), float).reshape(b, r)
 
 
 def _prefix(costs: Floats) -> Floats:
-    """Cheapest match of each set of rows into the first c columns, (r + 1, 2^k)."""
-    k, r = costs.shape
+    """Cheapest match of each set of rows into the first c columns, (b, r + 1, 2^k)."""
+    b, k, r = costs.shape
     without, barred = _sets(k)
-    table = np.full((r + 1, 1 << k), np.inf)
-    table[0, 0] = 0.0
+    table = np.full((b, r + 1, 1 << k), np.inf)
+    table[:, 0, 0] = 0.0
     for c in range(r):
-        taken = table[c][without] + (costs[:, c, None] + barred)
-        table[c + 1] = np.minimum(table[c], taken.min(axis=0, initial=np.inf))
+        taken = table[:, c][:, without] + (costs[:, :, c, None] + barred)
+        table[:, c + 1] = np.minimum(table[:, c], taken.min(axis=1, initial=np.inf))
     return table
 
 

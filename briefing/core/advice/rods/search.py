@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,8 @@ from briefing.core.advice.rods.match import cost_table, free_costs
 from briefing.core.advice.rods.types import Floats, Need, RigSetup, RodInputs, RodParameters
 
 _ROUNDS = 12
+_STARTS = 3  # first picks the greedy choice starts from
+_FIRSTS = 4  # candidates tried as the first of a new pair
 Flags = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
@@ -30,9 +33,9 @@ class Problem:
     follows: Flags
     search: Flags
     group: Ints
-    groups: int
+    in_group: Flags
     layer: Ints
-    alike: Flags
+    alike: Flags  # (n, n), False on the diagonal
     trebles: Ints
     meets: Flags
     two_layers: bool
@@ -63,9 +66,9 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
         follows=_follow_table(setups),
         search=np.array([setup.pace == "search" for setup in setups], bool),
         group=np.array([groups.index(setup.group) for setup in setups], np.int64),
-        groups=len(groups),
+        in_group=np.array([[setup.group == name for name in groups] for setup in setups], bool).reshape(n, len(groups)),
         layer=np.array([setup.layer for setup in setups], np.int64),
-        alike=cosine > p.aim.overlap_cosine,
+        alike=(cosine > p.aim.overlap_cosine) & ~np.eye(n, dtype=bool),
         trebles=np.array([setup.trebles for setup in setups], np.int64),
         meets=np.array([[_meets(setup, need) for need in needs] for setup in setups], bool).reshape(n, len(needs)),
         two_layers=Need.LAYERS in inputs.needs,
@@ -82,7 +85,8 @@ def _follow_table(setups: Sequence[RigSetup]) -> Flags:
     number = {name: i for i, name in enumerate(names)}
     table = np.array([[other in follow for other in names] for follow in names.values()], bool)
     index = np.array([number[setup.presentation] for setup in setups], np.int64)
-    return table.reshape(len(names), len(names))[np.ix_(index, index)]
+    pairs = table.reshape(len(names), len(names))[np.ix_(index, index)]
+    return np.asarray(pairs & (index[:, None] != index[None, :]), bool)
 
 
 def _meets(setup: RigSetup, need: Need) -> bool:
@@ -98,59 +102,54 @@ def coverage(problem: Problem, chosen: Sequence[int]) -> float:
     return float(problem.demand @ (1.0 - np.prod(problem.keeps[list(chosen)], axis=0)))
 
 
-def with_each(problem: Problem, base: Sequence[int]) -> Floats:
-    """Objective of ``base`` plus each candidate in turn, (n,); -inf where no rod is left for it or it is in ``base``.
+def with_each(problem: Problem, bases: Ints) -> Floats:
+    """Objective of each base set plus each candidate in turn.
 
-    Coverage of the demands, plus follow-up pairs and variety, minus trebles beyond two in a kayak, lures that serve the
-    same places, steps between lures and rods (by exact assignment) and unmet needs.
+    bases is (b, s), rows of distinct candidates; the result is (b, n), -inf where no rod is left for the candidate or
+    it is in the base. Coverage of the demands, plus follow-up pairs and variety, minus trebles beyond two in a kayak,
+    lures that serve the same places, steps between lures and rods (by exact assignment) and unmet needs.
     """
     aim = problem.p.aim
-    chosen = list(base)
-    keep = np.prod(problem.keeps[chosen], axis=0)
-    total = problem.demand.sum() - problem.keeps @ (problem.demand * keep)
-    total = total + aim.follow_up * _pairs_with(problem, chosen) + aim.variety * _variety_with(problem, chosen)
+    keep = problem.keeps[bases].prod(axis=1)
+    total = problem.demand.sum() - (problem.demand * keep) @ problem.keeps.T
+    total += aim.follow_up * _pairs_with(problem, bases) + aim.variety * _variety_with(problem, bases)
     if problem.kayak:
-        total -= aim.extra_treble * np.maximum(problem.trebles[chosen].sum() + problem.trebles - 2, 0)
-    among = int(np.triu(problem.alike[np.ix_(chosen, chosen)], 1).sum())
-    total -= aim.overlap * (among + problem.alike[:, chosen].sum(axis=1))
-    total -= aim.unmet * _unmet_with(problem, chosen)
-    total -= aim.mismatch * _steps_with(problem, chosen)
-    total[chosen] = -np.inf
+        trebles = problem.trebles[bases].sum(axis=1)[:, None] + problem.trebles
+        total -= aim.extra_treble * np.maximum(trebles - 2, 0)
+    among = problem.alike[bases[:, :, None], bases[:, None, :]].sum(axis=(1, 2)) // 2
+    total -= aim.overlap * (among[:, None] + problem.alike[bases].sum(axis=1))
+    total -= aim.unmet * _unmet_with(problem, bases)
+    if problem.costs is not None:
+        free = free_costs(problem.costs[bases])
+        total -= aim.mismatch * (free[:, None, :] + problem.costs[None]).min(axis=2)
+    total[np.arange(len(bases))[:, None], bases] = -np.inf
     return np.asarray(total, float)
 
 
-def _pairs_with(problem: Problem, chosen: list[int]) -> Floats:
-    """Share of the search lures whose follow-up is rigged, for ``chosen`` plus each candidate."""
-    searching = [i for i in chosen if problem.search[i]]
-    had = np.asarray(problem.follows[np.ix_(searching, chosen)].any(axis=1), bool)
-    pairs = (had[:, None] | problem.follows[searching]).sum(axis=0)
-    own = problem.search & problem.follows[:, chosen].any(axis=1)
-    count = len(searching) + problem.search
-    return np.asarray(np.where(count > 0, (pairs + own) / np.maximum(count, 1), 0.0), float)
+def _pairs_with(problem: Problem, bases: Ints) -> Floats:
+    """Share of the search lures whose follow-up is rigged, for each base plus each candidate."""
+    searching = problem.search[bases]
+    had = np.asarray(problem.follows[bases[:, :, None], bases[:, None, :]].any(axis=2), bool)
+    served = (had[:, :, None] | problem.follows[bases]) & searching[:, :, None]
+    own = problem.search & problem.follows.T[bases].any(axis=1)
+    count = searching.sum(axis=1)[:, None] + problem.search
+    return np.asarray((served.sum(axis=1) + own) / np.maximum(count, 1), float)
 
 
-def _variety_with(problem: Problem, chosen: list[int]) -> Floats:
-    have = np.zeros(problem.groups, bool)
-    have[problem.group[chosen]] = True
-    return np.asarray((have.sum() + ~have[problem.group]) / problem.k, float)
+def _variety_with(problem: Problem, bases: Ints) -> Floats:
+    have = np.asarray(problem.in_group[bases].any(axis=1), bool)
+    new = ~have[:, problem.group]
+    return np.asarray((have.sum(axis=1)[:, None] + new) / problem.k, float)
 
 
-def _unmet_with(problem: Problem, chosen: list[int]) -> Floats:
-    met = np.asarray(problem.meets[chosen].any(axis=0), bool)
-    unmet = np.asarray((~(met[None, :] | problem.meets)).sum(axis=1), float)
+def _unmet_with(problem: Problem, bases: Ints) -> Floats:
+    met = np.asarray(problem.meets[bases].any(axis=1), bool)
+    unmet = (~(met[:, None, :] | problem.meets[None])).sum(axis=2).astype(float)
     if problem.two_layers:
-        layers = set(problem.layer[chosen].tolist())
-        single = len(layers) < 2
-        unmet += single & np.isin(problem.layer, list(layers) if layers else problem.layer)
+        layers = problem.layer[bases]
+        first = layers[:, :1] if layers.shape[1] else problem.layer[None, :]
+        unmet += (layers == first[:, :1]).all(axis=1)[:, None] & (problem.layer[None, :] == first)
     return np.asarray(unmet, float)
-
-
-def _steps_with(problem: Problem, chosen: list[int]) -> Floats:
-    """Steps of the cheapest match of ``chosen`` plus each candidate, exactly."""
-    if problem.costs is None:
-        return np.zeros(len(problem.keeps))
-    free = free_costs(problem.costs[chosen])
-    return np.asarray(np.min(free[None, :] + problem.costs, axis=1), float)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,41 +163,81 @@ class Found:
 def objective(problem: Problem, chosen: Sequence[int]) -> float:
     """Objective of a whole set."""
     *base, last = chosen
-    return float(with_each(problem, base)[last])
+    return float(with_each(problem, np.array([base], np.int64).reshape(1, -1))[0, last])
 
 
 def search_set(problem: Problem) -> Found:
-    """Greedy choice of k owned candidates, then the best single swaps until none helps.
+    """Greedy choice of k owned candidates from several first picks, then single and double swaps until none helps.
 
     Greedy alone keeps 63 % of the best coverage (Nemhauser, Wolsey and Fisher 1978); with swaps, sets of the size here
-    come within a few per cent of the best, most often the best itself. Fewer than k when rods or lures run out.
+    are most often the best there is. Fewer than k when rods or lures run out.
     """
-    chosen: list[int] = []
-    worth = -np.inf
-    for _ in range(problem.k):
-        scores = np.where(problem.usable, with_each(problem, chosen), -np.inf)
-        best = int(np.argmax(scores)) if len(scores) else -1
-        if best < 0 or scores[best] == -np.inf:
+    starts = [_swap(problem, chosen, worth) for chosen, worth in _greedy(problem)]
+    chosen, worth = max(starts, key=lambda item: item[1], default=([], -np.inf))
+    while len(chosen) > 1:
+        better = _swap_pair(problem, chosen, worth)
+        if better is None:
             break
-        chosen.append(best)
-        worth = float(scores[best])
-    return _swap(problem, chosen, worth)
-
-
-def _swap(problem: Problem, chosen: list[int], worth: float) -> Found:
-    for _ in range(_ROUNDS):
-        best: tuple[float, int, int] = (worth + 1e-9, -1, -1)
-        for place in range(len(chosen)):
-            base = chosen[:place] + chosen[place + 1 :]
-            scores = np.where(problem.usable, with_each(problem, base), -np.inf)
-            top = int(np.argmax(scores))
-            if scores[top] > best[0]:
-                best = (float(scores[top]), place, top)
-        if best[1] < 0:
-            break
-        worth, place, top = best
-        chosen[place] = top
+        chosen, worth = _swap(problem, *better)
     return Found(tuple(sorted(chosen)), worth)
+
+
+def _owned_with_each(problem: Problem, bases: Ints) -> Floats:
+    return np.where(problem.usable, with_each(problem, bases), -np.inf)
+
+
+def _greedy(problem: Problem) -> list[tuple[list[int], float]]:
+    """Greedy sets grown side by side from the best few first picks; those of the greatest size, best first."""
+    n = len(problem.keeps)
+    if not n:
+        return []
+    first = _owned_with_each(problem, np.zeros((1, 0), np.int64))[0]
+    starts = [int(i) for i in np.argsort(-first, kind="stable")[:_STARTS] if first[i] > -np.inf]
+    if not starts:
+        return []
+    sets, worth = np.array(starts)[:, None], first[starts]
+    while sets.shape[1] < problem.k:
+        scores = _owned_with_each(problem, sets)
+        top = scores.argmax(axis=1)
+        reached = scores[np.arange(len(sets)), top]
+        grown = reached > -np.inf
+        if not grown.any():
+            break
+        sets, worth = np.hstack([sets, top[:, None]])[grown], reached[grown]
+    order = np.argsort(-worth, kind="stable")
+    unique = {tuple(sorted(sets[i].tolist())): float(worth[i]) for i in order}
+    return [(list(chosen), value) for chosen, value in unique.items()]
+
+
+def _swap(problem: Problem, chosen: list[int], worth: float) -> tuple[list[int], float]:
+    """Exchange single lures while that helps."""
+    k = len(chosen)
+    for _ in range(_ROUNDS):
+        bases = np.array([[i for place, i in enumerate(chosen) if place != out] for out in range(k)], np.int64)
+        scores = _owned_with_each(problem, bases.reshape(k, k - 1))
+        out, top = np.unravel_index(int(scores.argmax()), scores.shape)
+        if scores[out, top] <= worth + 1e-9:
+            break
+        chosen, worth = [*bases.reshape(k, k - 1)[out].tolist(), int(top)], float(scores[out, top])
+    return chosen, worth
+
+
+def _swap_pair(problem: Problem, chosen: list[int], worth: float) -> tuple[list[int], float] | None:
+    """The best exchange of two lures for two others, of which the first is one of the best few alone."""
+    k = len(chosen)
+    pairs = [[i for i in chosen if i not in pair] for pair in combinations(chosen, 2)]
+    bases = np.array(pairs, np.int64).reshape(len(pairs), k - 2)
+    scores = _owned_with_each(problem, bases)
+    firsts = np.argsort(-scores, axis=1, kind="stable")[:, :_FIRSTS]
+    rows, columns = np.nonzero(np.take_along_axis(scores, firsts, 1) > -np.inf)
+    if not len(rows):
+        return None
+    grown = np.hstack([bases[rows], firsts[rows, columns][:, None]])
+    second = _owned_with_each(problem, grown)
+    row, top = np.unravel_index(int(second.argmax()), second.shape)
+    if second[row, top] <= worth + 1e-9:
+        return None
+    return [*grown[row].tolist(), int(top)], float(second[row, top])
 
 
 def marginal(problem: Problem, chosen: Sequence[int]) -> Floats:
