@@ -20,7 +20,9 @@ def read_rows(path: Path, needed: Iterable[str]) -> list[dict[str, str]]:
             reader = csv.DictReader(handle)
             rows = list(reader)
             columns = reader.fieldnames or []
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
+    except OSError as error:
+        raise InputError(f"{path} can't be read: {error.strerror}") from error
+    except (UnicodeDecodeError, csv.Error) as error:
         raise InputError(f"{path} can't be read as a table: {error}") from error
     missing = [name for name in needed if name not in columns]
     if missing:
