@@ -199,11 +199,11 @@ def describe_sign(entry: SignEntry, system: Units, zone: ZoneInfo) -> str:
 def _where_when(entry: Reading | SignEntry, zone: ZoneInfo, hour_known: bool) -> str:
     when = local_time(entry.time, zone) if hour_known else entry.time.astimezone(zone).date().isoformat()
     place = f" at {entry.spot}" if entry.spot else ""
-    pocket = ", shallow pocket" if entry.zone == "pocket" else ""
+    zone_words = {"pocket": ", shallow pocket", "exposed": ", exposed bank"}.get(entry.zone, "")
     note = f" ({entry.note})" if entry.note else ""
     state = "" if entry.state == "current" else f" [{entry.state}]"
     replaced = f" [corrects {entry.replaces}]" if entry.replaces is not None else ""
-    return f"{when}{place}{pocket}{note}{replaced}{state}"
+    return f"{when}{place}{zone_words}{note}{replaced}{state}"
 
 
 def local_time(instant: datetime, zone: ZoneInfo) -> str:

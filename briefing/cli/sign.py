@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -13,6 +13,9 @@ from briefing.cli.when import parse_when
 from briefing.errors import InputError
 from briefing.units import parse_duration, parse_visibility
 from briefing.vocabulary import SignKind, Zone
+
+if TYPE_CHECKING:
+    from briefing.profile.model import Spot
 
 _KINDS = ", ".join(kind.value.replace("_", "-") for kind in SignKind)
 
@@ -42,6 +45,7 @@ def add(
     time: Annotated[str | None, typer.Option("--time", help='"07:40", "yesterday 18:00", a date.')] = None,
     spot: Annotated[str | None, typer.Option("--spot", help="Where: the name of a spot.")] = None,
     pocket: Annotated[bool, typer.Option("--pocket", help="Seen in a sheltered shallow pocket.")] = False,
+    exposed: Annotated[bool, typer.Option("--exposed", help="Seen on a cold, exposed bank.")] = False,
     looked: Annotated[str, typer.Option("--looked", help='How long you looked, "2h" or "45 min".')] = "1h",
     count: Annotated[int | None, typer.Option(min=0, max=100_000, help="How many you counted.")] = None,
     visibility: Annotated[str | None, typer.Option(help='How deep you could see, "5 ft".')] = None,
@@ -64,7 +68,7 @@ def add(
     new = NewSign(
         kind=_kind(kind),
         time=seen,
-        zone=Zone.POCKET if pocket else found.zone if found else Zone.MAIN,
+        zone=_zone(found, pocket, exposed),
         spot=spot_name(profile, spot),
         hours_looked=minutes / 60.0,
         count=count,
@@ -74,6 +78,7 @@ def add(
     )
     options = {
         **{"--lake": profile.id, "--time": local_time(seen, profile.zone), "--spot": spot, "--pocket": pocket},
+        **{"--exposed": exposed},
         **{"--looked": looked, "--count": None if count is None else str(count), "--visibility": visibility},
         **{"--note": note},
     }
@@ -84,6 +89,15 @@ def add(
     else:
         words = describe_sign(stored, profile.units, profile.zone)
         typer.echo(f"Stored for {profile.name}: sign {stored.id}, {words}")
+
+
+def _zone(spot: Spot | None, pocket: bool, exposed: bool) -> Zone:
+    """Return the zone as said, else that of the spot, else the main lake."""
+    if pocket and exposed:
+        raise InputError("Either --pocket or --exposed, not both.")
+    if pocket or exposed:
+        return Zone.POCKET if pocket else Zone.EXPOSED
+    return spot.zone if spot else Zone.MAIN
 
 
 @app.command("list")

@@ -138,7 +138,9 @@ class Spot(ProfileModel):
     shelter_deg: tuple[fields.Direction, ...] = Field(
         (), alias="shelter", description='Wind directions it is sheltered from, such as ["N", "NW"].'
     )
-    zone: Zone = Field(Zone.MAIN, description="main lake, or a sheltered shallow pocket that warms first.")
+    zone: Zone = Field(
+        Zone.MAIN, description="main, pocket (sheltered and shallow, warms first) or exposed (cold banks)."
+    )
     flags: tuple[Flag, ...] = Field((), description="tailwater, nest_area, current, low_head_dam, shade.")
     notes: Text = Field("", description="Your own words about it.")
 

@@ -172,12 +172,17 @@ def test_signs_are_added_listed_and_withdrawn(run: Run, pond: Path) -> None:
     assert "[withdrawn]" in run("sign", "list", "--all").stdout
 
 
+def test_a_sign_on_an_exposed_bank(run: Run, pond: Path) -> None:
+    assert "exposed bank" in run("sign", "add", "empty-clean-beds", "--exposed").stdout
+
+
 @pytest.mark.parametrize(
     ("words", "complaint"),
     [
         (("nests",), "is not a kind of sign; write one of: beds-with-fish"),
         (("fry-clouds", "--looked", "3 days"), "is no time to have looked"),
         (("fry-clouds", "--looked", "soon"), "is not a time span"),
+        (("fry-clouds", "--pocket", "--exposed"), "Either --pocket or --exposed"),
         (("fry-clouds", "--visibility", "61F"), "is not visibility in the water"),
     ],
 )
