@@ -180,9 +180,10 @@ def _cautions(
         standing=tuple(dict.fromkeys(factor.text for one in shown for factor in one.factors if factor.standing)),
         checked=caution_section.checked_text(shown, knowledge.actions),
         usual=tuple(
-            caution_section.UsualCaution(title=one.title, text=f"{one.text} {one.check}".strip(), source=one.source)
+            caution_section.UsualCaution(title=one.title, text=one.text, source=one.source)
             for one in usual_cautions(knowledge.cautions, facts)
         ),
+        usual_check=knowledge.cautions.check,
         float_plan=_float_plan(inputs, hazards),
     )
 

@@ -61,8 +61,9 @@ def quantity_words(quantity: Quantity) -> str:
     if quantity.value is not None:
         if quantity.range_note:
             parts.append(f"({quantity.range_note})")
-        source = f"{quantity.kind}: {quantity.source}"
-        parts.append(f"[{source}, {age_text(quantity.age_h)}]" if quantity.age_h is not None else f"[{source}]")
+        age = quantity.age_h
+        when = "" if age is None else ", now" if age == 0 and quantity.kind != "observed" else f", {age_text(age)}"
+        parts.append(f"[{quantity.kind}: {quantity.source}{when}]")
     if quantity.note:
         parts.append(quantity.note)
     return " ".join(part for part in parts if part)

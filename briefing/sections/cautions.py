@@ -68,6 +68,7 @@ class CautionsSection(SectionModel):
     standing: tuple[str, ...]
     checked: str
     usual: tuple[UsualCaution, ...]
+    usual_check: str
     float_plan: str
 
 
@@ -201,7 +202,7 @@ def fill_official(
                 description=alert.description,
                 instruction=alert.instruction,
                 area="; ".join(active.areas) or alert.area,
-                consequence=" ".join([f"For your craft: {effect.text}", *notes]),
+                consequence=" ".join([f"For your craft: {effect.text.rstrip('.')}.", *notes]),
                 in_force=active.begin <= begin,
             )
         )

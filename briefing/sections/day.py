@@ -81,7 +81,7 @@ def _window(window: Window, zone: ZoneInfo, day: date) -> WindowText:
         begin=window.begin,
         end=window.end,
         level=window.level,
-        text=f"{span(window.begin, window.end, zone, day)}, {LEVEL_WORD[window.level]}",
+        text=f"{span(rounded_up(window.begin), window.end, zone, day)}, {LEVEL_WORD[window.level]}",
         ends_because=window.ends_because,
     )
 
@@ -112,7 +112,7 @@ def _headline(
             return f"No launch window: over your limits from {clock(first.hour, zone, day)}, {factor_words(first)}."
         return f"No launch window can be given: not known from {clock(first.hour, zone, day)}, {factor_words(first)}."
     window = useful[0]
-    begin, end = max(window.begin, launch), min(window.end, back)
+    begin, end = rounded_up(max(window.begin, launch)), min(window.end, back)
     words = "Within your limits" if window.level is Level.WITHIN_LIMITS else "Within your limits, with care,"
     text = f"{words} {span(begin, end, zone, day)}"
     after = next((one for one in wanted if one.hour >= end and one.level.rank >= Level.UNKNOWN.rank), None)
@@ -138,13 +138,17 @@ def _sentences(
     out: list[str] = []
     if useful and deadlines is not None:
         off = rounded_down(deadlines.off_water_by)
-        out.append(f"Be off the water by {clock(off, zone, day)}: {_lower_first(deadlines.because)}")
+        over = next((one for one in wanted if one.hour >= off and one.level.rank >= Level.UNKNOWN.rank), None)
+        since = (
+            "" if over is None or deadlines.kind not in ("stop", "unknown") else f" from {clock(over.hour, zone, day)}"
+        )
+        out.append(f"Be off the water by {clock(off, zone, day)};{since} {_lower_first(deadlines.because)}")
         out.append(_start_back(deadlines, zone, day))
     if not useful and wanted:
         out.append("Blocks outside a launch window carry no fishing advice.")
     others = useful[1:]
     if others:
-        out.append("Other windows: " + "; ".join(f"{span(w.begin, w.end, zone, day)}" for w in others) + ".")
+        out.append("Other windows: " + "; ".join(span(rounded_up(w.begin), w.end, zone, day) for w in others) + ".")
     hours = "your planned hours" if planned else "the hours looked at"
     out.append(f"{hours.capitalize()}: {span(launch, back, zone, day)}. Your limits, your call.")
     return tuple(text for text in out if text)
@@ -171,6 +175,12 @@ def rounded_down(instant: datetime, minutes: int = 5) -> datetime:
     return instant - timedelta(
         minutes=instant.minute % minutes, seconds=instant.second, microseconds=instant.microsecond
     )
+
+
+def rounded_up(instant: datetime) -> datetime:
+    """The first whole minute from ``instant`` on, so that a printed beginning is never early."""
+    whole = instant.replace(second=0, microsecond=0)
+    return whole if whole == instant else whole + timedelta(minutes=1)
 
 
 def _lower_first(text: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -13,7 +13,7 @@ from briefing.core.advice.plan import DayPlan, PlanB, Stop
 from briefing.sections.clock import clock, span
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import listed
-from briefing.vocabulary import Level
+from briefing.vocabulary import Level, worst
 
 
 class ColourText(SectionModel):
@@ -140,13 +140,28 @@ def fill_plan(
     )
     return PlanSection(
         summary=_summary(plan, zone, day, system),
-        blocks=blocks,
+        blocks=_joined(blocks, zone, day),
         plan_b=() if plan.plan_b is None else _plan_b(plan.plan_b),
         left_out=tuple(f"{left.spot}: {left.why}" for left in plan.left_out),
         rods=rods,
         rods_note=rods_note,
         notes=summary_notes,
     )
+
+
+def _joined(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tuple[BlockText, ...]:
+    """Blocks without advice that follow each other become one."""
+    out: list[BlockText] = []
+    for block in blocks:
+        if out and out[-1].closed and block.closed:
+            text = span(out[-1].begin, block.end, zone, day)
+            level = worst([out[-1].level, block.level])
+            out[-1] = out[-1].model_copy(
+                update={"end": block.end, "time_text": text, "level": level, "name": "No fishing", "light_text": ""}
+            )
+        else:
+            out.append(block)
+    return tuple(out)
 
 
 def _summary(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> str:

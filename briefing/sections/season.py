@@ -94,7 +94,7 @@ def _share_rows(shares: PhaseShares) -> tuple[PhaseShare, ...]:
             share=round(mean, 3),
             low=round(low, 3),
             high=round(high, 3),
-            words=f"{in_ten(mean)} {PHASE_DOING[phase]} ({low:.0%} to {high:.0%})",
+            words=f"{in_ten(mean)} {PHASE_DOING[phase]} ({PHASE_NAME[phase]}: {mean:.0%}, {low:.0%} to {high:.0%})",
         )
         for phase, (mean, low, high) in shown.items()
     )

@@ -19,6 +19,8 @@ from briefing.vocabulary import WaterColour, Zone
 #: Days of the past and ahead in the chart and the JSON.
 DAYS_BACK, DAYS_AHEAD = 42, 10
 _RANGE80 = "8 chances in 10"
+#: A change of level below this counts as steady.
+_STEADY_M = 0.02
 
 
 class WaterDay(SectionModel):
@@ -111,7 +113,7 @@ def fill_water_light(
         readings=words[1:],
         clarity=_clarity(clarity, now, system),
         colour_text=f"Water colour: {COLOUR_NAME[clarity.colour]}.",
-        level_text=_level(level, zone, system),
+        level_text=_level(level, zone),
         times=_times(sky, zone),
         moon_text=_moon(sky),
         days=_days(water),
@@ -165,7 +167,8 @@ def _heading(water: WaterSeries, system: units.Units) -> Quantity:
         source="where the water would settle if the weather of today and the next two days lasted",
         kind="modelled",
         age_h=0.0,
-        text=units.show_temperature(value, system),
+        text=f"{units.show_temperature(value, system)}, "
+        f"{units.show_temperature_range(float(ahead.min()), float(ahead.max()), system, both=False)}",
     )
 
 
@@ -191,7 +194,7 @@ def _clarity(clarity: Clarity, now: datetime, system: units.Units) -> Quantity:
     )
 
 
-def _level(level: Sequence[LevelReading], zone: ZoneInfo, system: units.Units) -> str:
+def _level(level: Sequence[LevelReading], zone: ZoneInfo) -> str:
     newest = max(level, key=lambda r: r.time, default=None)
     if newest is None:
         return "Water level: not known; no gauge is set and no trend was entered."
@@ -205,8 +208,8 @@ def _level(level: Sequence[LevelReading], zone: ZoneInfo, system: units.Units) -
         return f"Water level: one value only, no change can be told ({newest.name}, {when})."
     change = newest.level_m - day_before[-1].level_m
     hours = (newest.time - day_before[-1].time).total_seconds() / 3600
-    size = units.show_depth(abs(change), system)
-    word = "steady" if abs(change) < 0.01 else f"up {size}" if change > 0 else f"down {size}"
+    size = f"{abs(change) / units.INCH_M:.0f} in ({abs(change) * 100:.0f} cm)"
+    word = "steady" if abs(change) < _STEADY_M else f"up {size}" if change > 0 else f"down {size}"
     return f"Water level: {word} over {hours:.0f} h ({newest.name}, {when})."
 
 

@@ -73,4 +73,4 @@ def test_text_contrast_is_at_least_aa_in_both_themes(page: str, theme: int) -> N
 
 def test_level_is_said_by_word_and_shape(page: str) -> None:
     for row in re.findall(r'<tr class="lv-[a-z_]+">.*?</tr>', page, re.S):
-        assert re.search(r"[○△?■]</span> (within|caution|unknown|STOP)", row)
+        assert re.search(r"[○△?■]</span> (within|caution|unknown|STOP)</b>", row)
