@@ -6,8 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
-
+sys.path.insert(0, str(Path(__file__).parent))
 from _measure import measure, report, yardstick
 
 from briefing.core.advice.conditions import OwnedRod, TackleBox

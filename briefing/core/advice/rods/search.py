@@ -58,7 +58,7 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
     costs = cost_table(setups, inputs.rods, p.mismatch, inputs.longest_ft) if inputs.rods else None
     needs = [need for need in Need if need in inputs.needs and need is not Need.LAYERS]
     length = np.linalg.norm(quality, axis=1)
-    cosine = (quality @ quality.T) / np.maximum(np.outer(length, length), 1e-12)
+    cosine = _products(quality, quality) / np.maximum(np.outer(length, length), 1e-12)
     return Problem(
         keeps=1.0 - quality,
         demand=np.array([cell.weight for cell in inputs.cells]),
@@ -77,6 +77,11 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
         kayak=inputs.kayak,
         p=p,
     )
+
+
+def _products(a: Floats, b: Floats) -> Floats:
+    """Products of all rows of two tables; a matrix product would start threads that cost more than they save."""
+    return np.asarray(np.einsum("im,jm->ij", a, b), float)
 
 
 def _follow_table(setups: Sequence[RigSetup]) -> Flags:
@@ -111,7 +116,7 @@ def with_each(problem: Problem, bases: Ints) -> Floats:
     """
     aim = problem.p.aim
     keep = problem.keeps[bases].prod(axis=1)
-    total = problem.demand.sum() - (problem.demand * keep) @ problem.keeps.T
+    total = problem.demand.sum() - _products(problem.demand * keep, problem.keeps)
     total += aim.follow_up * _pairs_with(problem, bases) + aim.variety * _variety_with(problem, bases)
     if problem.kayak:
         trebles = problem.trebles[bases].sum(axis=1)[:, None] + problem.trebles
