@@ -89,7 +89,8 @@ def fetch_table(
 def sweep(shape: LakeShape, points_xy_m: ArrayLike, bearings_deg: ArrayLike) -> Floats:
     """Return fetch in metres, shape (points, bearings), toward any bearings (degrees, any turn); NaN on land."""
     points = np.atleast_2d(np.asarray(points_xy_m, float))
-    wet = np.isfinite(points).all(axis=1) & shape.contains(np.nan_to_num(points, nan=np.inf))
+    wet = np.isfinite(points).all(axis=1)
+    wet[wet] = shape.contains(points[wet])
     out = np.full((len(points), np.size(bearings_deg)), np.nan)
     if wet.any():
         out[wet] = first_hit(shape.rings, points[wet], bearings_deg)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
+from functools import partial
 from typing import Any
 
 from briefing.core.wind import words
@@ -170,9 +171,10 @@ def _clear(factors: Sequence[tuple[datetime, Factor]], rules: NoteRules) -> bool
     for _, factor in factors:
         if factor.name == "thunder" and factor.level is not Level.WITHIN_LIMITS:
             return False
-        if factor.name in MEASURED and factor.stop_limit is not None and factor.number is not None:
-            if factor.number >= factor.stop_limit * (1.0 - rules.ease_share):
-                return False
+        if factor.name not in MEASURED or factor.stop_limit is None or factor.number is None:
+            continue
+        if factor.number >= factor.stop_limit * (1.0 - rules.ease_share):
+            return False
     return True
 
 
@@ -256,10 +258,14 @@ def _worse(
         return NoteKind.EARLIER, ("The first stop hour comes earlier.",)
     if current.data_lost and not _told(sent, before, lambda one: one.data_lost):
         return NoteKind.DATA_LOST, ("No newer forecast could be had.",)
-    lost = [name for name in current.unknown if not _told(sent, before, lambda one, n=name: n in one.unknown)]
+    lost = [name for name in current.unknown if not _told(sent, before, partial(_unknown_in, name))]
     if lost:
         return NoteKind.DATA_LOST, (f"No longer known: {_names(lost)}.",)
     return NoteKind.NONE, ()
+
+
+def _unknown_in(name: str, one: NoteSignature) -> bool:
+    return name in one.unknown
 
 
 def _told(
@@ -313,9 +319,11 @@ def _easing(last: NoteSignature, current: NoteSignature, rules: NoteRules) -> tu
     if troubled and current.below:
         return NoteKind.EASED, "The forecast is now below the limits you set."
     known = not current.unknown and not current.data_lost
+    later = timedelta(0)
     if known and current.first_stop and last.first_stop:
-        if current.first_stop - last.first_stop >= minutes(rules.onset_min):
-            return NoteKind.LATER, "The first stop hour comes later; the rest of what was said stands."
+        later = current.first_stop - last.first_stop
+    if later >= minutes(rules.onset_min):
+        return NoteKind.LATER, "The first stop hour comes later; the rest of what was said stands."
     return NoteKind.NONE, ""
 
 

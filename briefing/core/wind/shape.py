@@ -105,13 +105,23 @@ class LakeShape:
         """
         points = np.atleast_2d(np.asarray(points_xy_m, float)).copy()
         wet = self.contains(points)
-        for number, point in enumerate(points):
-            distance, foot, edge = self.nearest_shore(point)
-            if distance > (min(reach_m, 0.5) if wet[number] else reach_m):
-                points[number] = point if wet[number] else np.nan
-            else:
+        near = self._near_shore(points, min(reach_m, 0.5))
+        for number in np.flatnonzero(~wet | near).tolist():
+            distance, foot, edge = self.nearest_shore(points[number])
+            if distance <= (min(reach_m, 0.5) if wet[number] else reach_m):
                 points[number] = self._nudged(foot, edge)
+            elif not wet[number]:
+                points[number] = np.nan
         return points
+
+    def _near_shore(self, points: Floats, reach_m: float) -> NDArray[np.bool_]:
+        """Mark points whose shore may be within ``reach_m``: their box touches the box of an edge."""
+        start, end = self.edges
+        low, high = np.minimum(start, end) - reach_m, np.maximum(start, end) + reach_m
+        near = np.zeros(len(points), bool)
+        for number, (x, y) in enumerate(points.tolist()):
+            near[number] = bool(((low[:, 0] <= x) & (x <= high[:, 0]) & (low[:, 1] <= y) & (y <= high[:, 1])).any())
+        return near
 
     def _nudged(self, foot: Floats, edge: int) -> Floats:
         start, end = self.edges[0][edge], self.edges[1][edge]
