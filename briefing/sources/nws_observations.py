@@ -50,8 +50,8 @@ def retrieve_observation(source: Source, station: str) -> Reply:
 def parse_observations(body: bytes | str, station: str, place: tuple[float, float], limits: Plausible) -> ParsedWind:
     """Read a collection of observations, or a single one; ``place`` is the lake's (latitude, longitude).
 
-    A wind that can't be true, or that differs widely from the raw report of the same body, is refused and the raw
-    report is used in its place. A reading without any wind is left out and said.
+    A wind that can't be true is refused and the raw report of the same body is used in its place; of two that can be
+    true and differ widely the higher counts. A reading without any wind is left out and said.
     """
     data = table(load_json(body))
     features = rows(data.get("features")) if "features" in data else [data]
@@ -122,8 +122,8 @@ def _checked_wind(
     if read["wind_mps"][1]:
         problems.append(f"Station {station}: its wind can't be true or read and was refused.")
     elif raw is not None and wind is not None and abs(wind - raw.wind_mps) > _CLOSE_MPS:
-        problems.append(f"Station {station}: its wind differs from its raw report, the raw report is used.")
-        wind = None
+        problems.append(f"Station {station}: its wind differs from its raw report, the higher is used.")
+        wind = max(wind, raw.wind_mps)
     if read["gust_mps"][1]:
         problems.append(f"Station {station}: its gust can't be true or read and was refused.")
     if read["gust_mps"][1] and raw is None:

@@ -1,0 +1,139 @@
+"""Warnings: what is in force by its end, tests dropped, and a damaged feed that is no proof of "none"."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from briefing.core.alerts import AlertFeed
+from briefing.sources.nws_alerts import failed_feed, merge_feeds, no_service_feed, parse_alerts
+from tests.replay import composed_alert
+
+NOW = datetime(2026, 7, 1, 12, tzinfo=UTC)
+
+
+def feed(*features: object) -> AlertFeed:
+    return parse_alerts(json.dumps({"features": list(features)}), NOW)
+
+
+def alert(**changed: object) -> dict[str, Any]:
+    plain = composed_alert("Severe Thunderstorm Warning", NOW - timedelta(hours=1), NOW + timedelta(hours=1))
+    return {**plain, "properties": {**plain["properties"], **changed}}
+
+
+def test_an_empty_list_is_an_answer_and_a_failure_is_none() -> None:
+    assert feed().readable
+    assert feed().alerts == ()
+    assert not failed_feed("no answer in time", NOW).readable
+    assert failed_feed("no answer in time", NOW).problem.endswith("at 12:00 UTC: no answer in time.")
+    assert not no_service_feed().readable
+    assert not no_service_feed().service_exists
+
+
+def test_the_message_may_be_over_while_the_event_goes_on() -> None:
+    found = feed(alert(expires="2026-07-01T11:45:00+00:00", ends="2026-07-01T20:00:00+00:00")).alerts[0]
+    assert found.expires == NOW - timedelta(minutes=15)
+    assert found.ends == NOW + timedelta(hours=8)
+    assert feed(alert(ends=None)).alerts[0].ends is None
+    assert feed(alert(ends=None)).readable
+
+
+@pytest.mark.parametrize("status", ["Test", "Exercise", "System", "Draft"])
+def test_messages_that_are_not_real_are_dropped_and_named(status: str) -> None:
+    found = feed(alert(status=status), alert())
+    assert len(found.alerts) == 1
+    assert found.dropped == (f"{status}: Severe Thunderstorm Warning",)
+    assert found.readable
+
+
+def test_updates_keep_their_references() -> None:
+    found = feed(alert(messageType="Update", references=[{"identifier": "urn:a"}, {"identifier": "urn:b"}]))
+    assert found.alerts[0].references == ("urn:a", "urn:b")
+    assert found.alerts[0].message_type == "Update"
+
+
+def test_unknown_events_are_kept_as_they_came() -> None:
+    assert feed(alert(event="Volcano Watch")).alerts[0].event == "Volcano Watch"
+
+
+@pytest.mark.parametrize(
+    "body",
+    [b"", b"null", b"[]", b"{}", b'{"features": null}', b'{"features": {}}', b'{"title": "error"}', b"<html>", b"\xff"],
+)
+def test_what_is_no_list_is_not_readable(body: bytes) -> None:
+    found = parse_alerts(body, NOW)
+    assert not found.readable
+    assert "could not be checked" in found.problem
+
+
+DAMAGE = [
+    None, 5, "x", [], {}, {"properties": None}, {"properties": []}, {"properties": {}},
+    alert(event=None), alert(event=7), alert(event=""), alert(status=None), alert(status=3), alert(messageType={}),
+    alert(ends="soon"), alert(expires=12), alert(expires=None, ends=None), alert(onset="2026-07-01T11:00:00"),
+    alert(references="urn:a"), alert(references=[5]),
+    {**alert(), "geometry": "here"}, {**alert(), "geometry": {"type": "Point", "coordinates": [1, 2]}},
+    {**alert(), "geometry": {"type": "Polygon", "coordinates": [[[1, 2], [3, "x"], [4, 5], [1, 2]]]}},
+    {**alert(), "geometry": {"type": "Polygon", "coordinates": []}},
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("feature", DAMAGE)
+def test_a_damaged_message_makes_the_feed_not_readable_and_stays_where_it_can(feature: Any) -> None:
+    found = feed(feature, alert(id="urn:other"))
+    assert not found.readable
+    assert found.damaged == 1
+    assert "urn:other" in {one.id for one in found.alerts}
+    if isinstance(feature, dict) and feature.get("geometry"):
+        assert all(one.rings == () for one in found.alerts)  # it then counts everywhere
+
+
+def test_a_list_that_goes_on_elsewhere_is_not_complete() -> None:
+    found = parse_alerts(json.dumps({"features": [], "pagination": {"next": "https://x/y"}}), NOW)
+    assert not found.readable
+
+
+def test_polygons() -> None:
+    ring = [[-93, 45], [-92, 45], [-92, 46], [-93, 45]]
+    found = feed({**alert(), "geometry": {"type": "MultiPolygon", "coordinates": [[ring], [ring, ring]]}})
+    assert found.readable
+    assert found.alerts[0].rings == (((-93.0, 45.0), (-92.0, 45.0), (-92.0, 46.0), (-93.0, 45.0)),) * 2
+
+
+def test_merging_points_counts_a_message_once_and_needs_every_point() -> None:
+    first, second = feed(alert(id="urn:1")), feed(alert(id="urn:1"), alert(id="urn:2"))
+    assert {one.id for one in merge_feeds([first, second]).alerts} == {"urn:1", "urn:2"}
+    assert merge_feeds([first, second]).readable
+    broken = merge_feeds([first, failed_feed("gone", NOW)])
+    assert not broken.readable
+    assert len(broken.alerts) == 1
+    assert not merge_feeds([]).readable
+
+
+def test_the_recorded_set(reference_data: Path) -> None:
+    at = datetime(2026, 7, 15, 20, 0, 44, tzinfo=UTC)
+    body = (reference_data / "samples/nws/alerts_active_subset_20260715.json").read_bytes()
+    found = parse_alerts(body, at)
+    assert found.readable
+    assert len(found.alerts) == 30
+    assert sum(one.expires is not None and one.expires > at for one in found.alerts) == 26
+    ends = [one.ends or one.expires for one in found.alerts]
+    assert sum(end is not None and end > at for end in ends) == 30
+    begun = [one for one in found.alerts if (one.onset or one.effective or one.sent) <= at]
+    assert len(begun) == 23
+    assert sum(not one.rings for one in found.alerts) == 19
+    assert Counter(one.event for one in found.alerts)["Small Craft Advisory"] == 6
+
+
+def test_recorded_small_sets(reference_data: Path) -> None:
+    folder = reference_data / "samples/nws"
+    assert parse_alerts((folder / "linecast_alerts_empty.json").read_bytes(), NOW).readable
+    found = parse_alerts((folder / "linecast_alerts_with_test_status.json").read_bytes(), NOW)
+    assert [one.event for one in found.alerts] == ["Heat Advisory"]
+    assert found.dropped == ("Test: Tsunami Warning",)
+    for name in ("pynws_alerts_active_zone.json", "pynws_alerts_active_zone_second.json"):
+        assert parse_alerts((folder / name).read_bytes(), NOW).alerts
