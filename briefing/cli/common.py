@@ -141,6 +141,17 @@ def _plain(value: object) -> object:
     return str(value)
 
 
+def complete_lake(incomplete: str) -> list[str]:
+    """Offer the short names of the lakes to the shell's completion; none where the settings can't be read."""
+    from briefing.profile.files import lake_files
+
+    try:
+        files = lake_files(AppContext.from_environment(os.environ).lakes_dir())
+    except BriefingError:
+        return []
+    return [path.stem for path in files if path.stem.startswith(incomplete)]
+
+
 def on_terminal() -> bool:
     """True when questions can be asked: input and output are a terminal."""
     return sys.stdin.isatty() and sys.stdout.isatty()

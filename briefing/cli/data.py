@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, echo_json
+from briefing.cli.common import AppContext, app_context, complete_lake, echo_json
 from briefing.errors import BriefingError, NotFoundError, StoreError
 
 if TYPE_CHECKING:
@@ -99,7 +99,9 @@ def _print_network(context: AppContext, settings: Settings, as_json: bool) -> No
 
 def export(
     ctx: typer.Context,
-    lake: Annotated[str | None, typer.Argument(help="Only this lake; left out, everything.")] = None,
+    lake: Annotated[
+        str | None, typer.Argument(help="Only this lake; left out, everything.", autocompletion=complete_lake)
+    ] = None,
     to: Annotated[Path | None, typer.Option("--to", help="File to write; left out, standard output.")] = None,
 ) -> None:
     """Export lake files, settings and everything stored as one JSON document.
@@ -150,7 +152,7 @@ def _lake_id(context: AppContext, word: str) -> str:
 
 def forget(
     ctx: typer.Context,
-    lake: Annotated[str, typer.Argument(help="Lake, by its short name.")],
+    lake: Annotated[str, typer.Argument(help="Lake, by its short name.", autocompletion=complete_lake)],
     yes: Annotated[bool, typer.Option("--yes", help="Don't ask.")] = False,
 ) -> None:
     """Erase a lake: its file, shoreline, readings, signs, briefings and all that was learned. There is no way back.

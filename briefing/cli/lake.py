@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, ask, echo_json, new_app
+from briefing.cli.common import AppContext, app_context, ask, complete_lake, echo_json, new_app
 from briefing.errors import BriefingError, InputError, NotFoundError, StoreError
 from briefing.units import parse_position
 from briefing.vocabulary import Craft, LakeKind, Skill
@@ -28,7 +28,10 @@ app = new_app(
     "  briefing lake edit long-pond"
 )
 
-LakeArgument = Annotated[str | None, typer.Argument(help="Lake, by its short name; may be left out when there is one.")]
+LakeArgument = Annotated[
+    str | None,
+    typer.Argument(help="Lake, by its short name; may be left out when there is one.", autocompletion=complete_lake),
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 
 #: What ``--like`` takes over from another lake: the user and the tackle, never the lake or what was learned there.
@@ -41,7 +44,9 @@ def add(
     name: Annotated[str | None, typer.Option(help="Name of the lake.")] = None,
     position: Annotated[str | None, typer.Option(help='A point on the water, "30.61, -84.22".')] = None,
     craft: Annotated[Craft | None, typer.Option(help="What you fish from.")] = None,
-    like: Annotated[str | None, typer.Option(help="Copy craft, limits and tackle from this lake.")] = None,
+    like: Annotated[
+        str | None, typer.Option(help="Copy craft, limits and tackle from this lake.", autocompletion=complete_lake)
+    ] = None,
     units: Annotated[str | None, typer.Option(help="us or metric.")] = None,
     kind: Annotated[LakeKind | None, typer.Option(help="What sort of water it is.")] = None,
     elevation: Annotated[str | None, typer.Option(help='Height above the sea, "320 ft".')] = None,
@@ -94,8 +99,7 @@ def add(
     if shoreline:
         data["shoreline"] = _take_shoreline(shoreline, path, latitude, longitude)
     profile = _write_new(path, data)
-    if contact is not None:
-        _save_contact(context, contact)
+    _save_contact(context, contact or "")
     _report_new(context, profile, path, as_json)
 
 
@@ -259,10 +263,11 @@ def _write_new(path: Path, data: dict[str, Any]) -> LakeProfile:
 
 
 def _save_contact(context: AppContext, contact: str) -> None:
+    """Keep the contact; with the first lake the settings file appears, with its explanations."""
     from briefing.profile.settings import save_settings
 
-    if contact.strip():
-        save_settings(context.home, {"contact": contact.strip()})
+    if contact.strip() or not context.home.settings_file.exists():
+        save_settings(context.home, {"contact": contact.strip()} if contact.strip() else {})
 
 
 def _report_new(context: AppContext, profile: LakeProfile, path: Path, as_json: bool) -> None:
@@ -277,7 +282,7 @@ def _report_new(context: AppContext, profile: LakeProfile, path: Path, as_json: 
         typer.echo("\n".join(limits_lines(profile)))
         typer.echo(f"Agree with: briefing lake set {profile.id} limits.confirmed=true")
     if not context.settings().contact:
-        typer.echo("No contact is set, so no service is asked: put yours in with --contact, or in settings.toml.")
+        typer.echo(f"No contact is set, so no service is asked yet: write yours into {context.home.settings_file}")
     typer.echo(OPEN_METEO_NOTE)
     typer.echo(f"Next: briefing today {profile.id}")
 
@@ -398,7 +403,7 @@ def check(ctx: typer.Context, lake: LakeArgument = None, as_json: JsonOption = F
 @app.command("set")
 def set_fields(
     ctx: typer.Context,
-    lake: Annotated[str, typer.Argument(help="Lake, by its short name.")],
+    lake: Annotated[str, typer.Argument(help="Lake, by its short name.", autocompletion=complete_lake)],
     values: Annotated[list[str], typer.Argument(help="field=value, several if you like.")],
 ) -> None:
     """Set fields of a lake's file, keeping your comments.
@@ -486,7 +491,7 @@ def _again() -> bool:
 def import_spots(
     ctx: typer.Context,
     file: Annotated[Path, typer.Argument(help="GPX or KML file with waypoints.")],
-    lake: Annotated[str | None, typer.Option(help="Lake, by its short name.")] = None,
+    lake: Annotated[str | None, typer.Option(help="Lake, by its short name.", autocompletion=complete_lake)] = None,
     depth: Annotated[str | None, typer.Option(help='Depth of all of them, "3 ft to 6 ft".')] = None,
     cover: Annotated[list[str] | None, typer.Option(help="Cover of all of them.")] = None,
 ) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, echo_json, new_app
+from briefing.cli.common import AppContext, app_context, complete_lake, echo_json, new_app
 from briefing.cli.entries import (
     Extras,
     describe_reading,
@@ -39,7 +39,9 @@ app = new_app(
     '  briefing reading add thunder --time "10 min ago"'
 )
 
-LakeOption = Annotated[str | None, typer.Option("--lake", help="Lake; may be left out when there is one.")]
+LakeOption = Annotated[
+    str | None, typer.Option("--lake", help="Lake; may be left out when there is one.", autocompletion=complete_lake)
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 TimeOption = Annotated[str | None, typer.Option("--time", help='"07:40", "yesterday 18:00", "40 min ago", a date.')]
 SpotOption = Annotated[str | None, typer.Option("--spot", help="Where: the name of a spot.")]
@@ -136,7 +138,9 @@ def _plain(reading: Reading) -> dict[str, Any]:
 @app.command("list")
 def list_readings(
     ctx: typer.Context,
-    lake: Annotated[str | None, typer.Argument(help="Lake; may be left out when there is one.")] = None,
+    lake: Annotated[
+        str | None, typer.Argument(help="Lake; may be left out when there is one.", autocompletion=complete_lake)
+    ] = None,
     kind: Annotated[str | None, typer.Option(help="Only this kind.")] = None,
     since: Annotated[str | None, typer.Option(help="Only from this day on, 2026-04-01.")] = None,
     history: Annotated[bool, typer.Option("--all", help="Also those corrected or withdrawn.")] = False,

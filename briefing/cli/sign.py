@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, echo_json, new_app
+from briefing.cli.common import app_context, complete_lake, echo_json, new_app
 from briefing.cli.entries import describe_sign, keeping_typed, local_time, spot_name, typed_line
 from briefing.cli.when import parse_when
 from briefing.errors import InputError
@@ -41,7 +41,10 @@ def _kind(word: str) -> SignKind:
 def add(
     ctx: typer.Context,
     kind: Annotated[str, typer.Argument(help=f"One of: {_KINDS}.")],
-    lake: Annotated[str | None, typer.Option("--lake", help="Lake; may be left out when there is one.")] = None,
+    lake: Annotated[
+        str | None,
+        typer.Option("--lake", help="Lake; may be left out when there is one.", autocompletion=complete_lake),
+    ] = None,
     time: Annotated[str | None, typer.Option("--time", help='"07:40", "yesterday 18:00", a date.')] = None,
     spot: Annotated[str | None, typer.Option("--spot", help="Where: the name of a spot.")] = None,
     pocket: Annotated[bool, typer.Option("--pocket", help="Seen in a sheltered shallow pocket.")] = False,
@@ -103,7 +106,9 @@ def _zone(spot: Spot | None, pocket: bool, exposed: bool) -> Zone:
 @app.command("list")
 def list_signs(
     ctx: typer.Context,
-    lake: Annotated[str | None, typer.Argument(help="Lake; may be left out when there is one.")] = None,
+    lake: Annotated[
+        str | None, typer.Argument(help="Lake; may be left out when there is one.", autocompletion=complete_lake)
+    ] = None,
     history: Annotated[bool, typer.Option("--all", help="Also those withdrawn.")] = False,
     as_json: JsonOption = False,
 ) -> None:

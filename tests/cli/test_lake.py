@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from briefing.cli.common import complete_lake
 from briefing.profile.files import load_profile
 from briefing.profile.settings import OPEN_METEO_NOTE
 from briefing.resources import config_path
@@ -282,3 +283,20 @@ def test_import_of_waypoints(run: Run, pond: Path, tmp_path: Path) -> None:
 )
 def test_help_teaches_by_example(run: Run, words: tuple[str, ...]) -> None:
     assert "  briefing " in run(*words).output
+
+
+def test_the_first_lake_brings_the_settings_file_with_its_explanations(run: Run, home: Path) -> None:
+    out = run(*ADD).stdout
+    settings = home / "config" / "settings.toml"
+    assert f"No contact is set, so no service is asked yet: write yours into {settings}" in out
+    assert "# Mail address or web page" in settings.read_text()
+    run("lake", "add", "--name", "Other", "--position", "31, -84", "--craft", "canoe", "--contact", "me@example.org")
+    assert 'contact = "me@example.org"' in settings.read_text()
+
+
+def test_the_shell_completes_names_of_lakes(run: Run, pond: Path) -> None:
+    run("lake", "add", "--name", "Other", "--position", "31, -84", "--craft", "canoe")
+    assert complete_lake("") == ["long-pond", "other"]
+    assert complete_lake("ot") == ["other"]
+    pond.parent.with_name("settings.toml").write_text("broken =")
+    assert complete_lake("") == []
