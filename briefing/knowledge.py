@@ -22,10 +22,14 @@ from briefing.core.advice.rods import RodParameters
 from briefing.core.climate import NormalsTable
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.core.water.parameters import WaterParameters
+from briefing.core.wind.cautions import CautionTable
+from briefing.core.wind.events import EventTable
+from briefing.core.wind.limits import LimitsTable
+from briefing.core.wind.rules import SafetyRules
 from briefing.errors import InputError
 from briefing.resources import config_path, read_arrays, read_toml
 
-ADVICE_FILES = ("colours", "covers", "phases", "species", "regions", "switches", "legal", "ranking")
+ADVICE_FILES = ("colours", "covers", "phases", "species", "regions", "switches", "legal", "ranking", "physics")
 
 
 @lru_cache(maxsize=4)
@@ -119,3 +123,27 @@ def _blame(presentations: Mapping[str, Mapping[str, Any]], error: Exception) -> 
         except (KeyError, ValueError, TypeError) as fault:
             return f"presentations/{name}: field {fault} is missing or not as the schema says"
     return f"knowledge files: field {error} is missing or not as the schema says"
+
+
+@lru_cache(maxsize=1)
+def load_limits() -> LimitsTable:
+    """Return the default limits by craft and skill, and the cold-water bands."""
+    return LimitsTable.from_mapping(read_toml("limits.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_safety_rules() -> SafetyRules:
+    """Return the thresholds of thunder, heat, visibility, travel and notes."""
+    return SafetyRules.from_mapping(read_toml("limits.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_alert_events() -> EventTable:
+    """Return what official events mean by craft."""
+    return EventTable.from_mapping(read_toml("alert_events.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_cautions() -> CautionTable:
+    """Return the usual cautions."""
+    return CautionTable.from_mapping(read_toml("cautions.toml"))
