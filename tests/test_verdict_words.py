@@ -9,7 +9,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 VERDICTS = re.compile(
     r"\b(safe|safely|fine|no risk|risk[- ]free|good to go|ok to launch|okay to launch|all clear|harmless|perfect"
-    r"|go/no[- ]go|go or no[- ]go|guaranteed|can't fail)\b",
+    r"|guaranteed|can't fail)\b",
     re.IGNORECASE,
 )
 #: The one sentence that has to say what silence does not mean.

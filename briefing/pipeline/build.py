@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, timedelta
 
 import numpy as np
 
@@ -20,17 +20,19 @@ from briefing.core.wind.banks import bank_words
 from briefing.core.wind.cautions import CautionFacts, usual_cautions
 from briefing.core.wind.events import Consequence
 from briefing.core.wind.level import HourLevel
+from briefing.core.wind.note_text import FloatPlan, float_plan_text
 from briefing.pipeline.advice import Advised, advise_day
 from briefing.pipeline.fish import phases_of, water_of
 from briefing.pipeline.hazard import BIG_LAKE_KM2, Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.parts import clarity_of
+from briefing.pipeline.times import issued_at
 from briefing.profile.model import Flag, LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections import cautions as caution_section
 from briefing.sections.briefing import Briefing
 from briefing.sections.changes import ComparedBriefing, fill_changes
-from briefing.sections.clock import clock, day_text, short_date, span
+from briefing.sections.clock import clock, day_text, span
 from briefing.sections.day import fill_day
 from briefing.sections.head import HeadSection
 from briefing.sections.hours import HoursSection, fill_hours
@@ -211,18 +213,19 @@ def _caution_facts(inputs: MorningInputs, hazards: Hazards, shown: Sequence[Hour
 
 
 def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
-    profile, zone, ends = inputs.profile, inputs.profile.zone, hazards.deadlines
+    profile, ends = inputs.profile, hazards.deadlines
     if ends is None:
         return ""
-    ramp = inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "the ramp")
-    places = listed([spot.name for spot in profile.spots if Flag.NEST_AREA not in spot.flags][:4]) or "near the ramp"
-    return (
-        f"I am on {profile.name} in a {CRAFT_NAME[profile.craft]} on {short_date(inputs.day)}, launching at {ramp} at "
-        f"{clock(inputs.outing.launch, zone)}, fishing {places}. I will be off the water by "
-        f"{clock(ends.off_water_by, zone)} and will call you. If you have not heard from me by "
-        f"{clock(ends.call_at, zone)}, call me, then the emergency number. "
-        "Car: ____. Colour of craft: ____. Phone: ____."
+    plan = FloatPlan(
+        name="",
+        lake=profile.name,
+        craft=CRAFT_NAME[profile.craft],
+        ramp=inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "the ramp"),
+        launch=inputs.outing.launch,
+        off_water_by=ends.off_water_by,
+        call_at=ends.call_at,
     )
+    return float_plan_text(plan, profile.zone)
 
 
 def _hours(inputs: MorningInputs, hazards: Hazards, shown: tuple[HourLevel, ...]) -> HoursSection:
@@ -366,13 +369,6 @@ def _sureness(
         parts.append(season_sureness(spread, result.shares.best_observation.rstrip(".")))
         break
     return SurenessSection(parts=tuple(parts))
-
-
-def issued_at(inputs: MorningInputs) -> datetime | None:
-    """Newest issue time of the wind forecast for the outing's hours; None when none is stated."""
-    field = inputs.gathered.hours.window(inputs.outing.launch, inputs.outing.back)["wind_mps"]
-    issued = [field.origins[n].issued for n in set(field.origin_index.tolist()) - {-1}]
-    return max((one for one in issued if one is not None), default=None)
 
 
 def _unknown(inputs: MorningInputs, knowledge: Knowledge) -> UnknownSection:

@@ -1,0 +1,161 @@
+"""``briefing wind``: the wind note before launching."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from briefing.cli.common import app_context, echo_json
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from briefing.cli.common import AppContext
+    from briefing.pipeline.run import Run
+    from briefing.pipeline.wind_check import WindCheck
+    from briefing.profile.model import LakeProfile
+
+
+def wind(
+    ctx: typer.Context,
+    lake: Annotated[str | None, typer.Argument(help="Name or id of the lake.")] = None,
+    launch: Annotated[str | None, typer.Option(help="When you launch, 06:30; else the profile's usual hours.")] = None,
+    back: Annotated[str | None, typer.Option("--return", help="When you plan to be back, 11:30.")] = None,
+    offline: Annotated[bool, typer.Option("--offline", help="Ask no service: stored and entered data only.")] = False,
+    conditions: Annotated[
+        Path | None, typer.Option("--conditions", help="TOML file with the weather as you read it.")
+    ] = None,
+    save_in: Annotated[Path | None, typer.Option("--save", help="Folder for the note.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON for programs.")] = False,
+) -> None:
+    """Check the wind for an outing and print the note: what changed, the hours over your limits, when to be off.
+
+    \b
+    briefing wind --launch 06:30 --return 11:30
+    briefing wind "Heron Slough" --json
+    """
+    from briefing.cli.today import make_run
+
+    context = app_context(ctx)
+    profile = context.lake(lake)
+    run = make_run(context, profile, lake, None, launch, back, False, offline, conditions)
+    check = _check(context, run)
+    text = wind_text(check, profile)
+    path = _save(context, profile, check, text, save_in)
+    if as_json:
+        echo_json(_plain(check, text))
+    else:
+        typer.echo(text)
+    typer.echo(f"Saved: {path}", err=True)
+
+
+def _check(context: AppContext, run: Run) -> WindCheck:
+    """Run the check and keep its signature, so that the next one can say what changed."""
+    from briefing.cli.today import normals_of, services
+    from briefing.core.gathered_json import to_json
+    from briefing.core.wind.note import NoteKind, NoteSignature
+    from briefing.pipeline.run import prepare
+    from briefing.pipeline.tables import load_tables
+    from briefing.pipeline.wind_check import check_wind
+    from briefing.store.records import SentNote
+
+    tables = load_tables(context.home.knowledge_dir)
+    with context.store() as store, services(context, run) as fetcher:
+        inputs, _ = prepare(run, normals_of(run.profile), store, fetcher)
+        past = [NoteSignature.from_mapping(note.signature) for note in store.notes(run.profile.id, run.day)]
+        sent = [one for one in past if one.kind != NoteKind.NONE.value]
+        check = check_wind(inputs, tables, sent, past, None)
+        signature = check.decision.signature
+        store.save_note(SentNote(run.profile.id, run.day, run.now, check.decision.kind.value, signature.to_mapping()))
+        store.save_gathered(run.profile.id, run.now, to_json(inputs.gathered))
+    return check
+
+
+def wind_text(check: WindCheck, profile: LakeProfile) -> str:
+    """The note, or why there is none; then the hours and the two instants."""
+    from briefing.core.wind.note_text import LOOK, NOT_ALL_CLEAR
+    from briefing.report.render import wrap_text
+    from briefing.sections.clock import span
+    from briefing.sections.day import fill_day
+    from briefing.sections.hours import fill_hours
+
+    outing, zone, hazards = check.outing, profile.zone, check.hazards
+    day = outing.launch.astimezone(zone).date()
+    now = check.decision.signature.evaluated_at
+    lines: list[str] = []
+    if check.text is not None:
+        lines += [check.text.subject, "", *wrap_text(check.text.first), "", *_body(check.text.body), ""]
+    else:
+        lines += wrap_text(f"No wind note for {outing.lake}, {span(outing.launch, outing.planned_return, zone, day)}.")
+        lines += [*wrap_text(f"{check.decision.quiet} {NOT_ALL_CLEAR} {LOOK}"), ""]
+    section = fill_day(
+        hazards.levels,
+        hazards.windows,
+        hazards.deadlines,
+        launch=outing.launch,
+        back=outing.planned_return,
+        planned=True,
+        fixed_launch=False,
+        now=now,
+        zone=zone,
+        day=day,
+    )
+    for sentence in (section.headline, *section.sentences):
+        lines += wrap_text(sentence)
+    shown = tuple(one for one in hazards.levels if _within(one.hour, outing.launch, outing.planned_return))
+    table = fill_hours(
+        hazards.series,
+        shown,
+        hazards.wave_ranges(),
+        hazards.limits_in_use,
+        zone=zone,
+        day=day,
+        system=profile.units,
+        source_text="",
+    )
+    lines += ["", *wrap_text(table.limit_text), *wrap_text(table.units_text), table.header_text]
+    return "\n".join([*lines, *(row.line_text for row in table.rows)])
+
+
+def _within(hour: datetime, launch: datetime, back: datetime) -> bool:
+    from datetime import timedelta
+
+    return hour + timedelta(hours=1) > launch and hour < back + timedelta(hours=1)
+
+
+def _body(body: str) -> list[str]:
+    from briefing.report.render import wrap_text
+
+    return [line for text in body.splitlines() for line in (wrap_text(text) if text else [""])]
+
+
+def _save(context: AppContext, profile: LakeProfile, check: WindCheck, text: str, folder: Path | None) -> Path:
+    from briefing.errors import StoreError
+
+    chosen = folder or context.settings().briefings_dir(context.home)
+    at = check.decision.signature.evaluated_at.astimezone(profile.zone)
+    path = chosen / f"{profile.id}-wind-{at.strftime('%Y-%m-%d-%H%M')}.txt"
+    try:
+        chosen.mkdir(parents=True, exist_ok=True)
+        part = path.with_suffix(".txt.part")
+        part.write_text(text + "\n", encoding="utf-8")
+        part.replace(path)
+    except OSError as error:
+        raise StoreError(f"The note was made but could not be saved in {chosen}: {error.strerror}.") from error
+    return path
+
+
+def _plain(check: WindCheck, text: str) -> dict[str, object]:
+    ends = check.hazards.deadlines
+    return {
+        "action": check.decision.kind.value,
+        "changes": list(check.decision.changes),
+        "quiet": check.decision.quiet,
+        "first": None if check.text is None else check.text.first,
+        "text": text,
+        "off_water_by": None if ends is None else ends.off_water_by.isoformat(),
+        "start_back_by": None if ends is None or ends.start_back_by is None else ends.start_back_by.isoformat(),
+        "signature": check.decision.signature.to_mapping(),
+    }
