@@ -13,7 +13,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.presentation import SPECIES, Presentation, Trapezoid
+from briefing.core.advice.rules import RankingRules
 from briefing.vocabulary import Cover, Forage, LakeKind, Mood, Phase, Sky, SpeciesForm, WaterColour
 
 WAVE_CLASSES = ("flat", "ripple", "chop", "waves")
@@ -326,6 +328,8 @@ class AdviceKnowledge:
     legal: Mapping[str, LegalFlag]
     care: tuple[CareRule, ...]
     retrieve_names: Mapping[str, str]
+    rules: RankingRules
+    physics: PhysicsParameters
     tables: Tables = field(init=False)
 
     def __post_init__(self) -> None:
@@ -340,7 +344,8 @@ class AdviceKnowledge:
         cls, presentations: Iterable[Mapping[str, Any]], files: Mapping[str, Mapping[str, Any]]
     ) -> AdviceKnowledge:
         """Build from parsed files: the presentation files, and ``colours``, ``covers``, ``phases``, ``species``,
-        ``regions``, ``switches`` and ``legal`` by name. Raises KeyError or ValueError naming the field.
+        ``regions``, ``switches``, ``legal``, ``ranking`` and
+        ``physics`` by name. Raises KeyError or ValueError naming the field.
         """
         legal = files["legal"]
         return cls(
@@ -361,6 +366,8 @@ class AdviceKnowledge:
             legal={key: _legal(key, item) for key, item in legal["flag"].items()},
             care=tuple(_care(item) for item in legal["care"]),
             retrieve_names=dict(files["switches"]["retrieve_names"]),
+            rules=RankingRules.from_mapping(files["ranking"]),
+            physics=PhysicsParameters.from_mapping(files["physics"]),
         )
 
 

@@ -47,12 +47,16 @@ class Trapezoid:
 
 @dataclass(frozen=True, slots=True)
 class LureWeight:
-    """A size in the shop: weight as printed, in grams, what it is for, free sink rate on slack line (m/s)."""
+    """A size in the shop: weight as printed, in grams, what it is for, free sink rate on slack line (m/s).
+
+    ``runs_m`` is the depth a lipped or suspending lure of this size runs at on an ordinary cast and line.
+    """
 
     oz: str
     grams: float
     use: str
     sink_mps: float | None = None
+    runs_m: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,8 +230,14 @@ def _pair(values: Sequence[float] | float) -> tuple[float, float]:
 
 
 def _weight(item: Mapping[str, Any]) -> LureWeight:
-    sink = item.get("sink_mps")
-    return LureWeight(item["oz"], float(item["g"]), item["use"], None if sink is None else float(sink))
+    sink, runs = item.get("sink_mps"), item.get("runs_m")
+    return LureWeight(
+        item["oz"],
+        float(item["g"]),
+        item["use"],
+        None if sink is None else float(sink),
+        None if runs is None else _pair(runs),
+    )
 
 
 def _option(item: Mapping[str, Any]) -> Option:

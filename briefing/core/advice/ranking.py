@@ -8,50 +8,34 @@ done only for the presentations that are asked for.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from briefing.core.advice.choice import Choice
-from briefing.core.advice.conditions import Conditions, Spot, TackleBox
-from briefing.core.advice.knowledge import AdviceKnowledge, Array
+from briefing.core.advice.colour import ColourAnswer, ColourQuestion, pick_colours
+from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
+from briefing.core.advice.explain import Told, all_factors, cautions, reasons
+from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.presentation import Presentation
+from briefing.core.advice.scoring import EVERYTHING, Scores, score, score_lake
+from briefing.core.advice.situation import (
+    main_cover,
+    phase_shares,
+    secchi_m,
+    shade_share,
+    situation_words,
+    water_colour,
+)
+from briefing.core.advice.weight import Solved, solve
+from briefing.units import Units
+from briefing.vocabulary import Mood, Phase, Sky
 
-EVERYTHING = TackleBox()
+__all__ = ["EVERYTHING", "Scores", "factors_in_words", "rank", "score", "score_lake", "shown_three"]
 
-
-@dataclass(frozen=True)
-class Scores:
-    """Scores of all presentations at one spot, with the factors that made them; arrays follow the knowledge's order.
-
-    factors maps a factor's name to its value already raised to its exponent, so that their product is the score.
-    excluded maps a presentation's index to the reason why it is left out (its score is 0).
-    """
-
-    total: Array
-    factors: Mapping[str, Array]
-    excluded: Mapping[int, str]
-    mood: float
-    fish_depth_m: tuple[float, float]
-
-
-def score(
-    conditions: Conditions,
-    spot: Spot,
-    knowledge: AdviceKnowledge,
-    tackle: TackleBox = EVERYTHING,
-    learned: Mapping[str, float] | None = None,
-) -> Scores:
-    """Score every presentation at a spot. learned: log factor by presentation id, cut at +-0.7."""
-    raise NotImplementedError
-
-
-def score_lake(
-    blocks: Sequence[Conditions],
-    spots: Sequence[Spot],
-    knowledge: AdviceKnowledge,
-    tackle: TackleBox = EVERYTHING,
-    learned: Mapping[str, float] | None = None,
-) -> Array:
-    """Scores of a whole lake, shape (blocks, spots, presentations)."""
-    raise NotImplementedError
+RANKS = ("first choice", "second", "if refused")
+SHOWN_LEAST = 0.33
+_FLASHY = ("metal",)
 
 
 def rank(
@@ -62,14 +46,212 @@ def rank(
     learned: Mapping[str, float] | None = None,
     *,
     solve: int | None = None,
+    units: Units = "us",
 ) -> tuple[Choice, ...]:
-    """All usable presentations, best first. Rank words go to the three that are shown (see ``shown_three``).
+    """All usable presentations, best first.
 
-    solve: how many of the order are solved in full (the shown three always are); None solves all.
+    Parameters
+    ----------
+    learned
+        Log factor by presentation id from the field log, cut at +-0.7.
+    solve
+        How many of the order are solved in full beside the three that are shown; None solves all, 0 only gives the
+        order (ids, names, scores).
+    units
+        Units of the sentences.
+
+    Returns
+    -------
+    Choices in order; the three of ``shown_three`` carry the rank words. Empty at a nesting spot in the spawn, where
+    nothing is advised. Raises ValueError when no phase has a share.
     """
-    raise NotImplementedError
+    if spot.nests and phase_shares(conditions).get(Phase.SPAWN, 0.0) >= 0.1:
+        return ()
+    scores = score(conditions, spot, knowledge, tackle, learned)
+    order = [int(i) for i in np.argsort(-scores.total, kind="stable") if scores.total[i] > 0.0]
+    bare = tuple(_bare(knowledge.presentations[i], float(scores.total[i])) for i in order)
+    words_of = {choice.id: word for choice, word in zip(shown_three(bare), RANKS, strict=False)}
+    ranked = [replace(choice, rank=words_of.get(choice.id, "")) for choice in bare]
+    if solve == 0:
+        return tuple(ranked)
+    work = _Work(conditions, spot, knowledge, tackle, learned, scores, units)
+    wanted = len(ranked) if solve is None else solve
+    best = ranked[0].score if ranked else 0.0
+    return tuple(
+        work.full(choice, order[place], best) if place < wanted or choice.rank else choice
+        for place, choice in enumerate(ranked)
+    )
 
 
 def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
-    """The three that are shown: never all of one group; a search, a slow or follow-up, and a cover-specific one."""
-    raise NotImplementedError
+    """The three that are shown: never all of one group; a search, a slow or follow-up, and a cover-specific one.
+
+    Nothing under a third of the best is taken for variety's sake. Order: first choice, second, if refused.
+    """
+    if not choices:
+        return ()
+    first = choices[0]
+    good = [choice for choice in choices[1:] if choice.score >= SHOWN_LEAST * first.score] or list(choices[1:3])
+    refused = next((choice for choice in good if _answers(first, choice)), None)
+    rest = [choice for choice in good if choice is not refused]
+    second = next((choice for choice in rest if _differs(first, refused, choice)), rest[0] if rest else None)
+    return tuple(choice for choice in (first, second, refused) if choice is not None)
+
+
+def _answers(first: Choice, choice: Choice) -> bool:
+    """True for a slower or quieter answer to the first: its follow-up, or another pace in another group."""
+    if first.pace == "search":
+        return choice.pace == "slow" or choice.id in first.follow_up
+    return choice.group != first.group and (choice.pace == "slow" or choice.id in first.follow_up)
+
+
+def _differs(first: Choice, refused: Choice | None, choice: Choice) -> bool:
+    """True when it is of a group that isn't shown yet, and brings a search lure where there is none."""
+    shown = [item for item in (first, refused) if item is not None]
+    needs_search = all(item.pace != "search" for item in shown)
+    return choice.group not in {item.group for item in shown} and (not needs_search or choice.pace != "slow")
+
+
+def factors_in_words(
+    conditions: Conditions,
+    spot: Spot,
+    knowledge: AdviceKnowledge,
+    choice: Choice,
+    tackle: TackleBox = EVERYTHING,
+    learned: Mapping[str, float] | None = None,
+    *,
+    units: Units = "us",
+) -> tuple[str, ...]:
+    """Every factor of one choice in words, strongest first, each with whether it speaks for or against it."""
+    scores = score(conditions, spot, knowledge, tackle, learned)
+    index = knowledge.tables.index[choice.id]
+    return all_factors(Told(knowledge.presentations[index], index, conditions, spot, knowledge, scores, units))
+
+
+def _bare(item: Presentation, value: float) -> Choice:
+    return Choice(
+        id=item.id,
+        name=item.name,
+        rank="",
+        group=item.group,
+        pace=item.pace,
+        score=value,
+        weight_g=None,
+        weight_oz=None,
+        running_depth_m=None,
+        trailer=None,
+        retrieve=None,
+        colours=(),
+        flash=None,
+        setup=None,
+        follow_up=item.follow_up,
+        faults=(),
+        reasons=(),
+        cautions=(),
+        how_sure="open",
+    )
+
+
+@dataclass(frozen=True)
+class _Work:
+    """Everything needed to fill in a choice."""
+
+    conditions: Conditions
+    spot: Spot
+    knowledge: AdviceKnowledge
+    tackle: TackleBox
+    learned: Mapping[str, float] | None
+    scores: Scores
+    units: Units
+
+    def full(self, choice: Choice, index: int, best: float) -> Choice:
+        """The choice with weight, depth, trailer, retrieve, colours, set-up, reasons and cautions."""
+        item = self.knowledge.presentations[index]
+        words = situation_words(self.conditions, self.spot, self.knowledge, self.scores.mood)
+        solved = solve(
+            item,
+            self.conditions,
+            self.spot,
+            self.knowledge,
+            self.tackle,
+            words,
+            self.scores.mood,
+            self.scores.fish_depth_m,
+        )
+        told = Told(item, index, self.conditions, self.spot, self.knowledge, self.scores, self.units)
+        colours = pick_colours(self._question(item, solved), self.knowledge.colours)
+        return replace(
+            choice,
+            weight_g=solved.weight.grams if solved.weight else None,
+            weight_oz=solved.weight.oz if solved.weight else None,
+            running_depth_m=solved.depth_m,
+            trailer=solved.trailer.text if solved.trailer else None,
+            retrieve=solved.retrieve,
+            colours=colours.picks,
+            flash=self._flash(item, solved, colours),
+            setup=solved.setup,
+            faults=tuple(f"{fault}: {fix}" for fault, fix in item.faults),
+            reasons=reasons(told),
+            cautions=cautions(told, solved.depth_m, self.tackle.legal),
+            how_sure="fairly sure" if self._sure() and choice.score >= 0.6 * best else "open",
+            change=self._change(index),
+            look_for=item.look_for,
+        )
+
+    def _question(self, item: Presentation, solved: Solved) -> ColourQuestion:
+        return ColourQuestion(
+            role=item.colour_role,
+            secchi_m=secchi_m(self.conditions, self.knowledge),
+            water=water_colour(self.conditions, self.knowledge),
+            sky=self.conditions.sky,
+            forage=self.conditions.forage,
+            phases=phase_shares(self.conditions),
+            cover=main_cover(self.spot),
+            shade=shade_share(self.spot, self.knowledge) >= 0.5,
+            lure_depth_m=solved.depth_m[1] if solved.depth_m else None,
+            ripple=wave_position(self.conditions) >= 0.8,
+            owned=self.tackle.colours.get(item.colour_role, ()),
+        )
+
+    def _flash(self, item: Presentation, solved: Solved, colours: ColourAnswer) -> str | None:
+        if item.blades:
+            shape = f"{solved.blade.text}; " if solved.blade else ""
+            return f"{shape}{colours.flash}"
+        return colours.flash if item.colour_role in _FLASHY else None
+
+    def _sure(self) -> bool:
+        known = self.conditions.water_temp_c is not None and self.conditions.secchi_m is not None
+        spread = self.conditions.phase_spread
+        held = max(phase_shares(self.conditions).values()) >= self.knowledge.rules.sure.phase_share
+        return known and held and (spread is None or spread < 0.5)
+
+    def _change(self, index: int) -> str:
+        """The likeliest change of wind, light or mood that would cost this choice most, in words."""
+        own = float(self.scores.total[index])
+        losses = []
+        for text, other in self._scenarios():
+            value = float(score(other, self.spot, self.knowledge, self.tackle, self.learned).total[index])
+            losses.append((value / own if own > 0.0 else 1.0, text))
+        least, text = min(losses)
+        return text if least < 0.85 else "Little short of a change of season would change this."
+
+    def _scenarios(self) -> list[tuple[str, Conditions]]:
+        now = self.conditions
+        place = wave_position(now)
+        wind = (
+            ("If the wind drops to glass, this is the first to go.", replace(now, wind_mps=0.5, wave_height_m=None))
+            if place >= 0.8
+            else ("If a chop gets up, this is the first to go.", replace(now, wind_mps=5.5, wave_height_m=None))
+        )
+        dark = now.sky in (Sky.OVERCAST, Sky.LOW_SUN, Sky.NIGHT)
+        light = (
+            ("If the sun comes out high, leave it for shade and slower baits.", replace(now, sky=Sky.BRIGHT))
+            if dark
+            else ("If heavy cloud comes in, go faster and higher.", replace(now, sky=Sky.OVERCAST))
+        )
+        mood = (
+            ("If fish only follow or nudge it, go slower and smaller.", replace(now, mood=Mood.NEGATIVE))
+            if self.scores.mood > -0.4
+            else ("If fish begin to chase, go faster.", replace(now, mood=Mood.ACTIVE, front_stage=FrontStage.NONE))
+        )
+        return [wind, light, mood]

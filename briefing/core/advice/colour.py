@@ -1,0 +1,162 @@
+"""Colour: from visibility and water colour over the light at the lure to tone, flash and hue families, with reasons.
+
+Place and depth, speed and size, dark or light, and flash matter more than hue; so two families of different tone are
+offered, never hue against hue. Scores are added up inside. Adult largemouth bass have cones that peak near 535 and
+614 nm and none for blue (Mitchem et al. 2019, "Seeing red: color vision in the largemouth bass", Current Zoology 65),
+so contrast is reckoned in a green and a red band; yellow-green and white count as one brightness, blue and black as
+one darkness.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from briefing.core.advice.choice import ColourPick
+from briefing.core.advice.knowledge import ColourFamily, ColourKnowledge
+from briefing.core.advice.options import best_option
+from briefing.vocabulary import Cover, Forage, Phase, Sky, WaterColour
+
+_LIGHT_GROUP = {Sky.NIGHT: "dim", Sky.LOW_SUN: "dim", Sky.OVERCAST: "grey", Sky.BROKEN: "sun", Sky.BRIGHT: "sun"}
+_WATER_WORD = {WaterColour.CLEAR: "clear_water", WaterColour.MUDDY: "muddy_water"}
+_VEIL = {WaterColour.CLEAR: 0.08, WaterColour.GREEN: 0.12, WaterColour.TANNIC: 0.06, WaterColour.MUDDY: 0.30}
+_CONTRAST_WEIGHT = 0.15  # judgement: what a doubling of contrast is worth once hue is gone
+_OWNED_GAP = 0.3
+_NIGHT_SEE_THROUGH = -0.3  # judgement: a see-through or mirrored body has no outline at night
+
+
+@dataclass(frozen=True, slots=True)
+class ColourQuestion:
+    """What decides a colour: the lure's role, the water, the light, the food, the phase, the cover and the depth.
+
+    lure_depth_m is None where it does not matter; shade is True under a roof or a dock; owned holds the ids of owned
+    families, empty for all.
+    """
+
+    role: str
+    secchi_m: float
+    water: WaterColour
+    sky: Sky
+    forage: tuple[Forage, ...] = ()
+    phases: Mapping[Phase, float] = field(default_factory=dict)
+    cover: Cover | None = None
+    shade: bool = False
+    lure_depth_m: float | None = None
+    ripple: bool = False
+    owned: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ColourAnswer:
+    """Two families of different tone, the flash (finish and shape), an accent, and what the box lacks."""
+
+    picks: tuple[ColourPick, ...]
+    flash: str
+    blade_shape: str
+    accent: str
+    gap: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BandLight:
+    """Light left at a depth in the green and the red band, as a share of that under the surface."""
+
+    green: float
+    red: float
+
+
+def band_light(depth_m: float, secchi_m: float, water: WaterColour, colours: ColourKnowledge) -> BandLight:
+    """Beer's law with ``Kd = k / Secchi`` in the green band and ``Kd`` plus the colour's extra loss in the red.
+
+    k is 1.7 in clear and green, 2.5 in tannic and 1.3 in muddy water (range 1.3-2.8). Estimate.
+    """
+    green = colours.attenuation[water] / secchi_m
+    red = max(green + colours.red_loss_per_m[water], 0.2 * green)
+    return BandLight(math.exp(-green * depth_m), math.exp(-red * depth_m))
+
+
+def contrast(family: ColourFamily, light: BandLight, water: WaterColour) -> float:
+    """Contrast against the water behind: absolute logarithm (base 2) of the ratio of brightness, both cone bands."""
+    lure = family.reflect[0] * light.green + family.reflect[1] * light.red
+    behind = _VEIL[water] * (light.green + light.red)
+    return abs(math.log2((lure + 1e-9) / (behind + 1e-9)))
+
+
+def _hue_lost(question: ColourQuestion) -> float:
+    """0 where hue is seen to 1 where only dark or light is left: from 0.7 to 1.5 Secchi depths down."""
+    if question.lure_depth_m is None:
+        return 0.0
+    return min(max((question.lure_depth_m / question.secchi_m - 0.7) / 0.8, 0.0), 1.0)
+
+
+def family_score(family: ColourFamily, question: ColourQuestion, colours: ColourKnowledge) -> float:
+    """Sum of the family's parts for this question; internal."""
+    sky = Sky.LOW_SUN if question.shade and _LIGHT_GROUP[question.sky] == "sun" else question.sky
+    total = family.base[colours.clarity(question.secchi_m)] + family.water[question.water] + family.light[sky]
+    total += max((family.forage.get(item, 0.0) for item in question.forage), default=0.0)
+    total += sum(share * family.phase.get(phase, 0.0) for phase, share in question.phases.items())
+    total += family.cover.get(question.cover, 0.0) if question.cover else 0.0
+    if question.sky is Sky.NIGHT and family.opacity in ("translucent", "mirror"):
+        total += _NIGHT_SEE_THROUGH
+    lost = _hue_lost(question)
+    if lost > 0.0 and question.lure_depth_m is not None:
+        light = band_light(question.lure_depth_m, question.secchi_m, question.water, colours)
+        seen = min(contrast(family, light, question.water), 3.0)
+        total += lost * (family.deeper_than_secchi + _CONTRAST_WEIGHT * (seen - 1.0))
+    return total
+
+
+def family_order(question: ColourQuestion, colours: ColourKnowledge) -> list[ColourFamily]:
+    """Families made for this role, best first."""
+    made = [family for family in colours.families if question.role in family.roles]
+    return sorted(made, key=lambda family: -family_score(family, question, colours))
+
+
+def pick_colours(question: ColourQuestion, colours: ColourKnowledge) -> ColourAnswer:
+    """The best family and the best of another tone, from what is owned; flash, accent, and a gap in the box."""
+    order = family_order(question, colours)
+    owned = [family for family in order if not question.owned or family.id in question.owned] or order
+    first = owned[0]
+    second = next((family for family in owned if family.tone != first.tone), None)
+    words = _words(question, colours)
+    picks = [ColourPick(first.id, first.name, f"{first.why} {_reason(question, colours)}")]
+    if second is not None:
+        picks.append(ColourPick(second.id, second.name, f"The other tone, if the first is refused. {second.why}"))
+    finish, shape = best_option(colours.finishes, words), best_option(colours.shapes, words)
+    accent = best_option(colours.accents, words)
+    gain = family_score(order[0], question, colours) - family_score(first, question, colours)
+    return ColourAnswer(
+        tuple(picks),
+        f"{finish.name}: {finish.why}" if finish else "",
+        f"{shape.name}: {shape.why}" if shape else "",
+        f"{accent.name}: {accent.why}" if accent else "",
+        f"What your box lacks here is {order[0].name}." if gain > _OWNED_GAP else "",
+    )
+
+
+def _words(question: ColourQuestion, colours: ColourKnowledge) -> frozenset[str]:
+    group = "dim" if question.shade else _LIGHT_GROUP[question.sky]
+    words = {colours.clarity(question.secchi_m), group, question.sky.value}
+    words.add(_WATER_WORD.get(question.water, question.water.value))
+    words |= {item.value for item in question.forage}
+    words |= {phase.value for phase, share in question.phases.items() if share >= 0.4}
+    if question.ripple:
+        words |= {"ripple", "wind"}
+    elif question.sky is Sky.BRIGHT:
+        words.add("calm_bright")
+    return frozenset(words)
+
+
+def _reason(question: ColourQuestion, colours: ColourKnowledge) -> str:
+    """One sentence of water, clarity and light, the most telling first."""
+    reasons, clarity = colours.reasons, colours.clarity(question.secchi_m)
+    parts = [reasons["water"][question.water.value]]
+    if _hue_lost(question) >= 0.5:
+        parts.append(reasons["light"]["deep"])
+    elif question.shade:
+        parts.append(reasons["light"]["shade"])
+    else:
+        parts.append(reasons["clarity"][clarity])
+    text = "; ".join(parts)
+    return f"{text[0].upper()}{text[1:]}."

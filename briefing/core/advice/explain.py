@@ -1,0 +1,291 @@
+"""Reasons in plain words, from the factors of the score: strongest first, with numbers and units."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from briefing.core.advice.conditions import Conditions, FrontStage, Spot, WaveClass, wave_class
+from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.presentation import Presentation
+from briefing.core.advice.scoring import Scores
+from briefing.core.advice.situation import main_cover, phase_shares, roof_share, secchi_m, shade_share
+from briefing.units import (
+    Units,
+    show_depth,
+    show_depth_range,
+    show_temperature,
+    show_temperature_difference,
+    show_temperature_range,
+    show_visibility,
+    show_wind,
+)
+from briefing.vocabulary import Phase, Sky
+
+MOST_REASONS = 4
+_SKY = {
+    Sky.BRIGHT: "bright sun",
+    Sky.BROKEN: "broken cloud",
+    Sky.OVERCAST: "cloud cover",
+    Sky.LOW_SUN: "low sun",
+    Sky.NIGHT: "night",
+}
+_SURFACE = {
+    WaveClass.FLAT: "flat water",
+    WaveClass.RIPPLE: "a ripple",
+    WaveClass.CHOP: "a chop",
+    WaveClass.WAVES: "waves",
+}
+_CALM_LOVER, _CHOP_LOVER = 0.85, 0.85
+FOLKLORE = (
+    "The moon and the reading of the barometer get no weight here: no controlled study ties either to how bass bite. "
+    "A falling barometer only helps to date a front, and what counts then is light, wind and water temperature."
+)
+
+
+@dataclass(frozen=True)
+class Told:
+    """What a sentence may draw on."""
+
+    item: Presentation
+    index: int
+    conditions: Conditions
+    spot: Spot
+    knowledge: AdviceKnowledge
+    scores: Scores
+    units: Units
+
+    def part(self, name: str) -> float:
+        """Value of a factor for this presentation."""
+        return float(self.scores.factors[name][self.index])
+
+
+def strengths(scores: Scores, index: int) -> dict[str, float]:
+    """How much each factor lifts this presentation over the middle of the usable ones, in logarithm."""
+    usable = scores.total > 0.0
+    out: dict[str, float] = {}
+    for name, values in scores.factors.items():
+        middle = float(np.median(values[usable])) if usable.any() else 1.0
+        own = float(values[index])
+        out[name] = math.log(own / middle) if own > 0.0 and middle > 0.0 else -math.inf
+    return out
+
+
+def reasons(told: Told) -> tuple[str, ...]:
+    """At most four sentences, the strongest factor first; always at least two."""
+    order = sorted(strengths(told.scores, told.index).items(), key=lambda pair: -pair[1])
+    texts = [_SENTENCES[name](told) for name, strength in order if strength > 0.02]
+    kept = [text for text in texts if text][:MOST_REASONS]
+    for name in ("cover", "phase", "depth"):
+        if len(kept) < 2 and (text := _SENTENCES[name](told)) not in kept:
+            kept.append(text)
+    return tuple(kept)
+
+
+def all_factors(told: Told) -> tuple[str, ...]:
+    """Every factor in words with how it counts here, strongest first."""
+    order = sorted(strengths(told.scores, told.index).items(), key=lambda pair: -pair[1])
+    out = []
+    for name, strength in order:
+        text = _SENTENCES[name](told)
+        if text:
+            word = "for it" if strength > 0.05 else "against it" if strength < -0.05 else "neither way"
+            out.append(f"{word}: {text}")
+    return tuple(out)
+
+
+def _cover(told: Told) -> str:
+    info = told.knowledge.covers[main_cover(told.spot)]
+    fit = told.item.cover[info.id]
+    if fit.snag <= 0.1:
+        snag = "it hardly ever snags there"
+    elif fit.snag <= 0.3:
+        snag = "it snags there only now and then"
+    else:
+        snag = "it does snag there, so expect to clear it"
+    return (
+        f"{info.plural[0].upper()}{info.plural[1:]} is where it is at home and {snag}."
+        if fit.fit >= 0.8
+        else (f"{info.plural[0].upper()}{info.plural[1:]}: usable, and {snag}.")
+    )
+
+
+def _depth(told: Told) -> str:
+    low, high = told.scores.fish_depth_m
+    band = show_depth_range(low, high, told.units)
+    roof = roof_share(told.spot, told.knowledge)
+    if roof >= 0.5:
+        return "Fish under a roof hang just below it, and this is shown right there."
+    if told.item.surface:
+        return f"Fish are looked for at {band}; from there they can come up to the surface for it."
+    return f"Fish are looked for at {band}, and it works at that depth."
+
+
+def _temp(told: Told) -> str:
+    temp = told.conditions.water_temp_c
+    if temp is None:
+        return ""
+    window = told.item.water_temp_c
+    best = show_temperature_range(window.best_low, window.best_high, told.units, both=False)
+    here = show_temperature(temp, told.units)
+    if window.best_low <= temp <= window.best_high:
+        return f"Water at {here} is within its best range of {best}."
+    return f"Water at {here} is at the edge for it; its best range is {best}."
+
+
+def _clarity(told: Told) -> str:
+    secchi = secchi_m(told.conditions, told.knowledge)
+    seen = show_visibility(secchi, told.units)
+    guess = " (usual for this water, not measured)" if told.conditions.secchi_m is None else ""
+    if told.part("clarity") >= 0.95:
+        return f"Visibility of {seen}{guess} suits it."
+    return f"Visibility of {seen}{guess} is not its best."
+
+
+def _phase(told: Told) -> str:
+    shares = phase_shares(told.conditions)
+    phase = max(shares, key=lambda key: shares[key])
+    name = told.knowledge.phases[phase].name
+    share = shares[phase]
+    fit = told.item.phases[phase]
+    holder = f"{name}" if share >= 0.85 else f"Mostly {name.lower()} (about {share * 100:.0f} % of the fish)"
+    if fit >= 0.8:
+        return f"{holder}: {told.item.why[0].lower()}{told.item.why[1:]}"
+    return f"{holder}: it has its place, though not its best weeks."
+
+
+def _wind(told: Told) -> str:
+    kind = wave_class(told.conditions)
+    wind = show_wind(told.conditions.wind_mps, told.units)
+    fit = told.item.wind[kind.value]
+    surface = f"{_SURFACE[kind][0].upper()}{_SURFACE[kind][1:]} (wind {wind})"
+    if fit >= _CHOP_LOVER and kind in (WaveClass.CHOP, WaveClass.WAVES):
+        return f"{surface} breaks the light and pushes bait, which this lure needs."
+    if fit >= _CALM_LOVER:
+        return f"{surface} lets it work as it should."
+    return f"{surface} is not its best surface."
+
+
+def _light(told: Told) -> str:
+    sky = told.conditions.sky
+    if shade_share(told.spot, told.knowledge) >= 0.5 and sky in (Sky.BRIGHT, Sky.BROKEN):
+        return f"Under {_SKY[sky]} the fish sit in the shade, and it reaches them there."
+    if told.item.light[sky] >= 0.85:
+        return f"{_SKY[sky][0].upper()}{_SKY[sky][1:]} is its light."
+    return f"{_SKY[sky][0].upper()}{_SKY[sky][1:]} is not its best light."
+
+
+def _mood(told: Told) -> str:
+    mood = told.scores.mood
+    seen = "as you saw" if told.conditions.mood is not None else "as expected from season, weather and water"
+    word = "ready to chase" if mood > 0.4 else "slow to bite" if mood < -0.4 else "willing but not chasing"
+    pace = {"search": "covers water", "medium": "works each target", "slow": "stays in front of them"}[told.item.pace]
+    return f"Fish {word}, {seen}: this one {pace}."
+
+
+def _species(told: Told) -> str:
+    names = [told.knowledge.species[form].name for form in told.conditions.species] or ["largemouth"]
+    good = told.part("species") >= 0.95
+    return f"{'Made for' if good else 'Less suited to'} {' and '.join(dict.fromkeys(names))}."
+
+
+def _forage(told: Told) -> str:
+    here = [item for item in told.conditions.forage if item in told.item.imitates]
+    if not told.conditions.forage:
+        return ""
+    if here:
+        return f"It passes for {here[0].value.replace('nondescript', 'something to eat')}, which bass eat here."
+    return "It copies none of the food named for this water."
+
+
+def _water(told: Told) -> str:
+    kind = told.conditions.lake_kind
+    if kind is None or abs(told.part("water") - 1.0) < 0.01:
+        return ""
+    name = told.knowledge.regions[kind].name
+    return f"It has {'a good' if told.part('water') > 1.0 else 'a poor'} name on a {name}."
+
+
+def _pressure(told: Told) -> str:
+    if not told.conditions.pressured or abs(told.part("pressure") - 1.0) < 0.01:
+        return ""
+    return "Hard-fished water: " + (
+        "a quiet bait keeps its pull." if told.part("pressure") > 1.0 else "loud lures wear out first."
+    )
+
+
+def _change(told: Told) -> str:
+    if abs(told.part("change") - 1.0) < 0.02:
+        return ""
+    better = told.part("change") > 1.0
+    if told.conditions.front_stage in (FrontStage.DAY1, FrontStage.DAY2):
+        return f"After the front it {'gains' if better else 'loses'}."
+    rise = show_temperature_difference(told.conditions.trend_3d_c or 0.0, told.units)
+    return f"With the water {rise} warmer than three days ago it {'gains' if better else 'loses'}."
+
+
+def _learned(told: Told) -> str:
+    value = told.part("learned")
+    return "" if abs(value - 1.0) < 0.03 else f"Your own log speaks {'for' if value > 1.0 else 'against'} it."
+
+
+def _windward(told: Told) -> str:
+    return "" if told.part("windward") <= 1.01 else "Wind blows onto this hard cover, and bait gathers on that side."
+
+
+_SENTENCES: Mapping[str, Callable[[Told], str]] = {
+    "cover": _cover,
+    "depth": _depth,
+    "temp": _temp,
+    "clarity": _clarity,
+    "phase": _phase,
+    "wind": _wind,
+    "light": _light,
+    "mood": _mood,
+    "species": _species,
+    "forage": _forage,
+    "water": _water,
+    "pressure": _pressure,
+    "change": _change,
+    "learned": _learned,
+    "windward": _windward,
+}
+
+
+def cautions(told: Told, depth_m: tuple[float, float] | None, legal_known: Mapping[str, bool]) -> tuple[str, ...]:
+    """Law, hooks and fish care that go with this presentation here; rules the user confirmed are not repeated."""
+    out = [
+        told.knowledge.legal[flag].caution
+        for flag in told.item.legal
+        if flag in told.knowledge.legal and flag not in legal_known and told.knowledge.legal[flag].caution
+    ]
+    out += told.item.safety
+    temp = told.conditions.water_temp_c
+    shares = phase_shares(told.conditions)
+    care = [rule for rule in told.knowledge.care if _applies(rule.from_temp_c, temp)]
+    care = [rule for rule in care if rule.from_depth_m is None or (depth_m or (0.0, 0.0))[1] >= rule.from_depth_m]
+    care = [rule for rule in care if not rule.phases or sum(shares.get(key, 0.0) for key in rule.phases) >= 0.2]
+    temps = [rule for rule in care if rule.from_temp_c is not None]
+    care = [rule for rule in care if rule.from_temp_c is None] + temps[-1:]
+    return tuple(out + [rule.text for rule in care])
+
+
+def _applies(limit: float | None, value: float | None) -> bool:
+    return limit is None or (value is not None and value >= limit)
+
+
+def phase_text(conditions: Conditions, knowledge: AdviceKnowledge) -> str:
+    """The phase in a few words for a heading."""
+    shares = phase_shares(conditions)
+    first: Phase = max(shares, key=lambda key: shares[key])
+    return knowledge.phases[first].name.lower()
+
+
+def depth_text(depth_m: tuple[float, float], units: Units) -> str:
+    """Running depth for a line of the screen."""
+    if depth_m[1] <= 0.05:
+        return "on the surface"
+    return show_depth_range(*depth_m, units) if depth_m[1] - depth_m[0] > 0.1 else show_depth(depth_m[1], units)

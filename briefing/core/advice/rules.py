@@ -1,0 +1,110 @@
+"""``RankingRules``: how the ranking weighs its factors, read from one parsed file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class CoverRules:
+    """Cover fit, snags, and where fish stand in grass and under a roof (m)."""
+
+    least_fit: float
+    snag_cost: float
+    roof_fish_m: float
+    under_roof_m: float
+    over_tops_m: float
+    into_grass_m: float
+    over_bottom_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class DepthRules:
+    """How far a lure calls fish up (m), by mood, and how light moves fish of a wide spot."""
+
+    cap_m: float
+    cap_surface_m: float
+    taper: float
+    reach_active: float
+    reach_neutral: float
+    reach_negative: float
+    light_shift_secchi: float
+    light_shift_most_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class MoodRules:
+    """Steps of the expected mood; negative, neutral and active are one step apart."""
+
+    approaching: float
+    passage: float
+    day1: float
+    day2: float
+    recovering: float
+    warming_cold_water: float
+    cooling_cold_water: float
+    cold_below_c: float
+    warming_from_c: tuple[float, float]
+    cooling_from_c: tuple[float, float]
+    pressured: float
+    hot_above_c: float
+    hot: float
+    low_oxygen: float
+    moving_water: float
+    fresh_wind_mps: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class FactorRules:
+    """Factors and limits of the interaction rules."""
+
+    forage_missing: float
+    loud_on_pressured: float
+    finesse_on_pressured: float
+    windward_hard_cover: float
+    conceal_secchi_m: float
+    change_log: float
+    learned_limit: float
+    heavy_in_waves: float
+    front_full_drop_c: float
+    front_deep_or_moving: float
+    front_florida_strain: float
+    shown_least: float
+
+
+@dataclass(frozen=True, slots=True)
+class SureRules:
+    """When the order counts as fairly sure."""
+
+    clear_lead: float
+    phase_share: float
+
+
+@dataclass(frozen=True, slots=True)
+class RankingRules:
+    """All of it; ``exponents`` by factor name."""
+
+    exponents: Mapping[str, float]
+    cover: CoverRules
+    depth: DepthRules
+    mood: MoodRules
+    factors: FactorRules
+    sure: SureRules
+
+    @classmethod
+    def from_mapping(cls, data: Mapping[str, Any]) -> RankingRules:
+        """Read the parsed file; raises KeyError or TypeError naming the field."""
+        mood = {
+            key: (float(value[0]), float(value[1])) if isinstance(value, list) else float(value)
+            for key, value in data["mood"].items()
+        }
+        return cls(
+            exponents={key: float(value) for key, value in data["exponents"].items()},
+            cover=CoverRules(**data["cover"]),
+            depth=DepthRules(**data["depth"]),
+            mood=MoodRules(**mood),  # type: ignore[arg-type]
+            factors=FactorRules(**data["factors"]),
+            sure=SureRules(**data["sure"]),
+        )

@@ -1,0 +1,270 @@
+"""Solves size, trailer, retrieve, speed, running depth and set-up of a presentation for a spot.
+
+Sinking lures that are reeled are solved for the height over the grass tops or the bottom, bottom lures for the wind on
+the line and the time to the bottom, lipped lures by the depth their size runs at on the angler's cast and line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from briefing.core.advice.choice import RetrievePick, SetupPick
+from briefing.core.advice.conditions import Conditions, OwnedRod, Spot, TackleBox, wave_position
+from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.options import best_option
+from briefing.core.advice.physics.casting import crankbait_depth_m, pickup_cm, turns_per_10s
+from briefing.core.advice.physics.solve import solve_bottom_weight, solve_weight
+from briefing.core.advice.presentation import LineSpec, LureWeight, Option, Presentation, Setup
+from briefing.core.advice.situation import phase_shares
+
+_LEAD_FREE = {"lead": "lead_free"}
+_WINDY_MPS = 5.0
+_Size = tuple[LureWeight, tuple[float, float] | None, str]
+_POWER = ("ultra_light", "light", "medium_light", "medium", "medium_heavy", "heavy", "extra_heavy")
+_LINE_WORD = {"fluoro": "fluorocarbon", "mono": "nylon mono", "braid": "braid"}
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """Everything solved for one presentation at one spot; depth in m as low and high, weight as printed and in g."""
+
+    weight: LureWeight | None
+    depth_m: tuple[float, float] | None
+    trailer: Option | None
+    blade: Option | None
+    retrieve: RetrievePick | None
+    setup: SetupPick | None
+    reason: str
+
+
+def solve(
+    item: Presentation,
+    conditions: Conditions,
+    spot: Spot,
+    knowledge: AdviceKnowledge,
+    tackle: TackleBox,
+    words: frozenset[str],
+    mood: float,
+    fish_m: tuple[float, float],
+) -> Solved:
+    """Solve one presentation for a spot; pure and without search, about 2 ms."""
+    setup = best_option(item.setups, words)
+    trailer, blade = best_option(item.trailers, words), best_option(item.blades, words)
+    option = best_option(item.retrieves, words)
+    speed = wanted_speed_mps(item, conditions, knowledge, mood, option)
+    ladder = _owned_ladder(item, tackle)
+    line_mm = _line_mm(setup)
+    target = target_depth_m(item, spot, fish_m)
+    sized: _Size
+    if item.surface:
+        sized = _surface_size(ladder, conditions), (0.0, 0.0), ""
+    elif item.fall is not None and item.fall.swim_drag_area_m2 is not None and "bottom" not in item.traits:
+        sized = _swimming(item, ladder, target, speed, line_mm, conditions, knowledge, trailer, tackle)
+    elif item.fall is not None:
+        sized = _on_bottom(item, ladder, spot, fish_m, line_mm, conditions, knowledge, tackle)
+    else:
+        sized = _hard_bait(ladder, target, line_mm, conditions, knowledge)
+    weight, depth, reason = sized
+    if depth is not None:
+        depth = (min(depth[0], spot.depth_m[1]), min(depth[1], spot.depth_m[1]))
+    return Solved(
+        weight,
+        depth,
+        trailer,
+        blade,
+        _retrieve(item, option, speed, setup, conditions, knowledge),
+        _setup_pick(setup, tackle.rods),
+        reason,
+    )
+
+
+def wanted_speed_mps(
+    item: Presentation, conditions: Conditions, knowledge: AdviceKnowledge, mood: float, option: Option | None
+) -> float:
+    """Speed by mood and phase within the lure's own range, or the retrieve's where it has one of its own."""
+    window = item.speed_mps
+    low, high = option.speed_mps if option is not None and option.speed_mps else (window.best_low, window.best_high)
+    factor = sum(s * knowledge.phases[phase].speed_factor for phase, s in phase_shares(conditions).items())
+    place = min(max(0.5 + 0.35 * mood + 0.5 * (factor - 1.0), 0.0), 1.0)
+    return low + (high - low) * place
+
+
+def target_depth_m(item: Presentation, spot: Spot, fish_m: tuple[float, float]) -> float:
+    """Depth to run at: just over the tops of grass, else a little above the fish, within what the lure can do."""
+    if spot.cover_top_m is not None and 0.0 < spot.cover_top_m <= spot.depth_m[1]:
+        wanted = spot.cover_top_m - 0.1
+    else:
+        wanted = (fish_m[0] + fish_m[1]) / 2
+    return min(max(wanted, item.depth_m.low, 0.2), item.depth_m.high)
+
+
+def _owned_ladder(item: Presentation, tackle: TackleBox) -> tuple[LureWeight, ...]:
+    owned = tackle.weights_oz.get(item.id)
+    return tuple(step for step in item.weights if not owned or step.oz in owned) or item.weights
+
+
+def _line_mm(setup: Setup | None) -> float:
+    return sum(setup.line.diameter_mm) / 2 if setup is not None else 0.33
+
+
+def _material(item: Presentation, tackle: TackleBox) -> str | None:
+    if item.fall is None or not tackle.lead_free or "lead_tackle" not in item.legal:
+        return None
+    return _LEAD_FREE.get(item.fall.head_material)
+
+
+def _surface_size(ladder: Sequence[LureWeight], conditions: Conditions) -> LureWeight:
+    """The middle size on a ripple, the smallest on glass, the largest in a chop."""
+    step = round(wave_position(conditions) / 2.0 * (len(ladder) - 1))
+    return ladder[min(max(step, 0), len(ladder) - 1)]
+
+
+def _swimming(
+    item: Presentation,
+    ladder: Sequence[LureWeight],
+    target_m: float,
+    speed_mps: float,
+    line_mm: float,
+    conditions: Conditions,
+    knowledge: AdviceKnowledge,
+    trailer: Option | None,
+    tackle: TackleBox,
+) -> _Size:
+    assert item.fall is not None
+    lift = trailer.lift if trailer is not None and trailer.lift else "medium"
+    result = solve_weight(
+        target_m,
+        max(speed_mps, 0.2),
+        line_mm,
+        ladder,
+        item.fall,
+        knowledge.physics,
+        cast_m=conditions.cast_m,
+        trailer_lift=lift,
+        cross_wind_mps=conditions.wind_mps,
+        material=_material(item, tackle),
+    )
+    low, middle, high = result.depth_m
+    if middle > 1.5 * target_m:  # counted down less or reeled faster, it is kept at the height wanted
+        low, high = 0.75 * target_m, 1.25 * target_m
+    return result.weight, (low, high), "wind" if result.windy_step else ""
+
+
+def _on_bottom(
+    item: Presentation,
+    ladder: Sequence[LureWeight],
+    spot: Spot,
+    fish_m: tuple[float, float],
+    line_mm: float,
+    conditions: Conditions,
+    knowledge: AdviceKnowledge,
+    tackle: TackleBox,
+) -> _Size:
+    assert item.fall is not None
+    bottom = min(max(fish_m[1], 0.3), item.depth_m.high)
+    if "falls_through_roof" in item.traits or "lead_tackle" not in item.legal:
+        step = 1 if "falls_through_roof" in item.traits and spot.roof_m >= 0.3 and len(ladder) > 1 else 0
+        step += bool(conditions.wind_mps > _WINDY_MPS and step + 1 < len(ladder))
+        return ladder[step], (min(fish_m[0], bottom), bottom), "wind" if conditions.wind_mps > _WINDY_MPS else ""
+    result = solve_bottom_weight(
+        bottom,
+        line_mm,
+        ladder,
+        item.fall,
+        knowledge.physics,
+        cross_wind_mps=conditions.wind_mps,
+        rough=any(knowledge.covers[key].hard for key in spot.cover),
+        material=_material(item, tackle),
+        longest_count_s=7.0,
+    )
+    return result.weight, (min(fish_m[0], bottom), bottom), "wind" if result.needed_g > 3.0 else ""
+
+
+def _hard_bait(
+    ladder: Sequence[LureWeight],
+    target_m: float,
+    line_mm: float,
+    conditions: Conditions,
+    knowledge: AdviceKnowledge,
+) -> _Size:
+    """The size whose range of running depth, on this cast and line, lies nearest to the wanted depth."""
+    ranges = [(step, _runs(step, line_mm, conditions, knowledge)) for step in ladder if step.runs_m is not None]
+    if not ranges:
+        return ladder[len(ladder) // 2], None, ""
+    step, depth = min(ranges, key=lambda pair: abs(sum(pair[1]) / 2 - target_m))
+    return step, depth, ""
+
+
+def _runs(step: LureWeight, line_mm: float, conditions: Conditions, knowledge: AdviceKnowledge) -> tuple[float, float]:
+    assert step.runs_m is not None
+    low, high = (
+        float(crankbait_depth_m(depth, conditions.cast_m, line_mm, knowledge.physics)) for depth in step.runs_m
+    )
+    return low, high
+
+
+def _retrieve(
+    item: Presentation,
+    option: Option | None,
+    speed_mps: float,
+    setup: Setup | None,
+    conditions: Conditions,
+    knowledge: AdviceKnowledge,
+) -> RetrievePick | None:
+    if option is None:
+        return None
+    name = knowledge.retrieve_names.get(option.id, option.id.replace("_", " "))
+    if "bottom" in item.traits or setup is None or speed_mps < 0.15:
+        return RetrievePick(option.id, name, option.text)
+    pickup = pickup_cm(setup.reel, sum(setup.ratio) / 2, knowledge.physics) if setup else conditions.reel_pickup_cm
+    turns = turns_per_10s(speed_mps, pickup)
+    return RetrievePick(option.id, name, option.text, (0.85 * speed_mps, 1.15 * speed_mps), turns)
+
+
+def feet(value: float) -> str:
+    """A rod length as the trade prints it: ``7'3"``."""
+    inches = round(value * 12)
+    return f"{inches // 12}'{inches % 12}\""
+
+
+def line_words(line: LineSpec) -> str:
+    """Line as the trade prints it: pound-test, kind and diameter."""
+    low, high = line.lb
+    pounds = f"{low:g}" if low == high else f"{low:g}-{high:g}"
+    thin, thick = line.diameter_mm
+    size = f"{thin:.2f}" if thin == thick else f"{thin:.2f}-{thick:.2f}"
+    return f"{pounds} lb {_LINE_WORD.get(line.kind, line.kind)} ({size} mm)"
+
+
+def _setup_pick(setup: Setup | None, rods: Sequence[OwnedRod]) -> SetupPick | None:
+    if setup is None:
+        return None
+    low, high = setup.length_ft
+    length = feet(low) if low == high else f"{feet(low)} to {feet(high)}"
+    slow, fast = setup.ratio
+    ratio = f"{slow:g}:1" if slow == fast else f"{slow:g} to {fast:g}:1"
+    return SetupPick(
+        rod=f"{length} {setup.power.replace('_', '-')}, {setup.action.replace('_', '-')} action",
+        reel=f"{'baitcaster' if setup.reel == 'baitcast' else 'spinning reel'} {ratio}",
+        line=line_words(setup.line),
+        leader=None if setup.leader is None else line_words(setup.leader),
+        owned_id=_owned_rod(setup, rods),
+    )
+
+
+def _owned_rod(setup: Setup, rods: Sequence[OwnedRod]) -> str | None:
+    """The owned rod nearest in power with the right reel; None when none is within one step."""
+
+    def off(rod: OwnedRod) -> float:
+        power = abs(_step(rod.power) - _step(setup.power))
+        line = 0.0 if rod.line is None else float(rod.line != setup.line.kind)
+        return power + line + 0.5 * (rod.action != setup.action)
+
+    right = [rod for rod in rods if rod.reel == setup.reel]
+    best = min(right, key=off, default=None)
+    return best.id if best is not None and off(best) <= 1.5 else None
+
+
+def _step(power: str) -> int:
+    return _POWER.index(power) if power in _POWER else 4
