@@ -10,6 +10,7 @@ from briefing.core.phase.model import (
     PhaseResult,
     PhaseSite,
     PhaseState,
+    PhaseTiming,
 )
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.core.phase.shares import STAGES, DateSpan, Driver, PhaseShares
@@ -28,6 +29,7 @@ __all__ = [
     "PhaseShares",
     "PhaseSite",
     "PhaseState",
+    "PhaseTiming",
     "form_for",
     "level_changes_from",
     "pack",

@@ -117,6 +117,15 @@ def run_chain(
             walker.note(block.early[row], day, day in wanted)
 
 
+def gather_stages(boxes: Singles, out: Singles) -> None:
+    """Sum the boxes of each stage into the first eight rows of ``out``."""
+    for row, first in enumerate(STAGE_STARTS):
+        out[row] = boxes[first]
+        if first in (EGGS, LARVAE, FRY):
+            out[row] += boxes[first + 1]
+            out[row] += boxes[first + 2]
+
+
 class _Walker:
     """Steps the boxes, with buffers that are made once."""
 
@@ -210,9 +219,11 @@ class _Walker:
         """Keep the day's shares."""
         stacked = self.boxes.reshape(BOXES, -1, self.boxes.shape[-1])
         lake = np.matmul(self.setup.lake_weights, stacked)
-        self.record.lake[day, :EARLY] = np.add.reduceat(lake, STAGE_STARTS, axis=0)
+        gather_stages(lake, self.record.lake[day])
         staging = self.boxes[PRESPAWN].sum(axis=0) * early
         self.record.lake[day, EARLY] = self.setup.lake_weights[: staging.shape[0]] @ staging
         if zones:
-            cube = np.add.reduceat(self.boxes.sum(axis=1), STAGE_STARTS, axis=0)
-            self.record.zones[day] = np.concatenate([cube, staging[None]], axis=0)
+            cube = np.empty((CHANNELS, *staging.shape), np.float32)
+            gather_stages(self.boxes.sum(axis=1), cube)
+            cube[EARLY] = staging
+            self.record.zones[day] = cube

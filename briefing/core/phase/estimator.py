@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from briefing.core.climate.normals import AirNormals
 from briefing.core.phase.chain import ChainSetup, Record, chain_setup, empty_record, run_chain, start_boxes
-from briefing.core.phase.dates import crossing_days, date_spans, moments, pause_chance
+from briefing.core.phase.dates import EVENTS, crossing_days, date_spans, moments, pause_chance
 from briefing.core.phase.hazards import drive_for
 from briefing.core.phase.memory import fingerprint, keep, recall
 from briefing.core.phase.model import (
@@ -26,6 +26,7 @@ from briefing.core.phase.model import (
     PhaseResult,
     PhaseSite,
     PhaseState,
+    PhaseTiming,
 )
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.core.phase.particles import draw_particles
@@ -237,7 +238,8 @@ def _result(
     today_cube = record.zones[job.today]
     stages = stage_means(today_cube, np.asarray(common.zone_weight), weights)
     fractions, early = zone_cube(record, members, window)
-    middle = crossing_days(record.laid, 0.5)
+    event_days = _event_days(record)
+    middle = event_days["nest_middle"]
     busy = record.lake[job.today, 2:5].sum(axis=0) + np.maximum(
         record.lake[job.today, 1] - record.lake[job.today, 8], 0
     )
@@ -283,12 +285,19 @@ def _result(
             nests_started=(record.laid / totals).astype(float) @ weights,
             nest_water_c=setup.drive.water.daily_c[:, main].mean(axis=1).astype(float),
         ),
+        timing=PhaseTiming(season.start, event_days, weights),
         female_spent=females_spent(stages, season, job.today),
         offset_mean_c=offset_mean,
         offset_sd_c=offset_sd,
         effective_particles=evidence.effective,
         advanced_days=None if advanced_from is None else job.today - advanced_from,
     )
+
+
+def _event_days(record: Record) -> dict[str, Floats]:
+    days = {name: crossing_days(record.laid, share) for name, share in EVENTS}
+    hatched = {name.replace("nest", "hatch"): crossing_days(record.hatched, share) for name, share in EVENTS}
+    return days | hatched
 
 
 def _notes(job: _Job, setup: ChainSetup, evidence: Evidence, stages: dict[str, float]) -> tuple[str, ...]:

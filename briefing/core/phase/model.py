@@ -89,6 +89,19 @@ class PhaseCurve:
 
 
 @dataclass(frozen=True)
+class PhaseTiming:
+    """Day of the season (with fraction; day 0 is ``start``) of each event under each particle, and the weights.
+
+    days maps nest_start, nest_middle, nest_end, hatch_start, hatch_middle, hatch_end (5, 50, 95 %) to (particles,); NaN
+    where a particle has no nests.
+    """
+
+    start: date
+    days: dict[str, Floats]
+    weights: Floats
+
+
+@dataclass(frozen=True)
 class PhaseResult:
     """All that a run of the estimator gives.
 
@@ -100,6 +113,7 @@ class PhaseResult:
     state: PhaseState | None
     learned: PhaseLearned
     curve: PhaseCurve | None
+    timing: PhaseTiming | None = None
     female_spent: float | None = None
     offset_mean_c: float = 0.0
     offset_sd_c: float = 0.0

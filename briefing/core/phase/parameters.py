@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from briefing.vocabulary import SignKind, SpeciesForm, Zone
@@ -142,14 +142,22 @@ class PhaseParameters:
     signs: SignParameters
 
     @classmethod
-    def from_mapping(cls, mapping: Mapping[str, Any]) -> PhaseParameters:
+    def from_mapping(cls, mapping: Mapping[str, Any], *, without: str = "") -> PhaseParameters:
         """Build the parameters from a parsed file.
+
+        ``without`` names a region whose rows the fitted numbers must not have seen (for scoring); regions without a set of
+        their own took no part in the fit and get the pooled set.
 
         Raises:
             KeyError: a form or value is missing.
             TypeError: a value is unknown.
         """
-        forms = {SpeciesForm(name): _plain(FormParameters, table) for name, table in mapping["forms"].items()}
+        sets = mapping["fitted"]
+        fitted = sets.get(f"without_{without}", sets["pooled"])
+        forms = {
+            SpeciesForm(name): _fitted(_plain(FormParameters, table), fitted[name.partition("_")[0]])
+            for name, table in mapping["forms"].items()
+        }
         common = dict(mapping["common"])
         common["zones"] = [Zone(name) for name in common["zones"]]
         signs = dict(mapping["signs"])
@@ -160,6 +168,13 @@ class PhaseParameters:
             _plain(ClimateParameters, mapping["climate"]),
             SignParameters(rates=rates, **signs),
         )
+
+
+def _fitted(form: FormParameters, numbers: Mapping[str, float]) -> FormParameters:
+    """Apply the fitted shift of the spawning centre and the fitted width of the waves."""
+    mean, sd = form.centre_c
+    centre = (mean + numbers["centre_shift_c"], sd)
+    return replace(form, centre_c=centre, wave_c=form.wave_c * numbers["wave_factor"])
 
 
 def _plain(kind: Callable[..., T], table: Mapping[str, Any]) -> T:

@@ -27,6 +27,7 @@ Singles = NDArray[np.float32]
 _CLEAR_SECCHI_M = 2.0
 _USUAL_CLARITY = 0.75
 _MOST_FISH = 4  # fish of one report that count in full
+_MIXED_UP = 0.005  # chance that a fish is called what it is not
 _FEWEST_SHARE = 0.05  # of the particles that must stay effective
 
 
@@ -86,17 +87,36 @@ def handled_chance(cube: Singles, zone: int, table: Sequence[float]) -> Floats:
     return np.asarray(sum(p * part for p, part in zip(table, parts, strict=True)), dtype=float)
 
 
+def chance_seen(rate: SignRate, cube: Singles, zone: int, sight: Singles, hours: float, clarity: float) -> Floats:
+    """Chance that a visit sees the sign at all; (particles,)."""
+    share = generating_share(cube, zone, rate.weights)
+    return np.asarray(1.0 - (1.0 - rate.false_rate) * np.exp(-rate.rate * max(hours, 0.0) * clarity * sight * share))
+
+
+def ripe_share(cube: Singles, zone: int, rates: Mapping[SignKind, SignRate]) -> Floats:
+    """Share of ripe ones among the females that are either ripe or spent; (particles,).
+
+    The contrast of the two is used, not the chance of each: it does not depend on how eagerly females are looked at.
+    """
+    ripe = handled_chance(cube, zone, rates[SignKind.RIPE_FEMALES].handled)
+    spent = handled_chance(cube, zone, rates[SignKind.SPENT_FEMALES].handled)
+    return np.asarray((ripe + _MIXED_UP) / (ripe + spent + 2.0 * _MIXED_UP))
+
+
 def sign_log_likelihood(
-    sign: Sign, rate: SignRate, cube: Singles, zone: int, sight: Singles, secchi_m: float | None
+    sign: Sign, rates: Mapping[SignKind, SignRate], cube: Singles, zone: int, sight: Singles, secchi_m: float | None
 ) -> Floats:
     """Log chance of the report under each particle; (particles,)."""
+    rate = rates[sign.kind]
     if rate.handled:
-        count = min(max(sign.count or 1, 1), _MOST_FISH)
-        return count * np.log(np.maximum(handled_chance(cube, zone, rate.handled), 1e-3))
+        fish = min(max(sign.count or 1, 1), _MOST_FISH)
+        if sign.kind == SignKind.WORN_TAILS:
+            return fish * np.log(np.maximum(handled_chance(cube, zone, rate.handled), 1e-3))
+        ripe = ripe_share(cube, zone, rates)
+        return fish * np.log(ripe if sign.kind == SignKind.RIPE_FEMALES else 1.0 - ripe)
     clarity = clarity_of(sign.secchi_m if sign.secchi_m is not None else secchi_m)
-    share = generating_share(cube, zone, rate.weights)
-    missed = (1.0 - rate.false_rate) * np.exp(-rate.rate * max(sign.hours_looked, 0.0) * clarity * sight * share)
-    return np.log(missed if sign.kind == SignKind.LOOKED_NONE else np.maximum(1.0 - missed, 1e-6))
+    seen = chance_seen(rate, cube, zone, sight, sign.hours_looked, clarity)
+    return np.log(np.clip(1.0 - seen if sign.kind == SignKind.LOOKED_NONE else seen, 1e-6, 1.0))
 
 
 def weigh(
@@ -124,9 +144,8 @@ def weigh(
         power = 1.0 if len(todays) == 1 else parameters.same_day_power
         likelihood = np.zeros(count)
         for sign in todays:
-            rate = parameters.rates[sign.kind]
             likelihood += power * sign_log_likelihood(
-                sign, rate, record.zones[day], zones.index(sign.zone), sight, secchi_m
+                sign, parameters.rates, record.zones[day], zones.index(sign.zone), sight, secchi_m
             )
         likelihood = np.maximum(likelihood, likelihood.max() - parameters.visit_cap)
         expected = float(normalised(log_weight) @ np.exp(likelihood - likelihood.max()))

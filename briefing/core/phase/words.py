@@ -94,9 +94,9 @@ def _water(moment: Moment) -> list[Driver]:
     move = nest - week_ago
     if abs(move) >= 0.3:
         verb = "rose" if move > 0 else "fell"
-        out.append(Driver(f"It {verb} by {span_degrees(move)} in seven days.", abs(move) / 2.0))
+        out.append(Driver(f"Water at nest depth {verb} by {span_degrees(move)} in seven days.", abs(move) / 2.0))
     side = "warmer" if usual >= 0 else "colder"
-    out.append(Driver(f"That is {span_degrees(usual)} {side} than usual on this date.", abs(usual) / 2.5))
+    out.append(Driver(f"The water is {span_degrees(usual)} {side} than usual on this date.", abs(usual) / 2.5))
     return out
 
 
@@ -127,7 +127,9 @@ def _light(moment: Moment) -> list[Driver]:
 def _cold_and_level(moment: Moment) -> list[Driver]:
     main = moment.common.zones.index(Zone.MAIN)
     drop = float(moment.drive.water.drop_c[moment.today, main].mean())
-    out = []
+    out: list[Driver] = []
+    if not -20 < moment.season.since_solstice[moment.today] < HALF_YEAR + moment.common.late_day:
+        return out
     if drop > moment.common.drop_free_c:
         slowed = 1.0 - float(np.exp(-moment.common.drop_rate * (drop - moment.common.drop_free_c)))
         text = f"A cold spell: {span_degrees(drop)} down from the highest of four days, which cuts spawning by {slowed:.0%}."
