@@ -222,7 +222,14 @@ def limits_lines(profile: LakeProfile) -> list[str]:
         alone=profile.alone,
         reentry_practised=profile.reentry_practised,
     )
-    lines.append(f"In use: {used.row} ({used.why}){', with your own numbers' if profile.own_limits else ''}.")
+    lines.append(f"In use: {used.row} ({used.why}).")
+    own = profile.limits
+    parts = [f"wind {wind(own.sustained.caution_mps, own.sustained.stop_mps)}"] if own.sustained else []
+    parts += [f"gusts {wind(own.gust.caution_mps, own.gust.stop_mps)}"] if own.gust else []
+    parts += [f"waves {wave(own.waves.caution_m, own.waves.stop_m)}"] if own.waves else []
+    if parts:
+        until = "" if own.confirmed else " (until you confirm them, only those that are tighter count)"
+        lines.append(f"Your own in their place: {', '.join(parts)}{until}.")
     return lines
 
 

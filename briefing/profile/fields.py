@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Annotated, cast
 from zoneinfo import ZoneInfo
 
-from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema
+from pydantic import BeforeValidator, Field, PlainSerializer, ValidationInfo, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from briefing import units
@@ -170,6 +170,7 @@ def read_launch_time(value: object) -> LaunchTime:
 DayTime = Annotated[
     LaunchTime,
     BeforeValidator(lambda value: value if isinstance(value, LaunchTime) else read_launch_time(value)),
+    PlainSerializer(str, when_used="json"),
     WithJsonSchema({"type": "string", "examples": ["06:30", "sunrise -60 min"]}),
 ]
 
@@ -192,5 +193,6 @@ def _read_month_day(value: object) -> tuple[int, int]:
 MonthDay = Annotated[
     tuple[int, int],
     BeforeValidator(_read_month_day),
+    PlainSerializer(lambda value: f"{value[0]:02d}-{value[1]:02d}", when_used="json"),
     WithJsonSchema({"type": "string", "pattern": r"^\d\d-\d\d$"}),
 ]

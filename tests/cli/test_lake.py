@@ -180,6 +180,18 @@ def test_show_marks_guesses(run: Run, pond: Path) -> None:
     assert "mean_depth_m" in shown["guessed"]
 
 
+def test_show_of_an_example_lake_with_own_limits(run: Run, home: Path) -> None:
+    lakes = home / "config" / "lakes"
+    lakes.mkdir(parents=True)
+    for lake in ("corviston-reservoir", "halvorsby-lake"):
+        (lakes / f"{lake}.toml").write_text(config_path(f"lakes/{lake}.toml").read_text())
+    assert "Your own in their place: waves 1.2 / 2.0 ft." in run("lake", "show", "corviston-reservoir").stdout
+    run("lake", "set", "corviston-reservoir", "limits.confirmed=false")
+    assert "only those that are tighter count" in run("lake", "show", "corviston-reservoir").stdout
+    shown = json.loads(run("lake", "show", "halvorsby-lake", "--json").stdout)
+    assert (shown["outings"][0]["launch"], shown["rules"][0]["start"]) == ("06:00", "02-23")
+
+
 def test_check_of_a_lake_and_of_a_file(run: Run, pond: Path, tmp_path: Path) -> None:
     assert "long-pond.toml: no problem found" in run("lake", "check", "long-pond").stdout
     wrong = tmp_path / "wrong.toml"
