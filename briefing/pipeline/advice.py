@@ -24,7 +24,7 @@ from briefing.core.advice.plan import (
     is_open,
 )
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
-from briefing.core.advice.rods import RodPlan
+from briefing.core.advice.rods import RodInputs, RodPlan, choose_rods
 from briefing.core.phase.model import PhaseResult
 from briefing.core.sky import sun_elevation_deg
 from briefing.core.sky.day import local_day
@@ -34,7 +34,7 @@ from briefing.core.wind.shape import LakeShape
 from briefing.pipeline.hazard import Hazards, Place
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import closed_season, fishing_spot, tackle_box
-from briefing.pipeline.rods import rods_of
+from briefing.pipeline.rods import rods_problem
 from briefing.profile.model import Flag, LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.water_light import Clarity
@@ -64,6 +64,7 @@ class Advised:
     tackle: TackleBox
     values: Floats  # (spots, blocks)
     rods: RodPlan
+    rods_problem: RodInputs  # to choose again for another number of rods
     closed_season: str
     spots_assumed: bool
 
@@ -105,7 +106,7 @@ def advise_day(
     moods = np.array(
         [score(conditions[one.id], fishing[spots[0].id, one.id], knowledge.advice, tackle).mood for one in blocks]
     )
-    rods = rods_of(
+    problem = rods_problem(
         plan,
         scores,
         moods,
@@ -120,7 +121,8 @@ def advise_day(
         knowledge.craft,
     )
     return Advised(
-        rods=rods,
+        rods=choose_rods(problem, knowledge.rods),
+        rods_problem=problem,
         plan=plan,
         blocks=blocks,
         conditions=conditions,

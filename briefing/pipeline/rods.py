@@ -12,7 +12,7 @@ from briefing.core.advice.conditions import Conditions, FrontStage, TackleBox
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.plan import Block, DayPlan
-from briefing.core.advice.rods import RodParameters, RodPlan, choose_rods, plan_demand, rod_inputs
+from briefing.core.advice.rods import RodInputs, RodParameters, plan_demand, rod_inputs
 from briefing.profile.model import LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.vocabulary import Craft
@@ -24,7 +24,7 @@ CLEAR_SECCHI_M = 1.5
 MOST_RODS = 6
 
 
-def rods_of(
+def rods_problem(
     plan: DayPlan,
     scores: Floats,
     moods: Floats,
@@ -37,8 +37,8 @@ def rods_of(
     physics: PhysicsParameters,
     rules: RodParameters,
     craft: Mapping[str, Any],
-) -> RodPlan:
-    """Choose the rods of the day. scores: (blocks, spots, presentations); moods: (blocks,) from -1 to 1."""
+) -> RodInputs:
+    """Pose the choice of the day's rods. scores: (blocks, spots, presentations); moods: (blocks,) from -1 to 1."""
     demands = plan_demand(
         plan,
         scores,
@@ -52,17 +52,14 @@ def rods_of(
     shy = first is not None and ((first.secchi_m or 0.0) > CLEAR_SECCHI_M or first.front_stage is FrontStage.DAY2)
     row = craft[profile.craft.value]
     count = len(profile.rods) or int(row["rods"])
-    return choose_rods(
-        rod_inputs(
-            demands,
-            knowledge.presentations,
-            tackle,
-            physics,
-            rules,
-            k=min(count, MOST_RODS),
-            kayak=profile.craft in (Craft.KAYAK, Craft.CANOE),
-            shy_fish=shy,
-            longest_ft=row.get("longest_rod_ft"),
-        ),
+    return rod_inputs(
+        demands,
+        knowledge.presentations,
+        tackle,
+        physics,
         rules,
+        k=min(count, MOST_RODS),
+        kayak=profile.craft in (Craft.KAYAK, Craft.CANOE),
+        shy_fish=shy,
+        longest_ft=row.get("longest_rod_ft"),
     )

@@ -19,20 +19,22 @@ _CHECKS = (
 )
 
 
-def rig_card(plan: RodPlan, heading: str, choices: Mapping[str, Choice] | None = None) -> str:
-    """Rods in order with gear, lure and purpose, boxes to tick, at most 72 columns, ending in a newline.
+def rig_card(plan: RodPlan, heading: str, choices: Mapping[str, Choice] | None = None, *, boxes: bool = True) -> str:
+    """Rods in order with gear, lure and purpose, at most 72 columns, ending in a newline.
 
     ``choices`` by presentation id adds trailer, retrieve and colour as solved for the plan's first stop with it.
+    ``boxes`` puts a box to tick before every rod and the checks of the evening at the end, for a printed card.
     """
     lines = ["RIGGING LIST", *wrap(heading, WIDTH), "-" * WIDTH]
     if not plan.picks:
         lines += _wrapped(" ".join(plan.notes))
     for pick in plan.picks:
-        lines += _pick_lines(pick, (choices or {}).get(pick.setup.presentation))
+        lines += _pick_lines(pick, (choices or {}).get(pick.setup.presentation), "[ ] " if boxes else "")
     extras = [*plan.unmet, *plan.notes, *([plan.gap.text] if plan.gap else [])]
     if plan.picks and extras:
         lines += ["-" * WIDTH, *(line for text in extras for line in _wrapped(text))]
-    lines += ["-" * WIDTH, *(line for text in _CHECKS for line in _ticked(text))]
+    if boxes:
+        lines += ["-" * WIDTH, *(line for text in _CHECKS for line in _ticked(text))]
     return "\n".join(lines) + "\n"
 
 
@@ -62,9 +64,9 @@ def rod_text(pick: RodPick) -> str:
     return ", ".join(parts)
 
 
-def _pick_lines(pick: RodPick, choice: Choice | None) -> list[str]:
+def _pick_lines(pick: RodPick, choice: Choice | None, box: str) -> list[str]:
     reach = ", within reach" if pick.in_reach else ""
-    lines = wrap(f"[ ] {pick.number}  {pick.setup.label}{reach}", WIDTH, subsequent_indent=_INDENT)
+    lines = wrap(f"{box}{pick.number}  {pick.setup.label}{reach}", WIDTH, subsequent_indent=_INDENT)
     lines += _wrapped(rod_text(pick))
     if choice is not None:
         lines += _wrapped(_lure_text(choice))
