@@ -51,7 +51,7 @@ def rods_problem(
     first = conditions[blocks[0].id] if blocks else None
     shy = first is not None and ((first.secchi_m or 0.0) > CLEAR_SECCHI_M or first.front_stage is FrontStage.DAY2)
     row = craft[profile.craft.value]
-    count = len(profile.rods) or int(row["rods"])
+    count = max(len(profile.rods), int(row["rods"]))
     return rod_inputs(
         demands,
         knowledge.presentations,

@@ -17,6 +17,7 @@ from briefing.core.advice.plan.types import (
     BlockName,
     BlockPlan,
     DayPlan,
+    Flags,
     LeftOut,
     PlanHour,
     PlanInputs,
@@ -182,9 +183,15 @@ def _stop_reasons(
     reasons += _way_reasons(inputs, index, before, depart)
     if second:
         reasons.append("A second visit after a rest: come from the other side.")
-    if first and not reasons:
-        reasons.append("It is on the way to the next places.")
+    if first and int(np.argmin(np.where(_open_ways(inputs), inputs.distance_m[0, 1:], np.inf))) == index:
+        reasons.append("It is the nearest to the ramp, so the first cast comes soon.")
     return tuple(reasons) or ("It lies on the way and fits between its neighbours in the plan.",)
+
+
+def _open_ways(inputs: PlanInputs) -> Flags:
+    """Spots that may be routed to, (n,)."""
+    allowed = _allowed(inputs)[0]
+    return np.isin(np.arange(len(inputs.spots)), allowed)
 
 
 def _way_reasons(inputs: PlanInputs, index: int, before: int, depart: datetime) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TypeVar
 
 import numpy as np
@@ -26,8 +26,11 @@ _FULL_WIND_MPS = 4.0  # from here on a direction is wholly up-wind or down-wind;
 
 def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid | None:
     """Lay the window out in slots for the spots ``allowed``; None when there is no window, no spot or no forecast."""
-    start, off = inputs.launch_from, inputs.off_water_by
-    if start is None or off is None or off <= start or not allowed or not inputs.blocks or not inputs.hours:
+    launch, off = inputs.launch_from, inputs.off_water_by
+    if launch is None or off is None or not allowed or not inputs.blocks or not inputs.hours:
+        return None
+    start = _full_slot(launch)
+    if off <= start:
         return None
     slots = int((off - start).total_seconds() // (60 * SLOT_MIN))
     keep = [0, *(i + 1 for i in allowed)]
@@ -64,6 +67,12 @@ def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid |
         wrong_way=p.travel.wrong_way,
         price=float(np.mean(values.max(axis=0))) * SLOT_MIN,
     )
+
+
+def _full_slot(at: datetime) -> datetime:
+    """The next full five minutes, so that the plan's times are easy to read."""
+    over = at.timestamp() % (60 * SLOT_MIN)
+    return at + timedelta(seconds=60 * SLOT_MIN - over) if over else at
 
 
 def _slots_up(minutes: Floats) -> Ints:

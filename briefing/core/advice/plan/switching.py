@@ -50,7 +50,7 @@ def hour_switches(inputs: PlanInputs, block: Block, stops: tuple[Stop, ...]) -> 
     usual = _usual(inputs, stops)
     found: list[HourSwitch] = []
     for number, hour in enumerate(inputs.hours):
-        at = max(hour.start, launch)
+        at = max(hour.start, launch, inputs.blocks[0].start)
         if not start <= at < end or hour.start + timedelta(hours=1) <= launch:
             continue
         signals = hour_signals(inputs.hours[number - 1] if number else None, hour)
