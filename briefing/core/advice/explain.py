@@ -25,7 +25,7 @@ from briefing.units import (
 )
 from briefing.vocabulary import Phase, Sky
 
-MOST_REASONS = 4
+MOST_REASONS, LEAST_REASONS = 4, 2
 _SKY = {
     Sky.BRIGHT: "bright sun",
     Sky.BROKEN: "broken cloud",
@@ -40,6 +40,16 @@ _SURFACE = {
     WaveClass.WAVES: "waves",
 }
 _CALM_LOVER, _CHOP_LOVER = 0.85, 0.85
+_GOOD_MOOD = 0.8
+_GOOD_FIT = 0.75
+_DOUBTS = (
+    "is not its best",
+    "not the mood",
+    "at the edge for it",
+    "has its place, though",
+    "Usable, and no more",
+    "Less suited",
+)
 FOLKLORE = (
     "The moon and the reading of the barometer get no weight here: no controlled study ties either to how bass bite. "
     "A falling barometer only helps to date a front, and what counts then is light, wind and water temperature."
@@ -75,14 +85,20 @@ def strengths(scores: Scores, index: int) -> dict[str, float]:
 
 
 def reasons(told: Told) -> tuple[str, ...]:
-    """At most four sentences, the strongest factor first; always at least two."""
+    """At most four sentences, the strongest factor first; two where two speak for it, and one in any case."""
     order = sorted(strengths(told.scores, told.index).items(), key=lambda pair: -pair[1])
     texts = [_SENTENCES[name](told) for name, strength in order if strength > 0.02]
-    kept = [text for text in texts if text][:MOST_REASONS]
-    for name in ("cover", "phase", "depth"):
-        if len(kept) < 2 and (text := _SENTENCES[name](told)) not in kept:
-            kept.append(text)
-    return tuple(kept)
+    kept = [text for text in texts if text and not _doubtful(text)][:MOST_REASONS]
+    texts = [_SENTENCES[name](told) for name in ("cover", "phase", "depth", "temp", "clarity", "wind")]
+    kept += [text for text in texts if text and text not in kept and not _doubtful(text)][
+        : max(LEAST_REASONS - len(kept), 0)
+    ]
+    return tuple(kept or texts[:1])
+
+
+def _doubtful(text: str) -> bool:
+    """True for a sentence that holds something back; such a one is no reason for a choice."""
+    return any(words in text for words in _DOUBTS)
 
 
 def all_factors(told: Told) -> tuple[str, ...]:
@@ -106,11 +122,9 @@ def _cover(told: Told) -> str:
         snag = "it snags there only now and then"
     else:
         snag = "it does snag there, so expect to clear it"
-    return (
-        f"{info.plural[0].upper()}{info.plural[1:]} is where it is at home and {snag}."
-        if fit.fit >= 0.8
-        else (f"{info.plural[0].upper()}{info.plural[1:]}: usable, and {snag}.")
-    )
+    if fit.fit >= _GOOD_FIT:
+        return f"Made for {info.plural}: {snag}."
+    return f"Usable, and no more, around {info.plural}: {snag}."
 
 
 def _depth(told: Told) -> str:
@@ -161,7 +175,7 @@ def _wind(told: Told) -> str:
     kind = wave_class(told.conditions)
     wind = show_wind(told.conditions.wind_mps, told.units)
     fit = told.item.wind[kind.value]
-    surface = f"{_SURFACE[kind][0].upper()}{_SURFACE[kind][1:]} (wind {wind})"
+    surface = f"{_SURFACE[kind][0].upper()}{_SURFACE[kind][1:]} with wind at {wind}"
     if fit >= _CHOP_LOVER and kind in (WaveClass.CHOP, WaveClass.WAVES):
         return f"{surface} breaks the light and pushes bait, which this lure needs."
     if fit >= _CALM_LOVER:
@@ -183,6 +197,8 @@ def _mood(told: Told) -> str:
     seen = "as you saw" if told.conditions.mood is not None else "as expected from season, weather and water"
     word = "ready to chase" if mood > 0.4 else "slow to bite" if mood < -0.4 else "willing but not chasing"
     pace = {"search": "covers water", "medium": "works each target", "slow": "stays in front of them"}[told.item.pace]
+    if told.part("mood") < _GOOD_MOOD:
+        return f"Fish {word}, {seen}, which is not the mood it is made for."
     return f"Fish {word}, {seen}: this one {pace}."
 
 

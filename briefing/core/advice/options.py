@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from typing import Protocol, TypeVar
 
 _ALWAYS = "default"
-_MISS = 0.6
 _DEFAULT = 0.5
+_MORE = 0.25
 
 
 class HasFits(Protocol):
-    """Anything with situation words; ``default`` counts half a word anywhere."""
+    """Anything with situation words; ``a+b`` asks for both, ``default`` counts half a word anywhere."""
 
     @property
     def fits(self) -> tuple[str, ...]:
@@ -22,12 +22,17 @@ Chosen = TypeVar("Chosen", bound=HasFits)
 
 
 def fit_of(option: HasFits, words: frozenset[str]) -> float:
-    """Words that apply less a part of those that don't; options without words are never first."""
-    if not option.fits:
-        return -9.0
-    hits = sum(word in words for word in option.fits)
-    misses = sum(word not in words and word != _ALWAYS for word in option.fits)
-    return hits - _MISS * misses / max(len(option.fits), 1) + (_DEFAULT if _ALWAYS in option.fits else 0.0)
+    """The most particular word that applies, counted by its parts, and a quarter for each further one that does."""
+    hits = [
+        _DEFAULT if word == _ALWAYS else float(len(parts))
+        for word in option.fits
+        if _holds(parts := word.split("+"), words)
+    ]
+    return max(hits) + _MORE * (len(hits) - 1) if hits else 0.0
+
+
+def _holds(parts: list[str], words: frozenset[str]) -> bool:
+    return parts == [_ALWAYS] or all(part in words for part in parts)
 
 
 def best_option(options: Sequence[Chosen], words: frozenset[str]) -> Chosen | None:

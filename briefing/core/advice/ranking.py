@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from briefing.core.advice.choice import Choice
 from briefing.core.advice.colour import ColourAnswer, ColourQuestion, pick_colours
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
 from briefing.core.advice.explain import Told, all_factors, cautions, reasons
-from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.knowledge import AdviceKnowledge, Array
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.scoring import EVERYTHING, Scores, score, score_lake
 from briefing.core.advice.situation import (
@@ -35,6 +36,8 @@ __all__ = ["EVERYTHING", "Scores", "factors_in_words", "rank", "score", "score_l
 
 RANKS = ("first choice", "second", "if refused")
 SHOWN_LEAST = 0.33
+SWAP = 1.25  # a follow-up this much better than the second is the second
+PACES = ("search", "medium", "slow")
 _FLASHY = ("metal",)
 
 
@@ -92,17 +95,18 @@ def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
         return ()
     first = choices[0]
     good = [choice for choice in choices[1:] if choice.score >= SHOWN_LEAST * first.score] or list(choices[1:3])
-    refused = next((choice for choice in good if _answers(first, choice)), None)
+    refused = max(good, key=lambda choice: _answer(first, choice), default=None)
     rest = [choice for choice in good if choice is not refused]
     second = next((choice for choice in rest if _differs(first, refused, choice)), rest[0] if rest else None)
+    if second is not None and refused is not None and refused.score > SWAP * second.score:
+        second, refused = refused, second
     return tuple(choice for choice in (first, second, refused) if choice is not None)
 
 
-def _answers(first: Choice, choice: Choice) -> bool:
-    """True for a slower or quieter answer to the first: its follow-up, or another pace in another group."""
-    if first.pace == "search":
-        return choice.pace == "slow" or choice.id in first.follow_up
-    return choice.group != first.group and (choice.pace == "slow" or choice.id in first.follow_up)
+def _answer(first: Choice, choice: Choice) -> float:
+    """How well a choice answers fish that refused the first: other group, slower, its follow-up, and good itself."""
+    slower = PACES.index(choice.pace) > PACES.index(first.pace) or (choice.pace == first.pace == "slow")
+    return choice.score * (1.0 + (choice.group != first.group) + slower + (choice.id in first.follow_up))
 
 
 def _differs(first: Choice, refused: Choice | None, choice: Choice) -> bool:
@@ -208,7 +212,7 @@ class _Work:
             phases=phase_shares(self.conditions),
             cover=main_cover(self.spot),
             shade=shade_share(self.spot, self.knowledge) >= 0.5,
-            lure_depth_m=solved.depth_m[1] if solved.depth_m else None,
+            lure_depth_m=sum(solved.depth_m) / 2 if solved.depth_m else None,
             ripple=wave_position(self.conditions) >= 0.8,
             owned=self.tackle.colours.get(item.colour_role, ()),
         )
@@ -226,32 +230,36 @@ class _Work:
         return known and held and (spread is None or spread < 0.5)
 
     def _change(self, index: int) -> str:
-        """The likeliest change of wind, light or mood that would cost this choice most, in words."""
+        """The change of wind, light or mood that would cost this choice most, and what would lead then."""
         own = float(self.scores.total[index])
-        losses = []
-        for text, other in self._scenarios():
-            value = float(score(other, self.spot, self.knowledge, self.tackle, self.learned).total[index])
-            losses.append((value / own if own > 0.0 else 1.0, text))
-        least, text = min(losses)
-        return text if least < 0.85 else "Little short of a change of season would change this."
+        best = float(self.scores.total.max())
+        text, least = "Little short of a change of season would change this.", 0.85 * own / best
+        for when, totals in self.scenarios:
+            leader = int(np.argmax(totals))
+            stands = float(totals[index]) / max(float(totals[leader]), 1e-9)
+            if leader != index and stands < least:
+                name = self.knowledge.presentations[leader].name
+                text, least = f"{when}, {name[0].lower()}{name[1:]} comes first.", stands
+        return text
 
-    def _scenarios(self) -> list[tuple[str, Conditions]]:
+    @cached_property
+    def scenarios(self) -> list[tuple[str, Array]]:
+        """Scores after the likeliest changes of wind, light and mood, with the words for each."""
         now = self.conditions
-        place = wave_position(now)
-        wind = (
-            ("If the wind drops to glass, this is the first to go.", replace(now, wind_mps=0.5, wave_height_m=None))
-            if place >= 0.8
-            else ("If a chop gets up, this is the first to go.", replace(now, wind_mps=5.5, wave_height_m=None))
-        )
+        calm, chop = replace(now, wind_mps=0.5, wave_height_m=None), replace(now, wind_mps=5.5, wave_height_m=None)
+        wind = ("If the wind drops to glass", calm) if wave_position(now) >= 0.8 else ("If a chop gets up", chop)
         dark = now.sky in (Sky.OVERCAST, Sky.LOW_SUN, Sky.NIGHT)
         light = (
-            ("If the sun comes out high, leave it for shade and slower baits.", replace(now, sky=Sky.BRIGHT))
+            ("If the sun stands high and clear", replace(now, sky=Sky.BRIGHT))
             if dark
-            else ("If heavy cloud comes in, go faster and higher.", replace(now, sky=Sky.OVERCAST))
+            else ("If heavy cloud comes in", replace(now, sky=Sky.OVERCAST))
         )
         mood = (
-            ("If fish only follow or nudge it, go slower and smaller.", replace(now, mood=Mood.NEGATIVE))
+            ("If fish only follow or nudge", replace(now, mood=Mood.NEGATIVE))
             if self.scores.mood > -0.4
-            else ("If fish begin to chase, go faster.", replace(now, mood=Mood.ACTIVE, front_stage=FrontStage.NONE))
+            else ("If fish begin to chase", replace(now, mood=Mood.ACTIVE, front_stage=FrontStage.NONE))
         )
-        return [wind, light, mood]
+        return [
+            (when, score(other, self.spot, self.knowledge, self.tackle, self.learned).total)
+            for when, other in (wind, light, mood)
+        ]

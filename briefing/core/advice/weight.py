@@ -20,6 +20,8 @@ from briefing.core.advice.situation import phase_shares
 
 _LEAD_FREE = {"lead": "lead_free"}
 _WINDY_MPS = 5.0
+_ACROSS = 0.7  # share of the wind that stands across the line on a usual round of casts
+_SPEED_PLACE, _SPEED_BY_MOOD = 0.2, 0.2  # judgement: place in the range of good speeds for neutral fish, and by mood
 _Size = tuple[LureWeight, tuple[float, float] | None, str]
 _POWER = ("ultra_light", "light", "medium_light", "medium", "medium_heavy", "heavy", "extra_heavy")
 _LINE_WORD = {"fluoro": "fluorocarbon", "mono": "nylon mono", "braid": "braid"}
@@ -86,7 +88,7 @@ def wanted_speed_mps(
     window = item.speed_mps
     low, high = option.speed_mps if option is not None and option.speed_mps else (window.best_low, window.best_high)
     factor = sum(s * knowledge.phases[phase].speed_factor for phase, s in phase_shares(conditions).items())
-    place = min(max(0.5 + 0.35 * mood + 0.5 * (factor - 1.0), 0.0), 1.0)
+    place = min(max(_SPEED_PLACE + _SPEED_BY_MOOD * mood + 0.5 * (factor - 1.0), 0.0), 1.0)
     return low + (high - low) * place
 
 
@@ -142,7 +144,7 @@ def _swimming(
         knowledge.physics,
         cast_m=conditions.cast_m,
         trailer_lift=lift,
-        cross_wind_mps=conditions.wind_mps,
+        cross_wind_mps=_ACROSS * conditions.wind_mps,
         material=_material(item, tackle),
     )
     low, middle, high = result.depth_m
@@ -166,17 +168,18 @@ def _on_bottom(
     if "falls_through_roof" in item.traits or "lead_tackle" not in item.legal:
         step = 1 if "falls_through_roof" in item.traits and spot.roof_m >= 0.3 and len(ladder) > 1 else 0
         step += bool(conditions.wind_mps > _WINDY_MPS and step + 1 < len(ladder))
-        return ladder[step], (min(fish_m[0], bottom), bottom), "wind" if conditions.wind_mps > _WINDY_MPS else ""
+        top = min(spot.roof_m + 0.3, bottom) if "falls_through_roof" in item.traits else min(fish_m[0], bottom)
+        deep = min(spot.depth_m[1], item.depth_m.high) if "falls_through_roof" in item.traits else bottom
+        return ladder[step], (min(top, deep), deep), "wind" if conditions.wind_mps > _WINDY_MPS else ""
     result = solve_bottom_weight(
         bottom,
         line_mm,
         ladder,
         item.fall,
         knowledge.physics,
-        cross_wind_mps=conditions.wind_mps,
+        cross_wind_mps=_ACROSS * conditions.wind_mps,
         rough=any(knowledge.covers[key].hard for key in spot.cover),
         material=_material(item, tackle),
-        longest_count_s=7.0,
     )
     return result.weight, (min(fish_m[0], bottom), bottom), "wind" if result.needed_g > 3.0 else ""
 
