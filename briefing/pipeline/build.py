@@ -214,7 +214,8 @@ def _caution_facts(inputs: MorningInputs, hazards: Hazards, shown: Sequence[Hour
 
 def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
     profile, ends = inputs.profile, hazards.deadlines
-    if ends is None:
+    open_window = any(w.end > inputs.outing.launch and w.begin < inputs.outing.back for w in hazards.windows)
+    if ends is None or not open_window:
         return ""
     plan = FloatPlan(
         name="",
@@ -224,6 +225,7 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
         launch=inputs.outing.launch,
         off_water_by=ends.off_water_by,
         call_at=ends.call_at,
+        people=1 if profile.alone else 2,
     )
     return float_plan_text(plan, profile.zone)
 

@@ -107,10 +107,7 @@ def _headline(
     if level is Level.WITHIN_LIMITS:
         return f"Within your limits from {when} to {clock(back, zone, day)}."
     if not useful:
-        first = next(one for one in wanted if one.level is level)
-        if level is Level.STOP:
-            return f"No launch window: over your limits from {clock(first.hour, zone, day)}, {factor_words(first)}."
-        return f"No launch window can be given: not known from {clock(first.hour, zone, day)}, {factor_words(first)}."
+        return _no_window(level, wanted, zone, day)
     window = useful[0]
     begin, end = rounded_up(max(window.begin, launch)), min(window.end, back)
     words = "Within your limits" if window.level is Level.WITHIN_LIMITS else "Within your limits, with care,"
@@ -123,6 +120,17 @@ def _headline(
         cause = next((one for one in wanted if one.level is Level.CAUTION), None)
         text += f": {factor_words(cause)}" if cause else ""
     return text + "."
+
+
+def _no_window(level: Level, wanted: Sequence[HourLevel], zone: ZoneInfo, day: date) -> str:
+    first = next(one for one in wanted if one.level is level)
+    at, why = clock(first.hour, zone, day), factor_words(first)
+    if level is not Level.STOP:
+        return f"No launch window can be given: not known from {at}: {why}."
+    before = next((one for one in wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
+    if before is None:
+        return f"No launch window: over your limits from {at}: {why}."
+    return f"No launch window: not known until {at} ({factor_words(before)}), then over your limits: {why}."
 
 
 def _sentences(

@@ -18,6 +18,7 @@ FACTOR_WORD = {
     "sustained_wind": "wind",
     "gust": "gust",
     "waves": "waves",
+    "headway": "no headway",
     "thunder": "thunder",
     "alerts": "official warning",
     "cold_water": "cold water",

@@ -1,0 +1,120 @@
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from briefing.core.wind.level import Factor, HourLevel
+from briefing.core.wind.windows import Deadlines, Window
+from briefing.sections.day import DaySection, fill_day, rounded_down, rounded_up
+from briefing.vocabulary import Level
+
+ZONE = ZoneInfo("America/Chicago")
+DAY = date(2026, 4, 18)
+SIX = datetime(2026, 4, 18, 11, tzinfo=UTC)  # 06:00 on the clock
+HOUR = timedelta(hours=1)
+
+WITHIN, CAUTION, UNKNOWN, STOP = Level.WITHIN_LIMITS, Level.CAUTION, Level.UNKNOWN, Level.STOP
+
+
+def level(number: int, what: Level, name: str = "gust") -> HourLevel:
+    factor = Factor(name, what, 12.0, 10.0, "m/s", "made", "Gusts 27 mph.")
+    return HourLevel(SIX + number * HOUR, what, (factor,))
+
+
+def window(first: int, last: int, what: Level = WITHIN) -> Window:
+    return Window(SIX + first * HOUR, SIX + last * HOUR, what, SIX + last * HOUR - 2 * HOUR, "gusts", STOP)
+
+
+def ends(hour: float, kind: str = "stop", headway: bool = True) -> Deadlines:
+    off = SIX + hour * HOUR
+    return Deadlines(
+        off_water_by=off,
+        start_back_by=off - timedelta(minutes=32) if headway else None,
+        call_at=off + HOUR,
+        because="Gusts 27 mph; your stop is 23 mph.",
+        kind=kind,
+        time_back_min=25.4,
+        leg="Reeds to ramp",
+        headway=headway,
+        estimated=False,
+    )
+
+
+def day(levels: list[Level], windows: list[Window], deadlines: Deadlines | None = None, **change: object) -> DaySection:
+    asked: dict[str, object] = {
+        "launch": SIX,
+        "back": SIX + len(levels) * HOUR,
+        "planned": True,
+        "fixed_launch": False,
+        "now": SIX - HOUR,
+        "zone": ZONE,
+        "day": DAY,
+    } | change
+    return fill_day([level(n, what) for n, what in enumerate(levels)], windows, deadlines, **asked)
+
+
+def test_a_day_within_limits_is_said_with_both_instants() -> None:
+    found = day([WITHIN] * 5, [window(0, 5)], ends(5, "return"))
+    assert found.headline == "Within your limits from 06:00 to 11:00."
+    assert found.level is WITHIN
+    assert found.sentences[0].startswith("Be off the water by 11:00;")
+    assert "Start back by 10:25" in found.sentences[1]
+    assert found.sentences[-1].endswith("Your limits, your call.")
+
+
+def test_a_window_that_closes_names_what_closes_it() -> None:
+    found = day([WITHIN, WITHIN, CAUTION, STOP, STOP], [window(0, 3, CAUTION)], ends(2.5))
+    assert found.headline == "Within your limits, with care, 06:00 to 09:00; then over: gust."
+    assert found.sentences[0] == "Be off the water by 08:30; from 09:00 gusts 27 mph; your stop is 23 mph."
+
+
+def test_no_window_is_said_first_and_holds_no_deadline() -> None:
+    found = day([STOP] * 4, [], ends(0))
+    assert found.headline == "No launch window: over your limits from 06:00: gust."
+    assert found.off_water_by is None
+    assert "Blocks outside a launch window carry no fishing advice." in found.sentences
+
+
+def test_hours_not_known_before_a_stop_are_named() -> None:
+    found = day([UNKNOWN, UNKNOWN, STOP], [])
+    assert found.headline == "No launch window: not known until 08:00 (gust), then over your limits: gust."
+
+
+def test_all_unknown_is_never_a_window() -> None:
+    found = day([UNKNOWN] * 3, [])
+    assert found.headline == "No launch window can be given: not known from 06:00: gust."
+    assert found.level is UNKNOWN
+
+
+@pytest.mark.parametrize(("what", "words"), [(STOP, "over your limits"), (UNKNOWN, "not known against your limits")])
+def test_a_fixed_launch_outside_the_limits_is_the_first_sentence(what: Level, words: str) -> None:
+    found = day([what, WITHIN, WITHIN, WITHIN], [window(1, 4)], ends(4, "return"), fixed_launch=True)
+    assert found.fixed_launch_outside
+    assert found.headline == f"Your fixed launch at 06:00 is {words}: gust."
+    assert found.level is what
+
+
+def test_no_forecast_at_all_is_said() -> None:
+    found = fill_day(
+        [], [], None, launch=SIX, back=SIX + 5 * HOUR, planned=False, fixed_launch=False, now=SIX, zone=ZONE, day=DAY
+    )
+    assert found.headline.startswith("No forecast for 06:00 to 11:00")
+    assert found.level is UNKNOWN
+
+
+def test_a_way_back_that_can_not_be_made_is_said_in_place_of_a_time() -> None:
+    found = day([WITHIN] * 4, [window(0, 4)], ends(4, "stop", headway=False))
+    assert found.start_back_by is None
+    assert any("may not make headway" in sentence for sentence in found.sentences)
+
+
+def test_a_late_briefing_shows_only_what_is_left() -> None:
+    found = day([WITHIN] * 6, [window(0, 2), window(4, 6)], ends(6, "return"), now=SIX + 3 * HOUR)
+    assert [one.begin for one in found.windows] == [SIX + 4 * HOUR]
+
+
+def test_printed_instants_are_never_on_the_wrong_side() -> None:
+    at = datetime(2026, 4, 18, 11, 32, 41, 7, tzinfo=UTC)
+    assert rounded_down(at) == datetime(2026, 4, 18, 11, 30, tzinfo=UTC)
+    assert rounded_up(at) == datetime(2026, 4, 18, 11, 33, tzinfo=UTC)
+    assert rounded_up(rounded_up(at)) == rounded_up(at)
