@@ -16,6 +16,8 @@ Floats = NDArray[np.float64]
 G = 9.81
 #: Depth used when the lake's is not known: on the deep, cautious side for most waters.
 DEFAULT_DEPTH_M = 5.0
+#: Below these wind and fetch raise no waves (and would overflow the formulas).
+CALM_MPS, NO_FETCH_M = 0.01, 0.01
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,7 @@ def spm84_shallow(wind_mps: ArrayLike, fetch_m: ArrayLike, depth_m: ArrayLike) -
 def spm84_shallow_adjusted(adjusted_mps: ArrayLike, fetch_m: ArrayLike, depth_m: ArrayLike) -> Waves:
     """As ``spm84_shallow`` with the adjusted wind UA (m/s) given."""
     ua = np.asarray(adjusted_mps, float)
-    calm = ua <= 0.0
+    calm = ua < CALM_MPS
     speed2 = np.where(calm, 1.0, ua) ** 2
     fetch = G * np.asarray(fetch_m, float) / speed2
     root = (G * np.asarray(depth_m, float) / speed2) ** 0.375
@@ -79,9 +81,9 @@ def young_verhagen_1996(wind_mps: ArrayLike, fetch_m: ArrayLike, depth_m: ArrayL
     """
     wind = np.asarray(wind_mps, float)
     reach = np.asarray(fetch_m, float)
-    calm = (wind <= 0.0) | (reach <= 0.0)
-    speed = np.where(wind <= 0.0, 1.0, wind)
-    x = G * np.where(reach <= 0.0, 1.0, reach) / speed**2
+    calm = (wind < CALM_MPS) | (reach < NO_FETCH_M)
+    speed = np.where(wind < CALM_MPS, 1.0, wind)
+    x = G * np.where(reach < NO_FETCH_M, 1.0, reach) / speed**2
     d = G * np.asarray(depth_m, float) / speed**2
     log_x = np.log(x)
     a1, b1 = np.tanh(0.493 * d**0.75), 3.13e-3 * np.exp(0.57 * log_x)

@@ -152,7 +152,9 @@ def gust_factors(frame: Frame) -> Factors:
     limits, rules = frame.inputs.limits, frame.inputs.rules.water
     wind = frame.judged_wind_mps
     absent = np.array([word == "missing" for word in frame.gust.trouble]) & ~np.isnan(wind)
-    numbers = np.where(absent, np.fmax(wind * rules.gust_factor, frame.seen.gust_mps), np.nan)
+    stands = np.where(frame.gust.held >= limits.gust_stop_mps * frame.cold_factor, frame.gust.held, np.nan)
+    estimate = np.fmax(np.fmax(wind * rules.gust_factor, frame.seen.gust_mps), stands)
+    numbers = np.where(absent, estimate, np.nan)
     good = frame.gust.usable & ~np.isnan(wind)
     numbers = np.where(good, np.fmax(np.fmax(frame.gust.values, wind), frame.seen.gust_mps), numbers)
     held = np.where(np.isnan(numbers), np.fmax(_best_gust(frame), frame.seen.gust_mps), np.nan)
