@@ -356,7 +356,7 @@ _POSITION = re.compile(rf"{_COORDINATE}\s*([ns])?\s*[,; ]\s*{_COORDINATE}\s*([ew
 def parse_position(text: str) -> tuple[float, float]:
     """Return (latitude, longitude) in degrees, north and east positive.
 
-    Accepts ``"30.61, -84.22"``, ``"30.61 N 84.22 W"`` and degrees, minutes, seconds. Raises `UnitError`; a longitude
+    Accepts ``"30.31, -83.22"``, ``"30.31 N 83.22 W"`` and degrees, minutes, seconds. Raises `UnitError`; a longitude
     without sign and letter that would put a North American latitude in Asia is refused with the likely meaning.
     """
     tidy = _tidy(text.replace("°", " "))
@@ -364,7 +364,7 @@ def parse_position(text: str) -> tuple[float, float]:
     if match is None or len(tidy) > _LONGEST_INPUT:
         raise UnitError(
             f"{text.strip()[:_LONGEST_INPUT]!r} is not a position; write latitude and longitude in degrees, "
-            'such as "30.61, -84.22" or "30.61 N 84.22 W".'
+            'such as "30.31, -83.22" or "30.31 N 83.22 W".'
         )
     latitude = _degrees(match[1], match[2], match[3], match[4] == "s")
     longitude = _degrees(match[5], match[6], match[7], match[8] == "w")

@@ -137,9 +137,9 @@ def test_no_direction(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "position"),
     [
-        ("30.61, -84.22", (30.61, -84.22)),
-        ("30.61 N 84.22 W", (30.61, -84.22)),
-        ("30°36'36\"N 84°13'12\"W", (30.61, -84.22)),
+        ("30.31, -83.22", (30.31, -83.22)),
+        ("30.31 N 83.22 W", (30.31, -83.22)),
+        ("30°18'36\"N 83°13'12\"W", (30.31, -83.22)),
         ("-33.5, 151.2", (-33.5, 151.2)),
         ("33.5 S, 151.2 E", (-33.5, 151.2)),
     ],
@@ -151,7 +151,7 @@ def test_positions(text: str, position: tuple[float, float]) -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("30.61 84.22", "did you mean 30.61, -84.22"),
+        ("30.31 83.22", "did you mean 30.31, -83.22"),
         ("95, 10", "not on the globe"),
         ("somewhere", "is not a position"),
         ("", "is not a position"),

@@ -108,7 +108,7 @@ def export(
 
     \b
       briefing export --to everything.json
-      briefing export long-pond
+      briefing export quillmere-pond
     """
     from briefing.profile.files import lake_files, read_text, write_text
 
@@ -160,8 +160,8 @@ def forget(
     Briefings that were saved in a folder of your own choice stay there.
 
     \b
-      briefing export long-pond --to long-pond.json
-      briefing forget long-pond
+      briefing export quillmere-pond --to quillmere-pond.json
+      briefing forget quillmere-pond
     """
     context = app_context(ctx)
     lake_id = _lake_id(context, lake)

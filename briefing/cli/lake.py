@@ -23,9 +23,9 @@ if TYPE_CHECKING:
 app = new_app(
     "Your home lakes, one file each.\n\n"
     "Start with name, position and craft; everything else is guessed, marked as a guess, and can be improved:\n\n\b\n"
-    '  briefing lake add --name "Long Pond" --position "30.61, -84.22" --craft kayak\n'
-    "  briefing lake set long-pond mean_depth=7ft skill=experienced\n"
-    "  briefing lake edit long-pond"
+    '  briefing lake add --name "Quillmere Pond" --position "30.31, -83.22" --craft kayak\n'
+    "  briefing lake set quillmere-pond mean_depth=7ft skill=experienced\n"
+    "  briefing lake edit quillmere-pond"
 )
 
 LakeArgument = Annotated[
@@ -42,7 +42,7 @@ COPIED = ("units", "craft", "skill", "alone", "reentry_practised", "clothing", "
 def add(
     ctx: typer.Context,
     name: Annotated[str | None, typer.Option(help="Name of the lake.")] = None,
-    position: Annotated[str | None, typer.Option(help='A point on the water, "30.61, -84.22".')] = None,
+    position: Annotated[str | None, typer.Option(help='A point on the water, "30.31, -83.22".')] = None,
     craft: Annotated[Craft | None, typer.Option(help="What you fish from.")] = None,
     like: Annotated[
         str | None, typer.Option(help="Copy craft, limits and tackle from this lake.", autocompletion=complete_lake)
@@ -73,7 +73,7 @@ def add(
 
     \b
       briefing lake add
-      briefing lake add --name "Long Pond" --position "30.61, -84.22" --craft kayak --mean-depth 7ft
+      briefing lake add --name "Quillmere Pond" --position "30.31, -83.22" --craft kayak --mean-depth 7ft
     """
     context = app_context(ctx)
     given = {
@@ -89,7 +89,7 @@ def add(
     if position:
         latitude, longitude = parse_position(position)
     else:
-        latitude, longitude = ask("A point on the water", parse_position, hint="30.61, -84.22")
+        latitude, longitude = ask("A point on the water", parse_position, hint="30.31, -83.22")
     data = {"name": name, "latitude": latitude, "longitude": longitude, **data}
     if asked:
         contact = _questions(context, data, contact)
@@ -324,7 +324,7 @@ def list_lakes(ctx: typer.Context, as_json: JsonOption = False) -> None:
 def show(ctx: typer.Context, lake: LakeArgument = None, as_json: JsonOption = False) -> None:
     """Show what is known about a lake, with every guess marked.
 
-    briefing lake show long-pond
+    briefing lake show quillmere-pond
     """
     profile = app_context(ctx).lake(lake)
     if as_json:
@@ -380,7 +380,7 @@ def _spot_words(spot: Any, system: Any) -> str:
 def check(ctx: typer.Context, lake: LakeArgument = None, as_json: JsonOption = False) -> None:
     """Check a lake's file and what it points to; a path to a file works too.
 
-    briefing lake check long-pond
+    briefing lake check quillmere-pond
 
     briefing lake check ./my-lake.toml
     """
@@ -415,7 +415,7 @@ def set_fields(
 ) -> None:
     """Set fields of a lake's file, keeping your comments.
 
-    briefing lake set long-pond mean_depth=7ft skill=experienced limits.confirmed=true
+    briefing lake set quillmere-pond mean_depth=7ft skill=experienced limits.confirmed=true
     """
     from briefing.profile.template import set_values
 
@@ -504,7 +504,7 @@ def import_spots(
 ) -> None:
     """Add waypoints from a GPX or KML file as spots; those already there are left as they are.
 
-    briefing lake import-spots waypoints.gpx --lake long-pond
+    briefing lake import-spots waypoints.gpx --lake quillmere-pond
     """
     from briefing.profile.files import load_profile
     from briefing.profile.model import slug

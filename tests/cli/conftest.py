@@ -46,8 +46,8 @@ def run(home: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 @pytest.fixture
 def pond(run: Run, home: Path) -> Path:
     """A lake with the three values that must be given, and one spot; returns its file."""
-    made = run("lake", "add", "--name", "Long Pond", "--position", "30.61, -84.22", "--craft", "kayak")
+    made = run("lake", "add", "--name", "Quillmere Pond", "--position", "30.31, -83.22", "--craft", "kayak")
     assert made.exit_code == 0, made.output
-    path = home / "config" / "lakes" / "long-pond.toml"
+    path = home / "config" / "lakes" / "quillmere-pond.toml"
     path.write_text(path.read_text() + '\n[[spots]]\nname = "North pocket"\nbank = "N"\nzone = "pocket"\n')
     return path

@@ -42,14 +42,14 @@ def test_export_holds_files_and_store(run: Run, pond: Path, tmp_path: Path) -> N
     target = tmp_path / "out" / "all.json"
     assert run("export", "--to", str(target)).exit_code == 0
     document = json.loads(target.read_text())
-    assert document["lake_files"]["long-pond"] == pond.read_text()
+    assert document["lake_files"]["quillmere-pond"] == pond.read_text()
     assert document["store"]["readings"][0]["typed"] == "61F"
     assert document["made_at"] == "2026-04-18T14:00:00+00:00"
 
 
 def test_export_of_one_lake_leaves_the_others_out(run: Run, pond: Path) -> None:
     run("lake", "add", "--name", "Other", "--position", "31, -84", "--craft", "canoe")
-    for lake in ("other", "long-pond"):
+    for lake in ("other", "quillmere-pond"):
         run("reading", "add", "61F", "--lake", lake)
     document = json.loads(run("export", "other").stdout)
     assert list(document["lake_files"]) == ["other"]
@@ -58,33 +58,36 @@ def test_export_of_one_lake_leaves_the_others_out(run: Run, pond: Path) -> None:
 
 
 def test_forget_asks_first(run: Run, pond: Path) -> None:
-    assert run("forget", "long-pond", typed="n\n").exit_code == 1
+    assert run("forget", "quillmere-pond", typed="n\n").exit_code == 1
     assert pond.exists()
 
 
 def test_forget_takes_everything_of_the_lake_and_nothing_else(run: Run, pond: Path, home: Path) -> None:
     run("lake", "add", "--name", "Other", "--position", "31, -84", "--craft", "canoe")
-    for lake in ("other", "long-pond"):
+    for lake in ("other", "quillmere-pond"):
         run("reading", "add", "61F", "--lake", lake)
     saved = home / "data" / "briefings"
     saved.mkdir()
-    for name in ("long-pond-2026-04-18.html", "long-pond-2-2026-04-18.html", "other-2026-04-18.html"):
+    for name in ("quillmere-pond-2026-04-18.html", "quillmere-pond-2-2026-04-18.html", "other-2026-04-18.html"):
         (saved / name).write_text("x")
-    pond.with_name("long-pond.toml.rejected").write_text("x")
-    result = run("forget", "long-pond", typed="y\n")
+    pond.with_name("quillmere-pond.toml.rejected").write_text("x")
+    result = run("forget", "quillmere-pond", typed="y\n")
     assert result.exit_code == 0
-    assert "Erased long-pond: 3 files, 1 stored entries." in result.stdout
-    assert sorted(path.name for path in saved.iterdir()) == ["long-pond-2-2026-04-18.html", "other-2026-04-18.html"]
+    assert "Erased quillmere-pond: 3 files, 1 stored entries." in result.stdout
+    assert sorted(path.name for path in saved.iterdir()) == [
+        "other-2026-04-18.html",
+        "quillmere-pond-2-2026-04-18.html",
+    ]
     assert sorted(path.name for path in pond.parent.glob("*.toml*")) == ["other.toml"]
     assert [row["lake"] for row in json.loads(run("export").stdout)["store"]["readings"]] == ["other"]
-    assert run("forget", "long-pond", "--yes").exit_code == 5
+    assert run("forget", "quillmere-pond", "--yes").exit_code == 5
 
 
 def test_forget_works_when_the_file_is_gone_already(run: Run, pond: Path) -> None:
     run("reading", "add", "61F")
     pond.unlink()
-    assert "briefing forget long-pond" in run("reading", "withdraw", "1").stderr
-    assert "1 stored entries" in run("forget", "long-pond", "--yes").stdout
+    assert "briefing forget quillmere-pond" in run("reading", "withdraw", "1").stderr
+    assert "1 stored entries" in run("forget", "quillmere-pond", "--yes").stdout
 
 
 def test_a_newer_store_is_refused_and_left_alone(run: Run, pond: Path, home: Path) -> None:

@@ -12,20 +12,20 @@ from briefing.profile.settings import OPEN_METEO_NOTE
 from briefing.resources import config_path
 from tests.cli.conftest import Run
 
-ADD = ("lake", "add", "--name", "Long Pond", "--position", "30.61, -84.22", "--craft", "kayak")
+ADD = ("lake", "add", "--name", "Quillmere Pond", "--position", "30.31, -83.22", "--craft", "kayak")
 
 
 def test_three_flags_make_a_lake_and_say_what_is_guessed(run: Run, home: Path) -> None:
     result = run(*ADD)
     assert result.exit_code == 0
-    assert "Added Long Pond as long-pond" in result.stdout
+    assert "Added Quillmere Pond as quillmere-pond" in result.stdout
     assert "Guessed, until you say better: kind, elevation, area, mean_depth" in result.stdout
     assert "sit-on-top kayak, novice: wind 8 / 12 mph, gusts 13 / 18 mph, waves 0.5 / 1.0 ft" in result.stdout
     assert "sit-on-top kayak, experienced: wind 12 / 18 mph" in result.stdout
     assert "In use: sit-on-top kayak, novice" in result.stdout
     assert OPEN_METEO_NOTE in result.stdout
-    profile = load_profile(home / "config" / "lakes" / "long-pond.toml")
-    assert (profile.id, profile.latitude, profile.craft) == ("long-pond", 30.61, "kayak")
+    profile = load_profile(home / "config" / "lakes" / "quillmere-pond.toml")
+    assert (profile.id, profile.latitude, profile.craft) == ("quillmere-pond", 30.31, "kayak")
     assert (home / "config" / "lakes" / "lake.schema.json").exists()
 
 
@@ -33,7 +33,7 @@ def test_the_same_name_twice_is_refused(run: Run) -> None:
     run(*ADD)
     result = run(*ADD)
     assert result.exit_code == 2
-    assert "There is a lake 'long-pond' already" in result.stderr
+    assert "There is a lake 'quillmere-pond' already" in result.stderr
 
 
 def test_all_flags(run: Run, home: Path) -> None:
@@ -57,7 +57,7 @@ def test_all_flags(run: Run, home: Path) -> None:
     )
     assert result.exit_code == 0
     assert json.loads(result.stdout)["guessed"] == {"forage": "usual for a farm pond"}
-    profile = load_profile(home / "config" / "lakes" / "long-pond.toml")
+    profile = load_profile(home / "config" / "lakes" / "quillmere-pond.toml")
     assert (profile.mean_depth_m, profile.units, profile.visibility_m) == (2.1, "metric", 0.6)
     assert profile.max_depth_m == pytest.approx(5.4864)
     assert (profile.skill, profile.alone, profile.reentry_practised) == ("experienced", False, True)
@@ -67,13 +67,13 @@ def test_all_flags(run: Run, home: Path) -> None:
 
 def test_question_by_question_with_mistakes_explained(run: Run, home: Path) -> None:
     answers = [
-        *("Other Pond", "30.61 84.22", "30.61, -84.22", "kajak", "canoe", "me@example.org", "y"),
+        *("Other Pond", "30.31 83.22", "30.31, -83.22", "kajak", "canoe", "me@example.org", "y"),
         *("", "8 ft", "200 C", "20 ft", "", "", "", "", "n", "", "y"),
     ]
     result = run("lake", "add", typed="\n".join(answers) + "\n")
     assert result.exit_code == 0
     for words in (
-        "did you mean 30.61, -84.22 (west)?",
+        "did you mean 30.31, -83.22 (west)?",
         "'kajak' is not one of: kayak, canoe",
         "max_depth: '200 C' is not a depth",
         "In use: canoe, novice",
@@ -95,12 +95,12 @@ def test_like_copies_the_user_and_not_the_lake(run: Run, home: Path, pond: Path)
     run(
         "lake",
         "set",
-        "long-pond",
+        "quillmere-pond",
         "skill=experienced",
         'limits.gust={ caution = "14 mph", stop = "20 mph" }',
         "mean_depth=7ft",
     )
-    result = run("lake", "add", "--name", "Other", "--position", "31.0, -84.0", "--like", "long-pond")
+    result = run("lake", "add", "--name", "Other", "--position", "31.0, -84.0", "--like", "quillmere-pond")
     assert result.exit_code == 0
     other = load_profile(home / "config" / "lakes" / "other.toml")
     assert (other.craft, other.skill) == ("kayak", "experienced")
@@ -114,7 +114,7 @@ def test_like_copies_the_user_and_not_the_lake(run: Run, home: Path, pond: Path)
     ("flags", "words"),
     [
         (("--mean-depth", "61 F"), "the new lake, mean_depth: '61 F' is not a depth"),
-        (("--position", "30.61 84.22"), "did you mean 30.61, -84.22 (west)?"),
+        (("--position", "30.31 83.22"), "did you mean 30.31, -83.22 (west)?"),
         (("--species", "trout"), "species 1: found 'trout'"),
         (("--units", "imperial"), "units: found 'imperial'; accepted: us, metric"),
         (("--shoreline", "none.geojson"), "none.geojson"),
@@ -127,7 +127,7 @@ def test_a_wrong_flag_is_one_sentence_and_makes_nothing(
     result = run(*ADD, *flags)
     assert result.exit_code in (2, 5)
     assert words in result.stderr
-    assert not (home / "config" / "lakes" / "long-pond.toml").exists()
+    assert not (home / "config" / "lakes" / "quillmere-pond.toml").exists()
 
 
 def test_a_shoreline_is_checked_and_copied_beside_the_file(run: Run, home: Path) -> None:
@@ -158,9 +158,9 @@ def test_list_names_the_problem_of_a_broken_file_beside_the_others(run: Run, pon
     pond.with_name("broken.toml").write_text("name = ")
     lines = run("lake", "list").stdout.splitlines()
     assert lines[0].startswith("broken: broken.toml is not valid TOML")
-    assert lines[1] == "long-pond: Long Pond"
+    assert lines[1] == "quillmere-pond: Quillmere Pond"
     rows = json.loads(run("lake", "list", "--json").stdout)
-    assert [row["lake"] for row in rows] == ["broken", "long-pond"]
+    assert [row["lake"] for row in rows] == ["broken", "quillmere-pond"]
 
 
 def test_without_a_lake_the_next_step_is_named(run: Run) -> None:
@@ -173,10 +173,10 @@ def test_without_a_lake_the_next_step_is_named(run: Run) -> None:
 def test_show_marks_guesses(run: Run, pond: Path) -> None:
     out = run("lake", "show").stdout
     assert "mean depth: 6.6 ft (2 m)  (guess: usual for a southern grass lake)" in out
-    assert "position: 30.6100 N, 84.2200 W" in out
+    assert "position: 30.3100 N, 83.2200 W" in out
     assert "spot: North pocket, 3 to 7.9 ft (0.9 to 2.4 m), bare (guess: depth, cover)" in out
     shown = json.loads(run("lake", "show", "--json").stdout)
-    assert shown["lake"] == "long-pond"
+    assert shown["lake"] == "quillmere-pond"
     assert "mean_depth_m" in shown["guessed"]
 
 
@@ -193,7 +193,7 @@ def test_show_of_an_example_lake_with_own_limits(run: Run, home: Path) -> None:
 
 
 def test_check_of_a_lake_and_of_a_file(run: Run, pond: Path, tmp_path: Path) -> None:
-    assert "long-pond.toml: no problem found" in run("lake", "check", "long-pond").stdout
+    assert "quillmere-pond.toml: no problem found" in run("lake", "check", "quillmere-pond").stdout
     wrong = tmp_path / "wrong.toml"
     wrong.write_text('name = "x"\ncraft = "kajak"\n')
     result = run("lake", "check", str(wrong))
@@ -211,12 +211,12 @@ def test_a_newer_file_is_refused(run: Run, pond: Path) -> None:
 
 
 def test_set_keeps_comments_and_refuses_nonsense(run: Run, pond: Path) -> None:
-    assert run("lake", "set", "long-pond", "mean_depth=7ft", "alone=false").exit_code == 0
+    assert run("lake", "set", "quillmere-pond", "mean_depth=7ft", "alone=false").exit_code == 0
     assert "# Mean depth." in pond.read_text()
     assert load_profile(pond).alone is False
     before = pond.read_text()
     for words in (("skil=x",), ("mean_depth",), ("mean_depth=61F",)):
-        assert run("lake", "set", "long-pond", *words).exit_code == 2
+        assert run("lake", "set", "quillmere-pond", *words).exit_code == 2
     assert pond.read_text() == before
 
 
@@ -229,9 +229,11 @@ def _editor(tmp_path: Path, body: str) -> str:
 def test_edit_saves_what_passes_the_check(
     run: Run, pond: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("EDITOR", _editor(tmp_path, "path.write_text(text.replace('Long Pond', 'Longer Pond'))"))
+    monkeypatch.setenv(
+        "EDITOR", _editor(tmp_path, "path.write_text(text.replace('Quillmere Pond', 'Quillmere Water'))")
+    )
     assert run("lake", "edit").exit_code == 0
-    assert load_profile(pond).name == "Longer Pond"
+    assert load_profile(pond).name == "Quillmere Water"
     assert "Nothing changed" in run("lake", "edit").stdout
 
 
@@ -244,7 +246,7 @@ def test_edit_keeps_the_old_file_and_the_rejected_one(
     assert result.exit_code == 2
     assert "craft: found 'kajak'" in result.stderr
     assert pond.read_text() == before
-    assert '"kajak"' in pond.with_name("long-pond.toml.rejected").read_text()
+    assert '"kajak"' in pond.with_name("quillmere-pond.toml.rejected").read_text()
 
 
 def test_edit_again_after_a_mistake(run: Run, pond: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -270,12 +272,12 @@ def test_edit_without_a_working_editor(run: Run, pond: Path, monkeypatch: pytest
 def test_import_of_waypoints(run: Run, pond: Path, tmp_path: Path) -> None:
     gpx = tmp_path / "a.gpx"
     gpx.write_text(
-        '<gpx><wpt lat="30.61" lon="-84.22"><name>North pocket</name></wpt>'
-        '<wpt lat="30.612" lon="-84.221"><name>Edge</name><desc>a "hump" \\ of {grass}</desc></wpt></gpx>'
+        '<gpx><wpt lat="30.31" lon="-83.22"><name>North pocket</name></wpt>'
+        '<wpt lat="30.312" lon="-83.221"><name>Edge</name><desc>a "hump" \\ of {grass}</desc></wpt></gpx>'
     )
     result = run("lake", "import-spots", str(gpx), "--depth", "3 ft to 6 ft", "--cover", "pads")
     assert result.exit_code == 0
-    assert "Added 1 spots to long-pond (1 were there already)" in result.stdout
+    assert "Added 1 spots to quillmere-pond (1 were there already)" in result.stdout
     spot = load_profile(pond).spot("edge")
     assert spot is not None
     assert spot.notes == 'a "hump" \\ of {grass}'
@@ -308,7 +310,7 @@ def test_the_first_lake_brings_the_settings_file_with_its_explanations(run: Run,
 
 def test_the_shell_completes_names_of_lakes(run: Run, pond: Path) -> None:
     run("lake", "add", "--name", "Other", "--position", "31, -84", "--craft", "canoe")
-    assert complete_lake("") == ["long-pond", "other"]
+    assert complete_lake("") == ["other", "quillmere-pond"]
     assert complete_lake("ot") == ["other"]
     pond.parent.with_name("settings.toml").write_text("broken =")
     assert complete_lake("") == []

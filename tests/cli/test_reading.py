@@ -131,7 +131,7 @@ def test_a_lock_gives_the_typed_line_back(run: Run, pond: Path, home: Path, monk
     assert result.exit_code == 3
     assert "in use by another process" in result.stderr
     line = result.stderr.strip().splitlines()[-1]
-    options = "--lake long-pond --time '2026-04-18 10:00' --from SW --note 'far out'"
+    options = "--lake quillmere-pond --time '2026-04-18 10:00' --from SW --note 'far out'"
     expected = f"briefing reading add wind '12 mph' {options}"
     assert line == f"To enter it again: {expected}"
 
@@ -143,14 +143,14 @@ def test_a_full_disk_gives_the_typed_line_back(run: Run, pond: Path, monkeypatch
     monkeypatch.setattr("briefing.store.store.Store.add_reading", full)
     result = run("reading", "add", "61F", "--pocket", "--time", "07:40")
     assert result.exit_code == 3
-    assert "briefing reading add 61F --lake long-pond --time '2026-04-18 07:40' --pocket" in result.stderr
+    assert "briefing reading add 61F --lake quillmere-pond --time '2026-04-18 07:40' --pocket" in result.stderr
 
 
 def test_two_lakes_need_a_name(run: Run, pond: Path) -> None:
     run("lake", "add", "--name", "Other", "--position", "31, -84", "--craft", "canoe")
     result = run("reading", "add", "61F")
     assert result.exit_code == 2
-    assert "Which lake? Name one of: long-pond, other." in result.stderr
+    assert "Which lake? Name one of: other, quillmere-pond." in result.stderr
     assert run("reading", "add", "61F", "--lake", "other").exit_code == 0
 
 
@@ -168,7 +168,7 @@ def test_signs_are_added_listed_and_withdrawn(run: Run, pond: Path) -> None:
     assert "at North pocket, shallow pocket" in added.stdout
     assert json.loads(run("sign", "list", "--json").stdout)[0]["hours_looked"] == 1.5
     assert "Withdrawn: sign 1, beds with fish." in run("sign", "withdraw", "1").stdout
-    assert "No signs for Long Pond" in run("sign", "list").stdout
+    assert "No signs for Quillmere Pond" in run("sign", "list").stdout
     assert "[withdrawn]" in run("sign", "list", "--all").stdout
 
 

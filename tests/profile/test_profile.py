@@ -12,22 +12,22 @@ from briefing.profile.files import find_lake, lake_files, load_profile, parse_pr
 from briefing.profile.model import Clothing, LakeProfile, slug
 from briefing.vocabulary import Cover, Craft, LakeKind, SpeciesForm, Zone
 
-SHORTEST = 'name = "Long Pond"\nlatitude = 30.61\nlongitude = -84.22\ncraft = "kayak"\n'
+SHORTEST = 'name = "Quillmere Pond"\nlatitude = 30.31\nlongitude = -83.22\ncraft = "kayak"\n'
 
 
 def read(extra: str = "", *, top: str = "") -> LakeProfile:
-    return parse_profile(SHORTEST + top + extra, "long-pond.toml", lake_id="long-pond")
+    return parse_profile(SHORTEST + top + extra, "quillmere-pond.toml", lake_id="quillmere-pond")
 
 
 def refusal(text: str) -> str:
     with pytest.raises(ProfileError) as caught:
-        parse_profile(text, "long-pond.toml")
+        parse_profile(text, "quillmere-pond.toml")
     return str(caught.value)
 
 
 def test_name_position_and_craft_are_enough_and_the_rest_is_marked_as_guessed() -> None:
     profile = read()
-    assert (profile.name, profile.craft, profile.kind) == ("Long Pond", Craft.KAYAK, LakeKind.SOUTHERN_GRASS)
+    assert (profile.name, profile.craft, profile.kind) == ("Quillmere Pond", Craft.KAYAK, LakeKind.SOUTHERN_GRASS)
     assert profile.time_zone == "America/New_York"
     assert {"mean_depth_m", "kind", "species", "skill", "alone", "speed_mps"} <= set(profile.guessed)
     assert all(profile.guessed.values())
@@ -51,16 +51,16 @@ def test_a_bare_number_takes_the_units_of_the_file() -> None:
 
 def test_largemouth_alone_picks_the_form_of_the_place() -> None:
     assert read(top='species = ["largemouth"]\n').species == (SpeciesForm.LARGEMOUTH_INTERGRADE,)
-    south = parse_profile(SHORTEST.replace("30.61", "28.5").replace("-84.22", "-81.9"), "x.toml")
+    south = parse_profile(SHORTEST.replace("30.31", "28.5").replace("-83.22", "-81.9"), "x.toml")
     assert south.species == (SpeciesForm.LARGEMOUTH_FLORIDA,)
-    north = parse_profile(SHORTEST.replace("30.61", "46.2").replace("-84.22", "-94.9"), "x.toml")
+    north = parse_profile(SHORTEST.replace("30.31", "46.2").replace("-83.22", "-94.9"), "x.toml")
     assert north.species == (SpeciesForm.LARGEMOUTH_NORTHERN, SpeciesForm.SMALLMOUTH_LAKE)
     assert north.kind is LakeKind.NORTHERN_NATURAL
 
 
 def test_the_id_is_the_file_name_so_that_a_new_name_keeps_the_readings() -> None:
-    assert read().id == "long-pond"
-    assert parse_profile(SHORTEST, "x.toml").id == "long-pond"
+    assert read().id == "quillmere-pond"
+    assert parse_profile(SHORTEST, "x.toml").id == "quillmere-pond"
     assert parse_profile(SHORTEST, "x.toml", lake_id="old-name").id == "old-name"
 
 
@@ -162,20 +162,20 @@ def test_local_rules_know_when_they_hold() -> None:
 def test_each_mistake_names_file_field_found_and_accepted(line: str, words: str) -> None:
     base = SHORTEST.replace('craft = "kayak"\n', "") if line.startswith("craft") else SHORTEST
     message = refusal(base + line + "\n")
-    assert message.startswith("long-pond.toml")
+    assert message.startswith("quillmere-pond.toml")
     assert words in message
 
 
 def test_all_problems_of_a_file_are_named_at_once() -> None:
     message = refusal('name = "X"\nlatitude = 95.0\ncraft = "kajak"\nfoo = 1\n')
-    assert message.splitlines()[0] == "long-pond.toml has 4 problems:"
+    assert message.splitlines()[0] == "quillmere-pond.toml has 4 problems:"
     for words in ("latitude: found 95.0", "longitude: is missing", "craft: found 'kajak'", "foo: is not known"):
         assert words in message
 
 
 def test_broken_toml_says_where() -> None:
     message = refusal('name = "X\nlatitude = 30\n')
-    assert "long-pond.toml is not valid TOML" in message
+    assert "quillmere-pond.toml is not valid TOML" in message
     assert "line 1" in message
 
 
@@ -225,30 +225,30 @@ def test_a_folder_that_is_a_file(tmp_path: Path) -> None:
 def test_finding_a_lake_by_id_name_or_start(tmp_path: Path) -> None:
     with pytest.raises(NotFoundError, match="add one with: briefing lake add"):
         find_lake(tmp_path / "none", None)
-    (tmp_path / "long-pond.toml").write_text(SHORTEST)
-    assert find_lake(tmp_path, None).stem == "long-pond"
-    (tmp_path / "long-lake.toml").write_text(SHORTEST.replace("Long Pond", "Big Water"))
+    (tmp_path / "quillmere-pond.toml").write_text(SHORTEST)
+    assert find_lake(tmp_path, None).stem == "quillmere-pond"
+    (tmp_path / "quill-lake.toml").write_text(SHORTEST.replace("Quillmere Pond", "Big Water"))
     (tmp_path / "broken.toml").write_text("name = ")
     assert len(lake_files(tmp_path)) == 3
     for word, stem in (
-        ("long-pond", "long-pond"),
-        ("LONG-POND", "long-pond"),
-        ("Big Water", "long-lake"),
+        ("quillmere-pond", "quillmere-pond"),
+        ("QUILLMERE-POND", "quillmere-pond"),
+        ("Big Water", "quill-lake"),
         ("br", "broken"),
     ):
         assert find_lake(tmp_path, word).stem == stem
-    with pytest.raises(InputError, match="fits several lakes: long-lake, long-pond"):
-        find_lake(tmp_path, "long")
+    with pytest.raises(InputError, match="fits several lakes: quill-lake, quillmere-pond"):
+        find_lake(tmp_path, "quill")
     with pytest.raises(InputError, match="Which lake"):
         find_lake(tmp_path, None)
-    with pytest.raises(NotFoundError, match="no lake 'x'; there are: broken, long-lake, long-pond"):
+    with pytest.raises(NotFoundError, match="no lake 'x'; there are: broken, quill-lake, quillmere-pond"):
         find_lake(tmp_path, "x")
 
 
 @pytest.mark.parametrize(
     ("name", "short"),
     [
-        ("Long Pond", "long-pond"),
+        ("Quillmere Pond", "quillmere-pond"),
         ("Étang  Noir!", "etang-noir"),
         ("湖", "lake"),
         ("<b>x</b>", "b-x-b"),

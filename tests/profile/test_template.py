@@ -11,12 +11,12 @@ from briefing.profile.model import LakeProfile
 from briefing.profile.template import append_tables, profile_text, set_values
 from briefing.vocabulary import Craft, Skill
 
-SHORTEST = {"name": 'Long "Pond" <b>', "latitude": 30.61, "longitude": -84.22, "craft": "kayak"}
+SHORTEST = {"name": 'Quill "Pond" <b>', "latitude": 30.31, "longitude": -83.22, "craft": "kayak"}
 
 
 def test_a_new_file_reads_back_with_its_guesses() -> None:
     profile = parse_profile(profile_text(SHORTEST), "x.toml")
-    assert profile.name == 'Long "Pond" <b>'
+    assert profile.name == 'Quill "Pond" <b>'
     assert "mean_depth_m" in profile.guessed
 
 
