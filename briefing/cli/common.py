@@ -14,7 +14,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 import typer
 from typer.core import TyperGroup
@@ -112,7 +112,7 @@ class BriefingGroup(TyperGroup):
             fail(f"{what}{place}. Nothing that was stored before is lost.", 3)
 
 
-def fail(message: str, code: int) -> None:
+def fail(message: str, code: int) -> NoReturn:
     """Print a message on standard error and leave with an exit code."""
     typer.echo(message, err=True)
     raise typer.Exit(code)
@@ -150,11 +150,6 @@ def complete_lake(incomplete: str) -> list[str]:
     except BriefingError:
         return []
     return [path.stem for path in files if path.stem.startswith(incomplete)]
-
-
-def on_terminal() -> bool:
-    """True when questions can be asked: input and output are a terminal."""
-    return sys.stdin.isatty() and sys.stdout.isatty()
 
 
 T = TypeVar("T")

@@ -14,7 +14,7 @@ import typer
 
 from briefing.cli.common import AppContext, app_context, ask, complete_lake, echo_json, new_app
 from briefing.errors import BriefingError, InputError, NotFoundError, StoreError
-from briefing.units import parse_position
+from briefing.units import UNIT_SYSTEMS, parse_position
 from briefing.vocabulary import Craft, LakeKind, Skill
 
 if TYPE_CHECKING:
@@ -92,6 +92,8 @@ def add(
         latitude, longitude = ask("A point on the water", parse_position, hint="30.31, -83.22")
     data = {"name": name, "latitude": latitude, "longitude": longitude, **data}
     if asked:
+        if units is None and not like and not context.home.settings_file.exists():
+            data["units"] = ask("Units", _one_of(list(UNIT_SYSTEMS)), "us", "us: feet, mph, F; metric: m, m/s, C")
         contact = _questions(context, data, contact)
     if confirm_limits:
         data["limits"] = {**data.get("limits", {}), "confirmed": True}

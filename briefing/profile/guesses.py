@@ -82,7 +82,12 @@ def guesses_for(data: Mapping[str, Any], units: Units) -> list[Guess]:
     species = [resolve_species(word, latitude, longitude, kind).value for word in by_kind["species"]]
     rows = [
         Guess("kind", "kind", kind.value, "from the position"),
-        Guess("elevation_m", "elevation", _in(show_elevation, _elevation(latitude, longitude, kind), units), "coarse"),
+        Guess(
+            "elevation_m",
+            "elevation",
+            _in(show_elevation, _elevation(latitude, longitude, kind), units),
+            "from the region, coarse",
+        ),
         Guess("area_km2", "area", _in(show_area, by_kind["area_km2"], units), usual),
         Guess("mean_depth_m", "mean_depth", _in(show_depth, by_kind["mean_depth_m"], units), usual),
         Guess("max_depth_m", "max_depth", _in(show_depth, by_kind["max_depth_m"], units), usual),

@@ -67,7 +67,7 @@ def test_all_flags(run: Run, home: Path) -> None:
 
 def test_question_by_question_with_mistakes_explained(run: Run, home: Path) -> None:
     answers = [
-        *("Other Pond", "30.31 83.22", "30.31, -83.22", "kajak", "canoe", "me@example.org", "y"),
+        *("Other Pond", "30.31 83.22", "30.31, -83.22", "us", "kajak", "canoe", "me@example.org", "y"),
         *("", "8 ft", "200 C", "20 ft", "", "", "", "", "n", "", "y"),
     ]
     result = run("lake", "add", typed="\n".join(answers) + "\n")
