@@ -63,6 +63,7 @@ class StopText(SectionModel):
     look_for: str
     conditions_text: str
     wind_text: str
+    same_as: str
     choices: tuple[ChoiceText, ...]
 
 
@@ -124,6 +125,7 @@ def fill_plan(
     system: units.Units,
 ) -> PlanSection:
     """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id."""
+    shown: dict[tuple[object, ...], str] = {}
     blocks = tuple(
         BlockText(
             name=block.block.title,
@@ -133,7 +135,7 @@ def fill_plan(
             level=block.level,
             light_text=light.get(block.block.id, ""),
             closed=block.closed,
-            stops=tuple(_stop(stop, facts, zone, day, system) for stop in block.stops),
+            stops=tuple(_stop(stop, facts, shown, zone, day, system) for stop in block.stops),
             switch=" ".join(switch.text for switch in block.switches[:1]),
         )
         for block in plan.blocks
@@ -182,9 +184,18 @@ def _plan_b(plan_b: PlanB) -> tuple[str, ...]:
 
 
 def _stop(
-    stop: Stop, facts: Mapping[tuple[str, str], SpotFacts], zone: ZoneInfo, day: date, system: units.Units
+    stop: Stop,
+    facts: Mapping[tuple[str, str], SpotFacts],
+    shown: dict[tuple[object, ...], str],
+    zone: ZoneInfo,
+    day: date,
+    system: units.Units,
 ) -> StopText:
     fact = facts[stop.spot_id, stop.block_id]
+    rigs = tuple((c.id, c.weight_oz, c.running_depth_m, tuple(one.id for one in c.colours)) for c in stop.choices)
+    at = clock(stop.arrive, zone, day)
+    same = f"Same rigs as at {shown[rigs]}." if rigs in shown else ""
+    shown.setdefault(rigs, f"{stop.spot}, {at}")
     travel = ""
     if stop.travel_min > 0:
         travel = f"{stop.travel_min} min on the way ({units.show_distance(stop.travel_m, system, both=False)})."
@@ -200,7 +211,8 @@ def _stop(
         look_for=stop.look_for,
         conditions_text=fact.conditions,
         wind_text=" ".join([fact.wind, *stop.reasons]).strip(),
-        choices=tuple(choice_text(choice, system) for choice in stop.choices),
+        same_as=same,
+        choices=() if same else tuple(choice_text(choice, system) for choice in stop.choices),
     )
 
 
