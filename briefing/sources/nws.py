@@ -83,6 +83,17 @@ COVERAGE_PCT: Mapping[str, float] = {
 }
 
 
+#: Words of the weather layer; a word that is none of them could mean thunder and refuses the value.
+WEATHER_WORDS = frozenset(
+    (
+        *("blowing_dust", "blowing_sand", "blowing_snow", "drizzle", "dust", "dust_storm", "fog", "freezing_drizzle"),
+        *("freezing_fog", "freezing_rain", "freezing_spray", "frost", "hail", "haze", "ice_crystals", "ice_fog"),
+        *("ice_pellets", "rain", "rain_showers", "sand_storm", "sleet", "smoke", "snow", "snow_showers"),
+        *("thunderstorms", "volcanic_ash", "water_spouts"),
+    )
+)
+
+
 @dataclass(frozen=True)
 class PointLinks:
     """What ``/points`` says of a position: paths below the base address, zones for warnings, land or marine."""
@@ -249,9 +260,14 @@ def _thunder_words(value: object, _span: tuple[datetime, datetime]) -> Read:
         weather = entry["weather"]
         if weather is not None and not isinstance(weather, str):
             return NAN, True
-        if weather is None or "thunder" not in weather.lower():
+        coverage = entry.get("coverage")
+        if weather is None and coverage is None:
+            continue  # the service's way to say "nothing"
+        if weather is None or weather.strip().lower() not in WEATHER_WORDS:
+            return NAN, True
+        if "thunder" not in weather.lower():
             continue
-        chance = COVERAGE_PCT.get(text(entry.get("coverage")).lower())
+        chance = COVERAGE_PCT.get(text(coverage).lower())
         if chance is None:
             return NAN, True
         highest = max(highest, chance)

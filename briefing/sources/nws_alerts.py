@@ -15,6 +15,7 @@ from briefing.sources.urls import degrees
 
 SOURCE, NAME = "nws_alerts", "National Weather Service warnings"
 _NOT_REAL = frozenset({"Test", "Exercise", "System", "Draft"})
+_KINDS = frozenset({"Alert", "Update", "Cancel", "Ack", "Error"})
 
 
 def retrieve_at_point(source: Source, latitude: float, longitude: float) -> Reply:
@@ -111,14 +112,15 @@ def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
     odd_time = any(times[key] is None and properties.get(key) is not None for key in times)
     endless = times["expires"] is None and times["ends"] is None
     status, kind = text(properties.get("status")), text(properties.get("messageType"))
+    known = status == "Actual" or status in _NOT_REAL
     rings, odd_shape = _rings(table(feature).get("geometry"))
     references, odd_links = _references(properties.get("references"))
     texts = {key: text(properties.get(key)) for key in ("severity", "certainty", "urgency", "headline", "response")}
     alert = Alert(
         id=text(properties.get("id")) or _made_id(properties),
         event=event or text(properties.get("headline")),
-        status=status or "Actual",
-        message_type=kind or "Alert",
+        status=status if known else "Actual",
+        message_type=kind if kind in _KINDS else "Alert",
         severity=texts["severity"],
         certainty=texts["certainty"],
         urgency=texts["urgency"],
@@ -137,7 +139,7 @@ def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
         event_codes=_event_codes(properties.get("eventCode")),
         response=texts["response"],
     )
-    damaged = odd_time or endless or not (event and status and kind) or odd_shape or odd_links
+    damaged = odd_time or endless or not (event and known and kind in _KINDS) or odd_shape or odd_links
     return _Read(alert, damaged)
 
 

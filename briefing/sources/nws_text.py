@@ -57,11 +57,26 @@ def _wind_quantity(value: Mapping[str, Any]) -> tuple[float, float] | None:
     return (low if low == low else high) * scale[0], high * scale[0]
 
 
-def thunder_in_words(words: object) -> float:
-    """Chance of thunderstorms in percent that a short forecast stands for; NaN when there are no words."""
+_WEATHER = re.compile(
+    r"sun|clear|cloud|fair|overcast|rain|shower|drizzle|snow|flurr|sleet|hail|ice|freez|frost|fog|haz|smok|dust|sand|ash"
+    r"|wind|breez|bluster|hot|cold|storm|thunder|hurricane|tropical|spray|mix|blizzard"
+)
+
+
+def thunder_in_words(words: object) -> Read:
+    """Read the chance of thunderstorms in percent that a short forecast stands for.
+
+    No words are missing; words of which none speaks of weather are damaged, since nobody knows what they leave out.
+    """
     said = text(words).lower()
     if not said:
-        return NAN
+        return NAN, words not in (None, "")
+    if not _WEATHER.search(said):
+        return NAN, True
+    return _chance_in(said), False
+
+
+def _chance_in(said: str) -> float:
     if "thunder" not in said and "t-storm" not in said and "tstorm" not in said:
         return 0.0
     for sign, chance in (("slight chance", 15.0), ("isolated", 15.0), ("chance", 40.0), ("scattered", 40.0)):
@@ -112,7 +127,7 @@ def _period(period: Mapping[str, Any], limits: Plausible) -> dict[str, Read]:
         "dewpoint_c": _quantity("dewpoint_c", period.get("dewpoint"), None, limits),
         "humidity_pct": _quantity("humidity_pct", period.get("relativeHumidity"), None, limits),
         "precip_chance_pct": _quantity("precip_chance_pct", period.get("probabilityOfPrecipitation"), None, limits),
-        "thunder_words_pct": (thunder_in_words(period.get("shortForecast")), False),
+        "thunder_words_pct": thunder_in_words(period.get("shortForecast")),
     }
     if period.get("windGust") is not None:
         out["gust_mps"] = _wind_of("gust_mps", period["windGust"], limits)

@@ -55,9 +55,7 @@ def test_durations(text: str, hours: float) -> None:
     assert read_duration(text) == timedelta(hours=hours)
 
 
-@pytest.mark.parametrize(
-    "text", ["", "P", "PT", "P1M", "P1Y", "1H", "PT-1H", "P1DT", "PTH", "P1H", "PT1H ", "PT1D"][:12]
-)
+@pytest.mark.parametrize("text", ["", "P", "PT", "P1M", "P1Y", "1H", "PT-1H", "P1DT", "PTH", "P1H", "PT1D"][:12])
 def test_what_is_no_duration(text: str) -> None:
     assert read_duration(text) is None
 
