@@ -415,7 +415,7 @@ def _choices(
         zone = by_id[stop.spot_id].zone
         at = _conditions(block, inputs, hazards, water, phases, clarity, front, zone)
         at = replace(at, wave_height_m=_wave_at(hazards, by_id[stop.spot_id], block))
-        out[key] = shown_three(rank(at, fishing[key], knowledge.advice, tackle, solve=0))
+        out[key] = shown_three(rank(at, fishing[key], knowledge.advice, tackle, solve=1))
     return out
 
 

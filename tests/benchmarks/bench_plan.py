@@ -10,7 +10,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from _measure import measure, report, yardstick
 
 from briefing.core.advice.conditions import OwnedRod, TackleBox
-from briefing.core.advice.physics import run_table
+from briefing.core.advice.physics import lure_running_depth, run_table
 from briefing.core.advice.plan import PlanHour, PlanInputs, PlanSpot, build_plan, cut_blocks
 from briefing.core.advice.presentation import Fall, LureWeight, Presentation
 from briefing.core.advice.rods import Demand, choose_rods, rod_inputs
@@ -72,9 +72,13 @@ def main() -> None:
     files = sorted(config_path("presentations").glob("*.toml"))
     presentations = tuple(Presentation.from_mapping(read_toml(f"presentations/{path.name}")) for path in files)
     body = Fall(0.00115, 4.5, 8.0, 1050.0, "lead", 0.0013, 0.04)
-    ladder = tuple(LureWeight("", g, "") for g in (7.1, 10.6, 14.2, 21.0))
-    table = run_table(body, ladder, 0.35, 18.0, physics)
-    report("running depth, 4 weights x 9 speeds", measure(lambda: run_table(body, ladder, 0.35, 18.0, physics)), yard)
+    grams, speeds = np.array([7.1, 10.6, 14.2, 21.0])[:, None], np.linspace(0.25, 1.8, 9)[None]
+    table = run_table(body, tuple(LureWeight("", float(g), "") for g in grams[:, 0]), 0.35, 18.0, physics)
+    report(
+        "running depth, 4 weights x 9 speeds",
+        measure(lambda: lure_running_depth(body, grams, speeds, 0.35, 18.0, physics)),
+        yard,
+    )
     report("weight solved from the table", measure(lambda: table.solve(1.1, 0.7)), yard)
     day = plan_inputs()
     report("plan, 20 spots, 7 hours", measure(lambda: build_plan(day, plan)), yard, 30)

@@ -150,9 +150,9 @@ class LightParameters:
     spacing_finesse: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class PhysicsParameters:
-    """Everything of ``config/physics.toml``; every function of this package takes it."""
+    """Everything of ``config/physics.toml``; every function of this package takes it. Equal only to itself."""
 
     densities_kgpm3: Mapping[str, float]
     line: LineParameters

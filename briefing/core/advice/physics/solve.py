@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -109,19 +110,38 @@ def run_table(
     trailer_lift: str = "medium",
     material: str | None = None,
 ) -> RunTable:
-    """Integrate a rig once over its ladder and a grid of speeds (about 2 ms); :meth:`RunTable.solve` then costs 20 us.
+    """Integrate a rig over its ladder and a grid of speeds (about 2 ms); :meth:`RunTable.solve` then costs 20 us.
 
-    ``cast_m`` is one length or one a step of the ladder. Raises ``ValueError`` for an empty ladder.
+    ``cast_m`` is one length or one a step of the ladder. A rig already integrated with the same numbers is remembered.
+    Raises ``ValueError`` for an empty ladder.
     """
     steps = tuple(sorted(ladder, key=lambda step: step.grams))
     if not steps:
         raise ValueError("ladder must hold at least one weight")
-    speeds = np.asarray(speeds_mps, float)
+    casts = tuple(np.broadcast_to(np.asarray(cast_m, float), (len(steps),)).tolist())
+    return _integrated(body, steps, float(line_mm), casts, p, tuple(speeds_mps), tip_m, trailer_lift, material)
+
+
+@lru_cache(maxsize=512)
+def _integrated(
+    body: Fall,
+    steps: tuple[LureWeight, ...],
+    line_mm: float,
+    casts_m: tuple[float, ...],
+    p: PhysicsParameters,
+    speeds_mps: tuple[float, ...],
+    tip_m: float | None,
+    trailer_lift: str,
+    material: str | None,
+) -> RunTable:
+    speeds = np.array(speeds_mps, float)
     grams = np.array([step.grams for step in steps])[:, None]
-    cast = np.broadcast_to(np.asarray(cast_m, float), (len(steps),))[:, None]
+    cast = np.array(casts_m)[:, None]
     depth = lure_running_depth(
         body, grams, speeds[None, :], line_mm, cast, p, tip_m=tip_m, trailer_lift=trailer_lift, material=material
     ).mean_m
+    depth.setflags(write=False)
+    speeds.setflags(write=False)
     return RunTable(steps, speeds, depth, p.run.spread, p.run.windy_step_mps)
 
 
