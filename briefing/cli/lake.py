@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 import shlex
-import shutil
 import subprocess
 import tempfile
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, ask, complete_lake, echo_json, new_app
-from briefing.errors import BriefingError, InputError, NotFoundError, StoreError
+from briefing.cli.common import app_context, ask, complete_lake, echo_json, new_app
+from briefing.cli.lake_new import (
+    ask_questions,
+    copied_from,
+    new_path,
+    one_of,
+    read_name,
+    report_new,
+    save_contact,
+    take_shoreline,
+    write_new,
+)
+from briefing.cli.lake_words import file_key, profile_lines
+from briefing.errors import BriefingError, InputError, NotFoundError
 from briefing.units import UNIT_SYSTEMS, parse_position
 from briefing.vocabulary import Craft, LakeKind, Skill
-
-if TYPE_CHECKING:
-    from briefing.profile.model import LakeProfile
 
 app = new_app(
     "Your home lakes, one file each.\n\n"
@@ -33,9 +40,6 @@ LakeArgument = Annotated[
     typer.Argument(help="Lake, by its short name; may be left out when there is one.", autocompletion=complete_lake),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
-
-#: What ``--like`` takes over from another lake: the user and the tackle, never the lake or what was learned there.
-COPIED = ("units", "craft", "skill", "alone", "reentry_practised", "clothing", "speed", "limits", "rods", "tackle")
 
 
 @app.command("add")
@@ -82,10 +86,10 @@ def add(
         **{"alone": alone, "reentry_practised": reentry, "clothing": clothing, "speed": speed, "units": units},
         **{"craft": craft},
     }
-    data: dict[str, Any] = {"units": context.settings().units, **(_copied(context, like) if like else {})}
+    data: dict[str, Any] = {"units": context.settings().units, **(copied_from(context, like) if like else {})}
     data |= {key: getattr(value, "value", value) for key, value in given.items() if value is not None}
     asked = name is None or position is None or "craft" not in data
-    name = name or ask("Name of the lake", _name)
+    name = name or ask("Name of the lake", read_name)
     if position:
         latitude, longitude = parse_position(position)
     else:
@@ -93,213 +97,16 @@ def add(
     data = {"name": name, "latitude": latitude, "longitude": longitude, **data}
     if asked:
         if units is None and not like and not context.home.settings_file.exists():
-            data["units"] = ask("Units", _one_of(list(UNIT_SYSTEMS)), "us", "us: feet, mph, F; metric: m, m/s, C")
-        contact = _questions(context, data, contact)
+            data["units"] = ask("Units", one_of(list(UNIT_SYSTEMS)), "us", "us: feet, mph, F; metric: m, m/s, C")
+        contact = ask_questions(context, data, contact)
     if confirm_limits:
         data["limits"] = {**data.get("limits", {}), "confirmed": True}
-    path = _new_path(context, name)
+    path = new_path(context, name)
     if shoreline:
-        data["shoreline"] = _take_shoreline(shoreline, path, latitude, longitude)
-    profile = _write_new(path, data)
-    _save_contact(context, contact or "")
-    _report_new(context, profile, path, as_json)
-
-
-def _name(text: str) -> str:
-    if not 1 <= len(text.strip()) <= 80:
-        raise InputError("A name has 1 to 80 characters.")
-    return text.strip()
-
-
-def _copied(context: AppContext, like: str) -> dict[str, Any]:
-    """Take craft, limits and tackle from another lake's file, as they are written there."""
-    import tomli
-
-    from briefing.profile.files import load_profile, read_text
-
-    path = context.lake_path(like)
-    load_profile(path)  # a broken file is named here, not after all the questions
-    data = tomli.loads(read_text(path))
-    return {key: data[key] for key in COPIED if key in data}
-
-
-def _questions(context: AppContext, data: dict[str, Any], contact: str | None) -> str | None:
-    """Ask for the craft and, if wanted, for the values that help most; each has a default. Returns the contact."""
-    from briefing.profile.guesses import guesses_for
-
-    if "craft" not in data:
-        data["craft"] = ask("What do you fish from", _one_of(list(Craft)), "kayak", ", ".join(Craft))
-    if contact is None and not context.settings().contact:
-        typer.echo(
-            "The weather services ask who calls; without a contact they are not asked (and nothing else sees it)."
-        )
-        contact = str(typer.prompt("Your mail address or web page (empty: later)", default="", show_default=False))
-    if not typer.confirm("A few more questions now? Each has a default", default=True):
-        return contact
-    guessed = {guess.key: guess for guess in guesses_for(data, data["units"])}
-    questions = (
-        ("kind", "What sort of water is it"),
-        ("mean_depth", "Mean depth"),
-        ("max_depth", "Greatest depth"),
-        ("area", "Area"),
-        ("visibility", "How deep is a white lure usually seen"),
-        ("skill", "Limits of a novice or experienced"),
-        ("clothing", "Against immersion you wear (none, wetsuit, drysuit)"),
-    )
-    for key, question in questions:
-        if key in data:
-            continue
-        default = str(guessed[key].value)
-        answer = ask(question, _checked(data, key), default, "guess" if key != "skill" else "")
-        if answer != default:
-            data[key] = answer
-            if key == "kind":
-                guessed = {guess.key: guess for guess in guesses_for(data, data["units"])}
-    for key, question in (
-        ("alone", "Do you go out alone"),
-        ("reentry_practised", "Getting back in practised this year"),
-    ):
-        if key not in data:
-            data[key] = typer.confirm(question, default=bool(guessed[key].value))
-    _show_limits(data)
-    if typer.confirm("Do you agree with the limits in use", default=False):
-        data["limits"] = {**data.get("limits", {}), "confirmed": True}
-    return contact
-
-
-def _one_of(words: list[Any]) -> Callable[[str], str]:
-    def read(text: str) -> str:
-        word = text.strip().lower().replace("-", "_").replace(" ", "_")
-        if word not in words:
-            raise InputError(f"{text!r} is not one of: {', '.join(words)}.")
-        return word
-
-    return read
-
-
-def _checked(data: dict[str, Any], key: str) -> Callable[[str], str]:
-    """Check an answer by trying it in the profile, so that the words are those of the file's check."""
-
-    def read(text: str) -> str:
-        from briefing.profile.files import build_profile
-
-        build_profile({**data, key: text.strip()}, "your answer")
-        return text.strip()
-
-    return read
-
-
-def _show_limits(data: dict[str, Any]) -> None:
-    from briefing.profile.files import build_profile
-
-    typer.echo("\n".join(limits_lines(build_profile(data, "the new lake"))))
-
-
-def limits_lines(profile: LakeProfile) -> list[str]:
-    """Write both rows of default limits for the craft, and which one is in use."""
-    from briefing.core.wind.limits import LimitsTable, limits_for
-    from briefing.resources import read_toml
-    from briefing.units import m_to_ft, mps_to_mph
-
-    table = LimitsTable.from_mapping(read_toml("limits.toml"))
-    us = profile.units == "us"
-
-    def wind(low: float, high: float) -> str:
-        return f"{mps_to_mph(low):.0f} / {mps_to_mph(high):.0f} mph" if us else f"{low:.1f} / {high:.1f} m/s"
-
-    def wave(low: float, high: float) -> str:
-        return f"{m_to_ft(low):.1f} / {m_to_ft(high):.1f} ft" if us else f"{low:.2f} / {high:.2f} m"
-
-    lines = ["Limits by default, caution / stop (judgement, no accident data behind them; you can set your own):"]
-    for skill in Skill:
-        row = table.rows[profile.craft, skill]
-        sustained = wind(row.sustained_caution_mps, row.sustained_stop_mps)
-        gusts = wind(row.gust_caution_mps, row.gust_stop_mps)
-        waves = wave(row.waves_caution_m, row.waves_stop_m)
-        lines.append(f"  {row.row}: wind {sustained}, gusts {gusts}, waves {waves}")
-    used = limits_for(
-        table,
-        profile.craft,
-        profile.skill,
-        alone=profile.alone,
-        reentry_practised=profile.reentry_practised,
-    )
-    lines.append(f"In use: {used.row} ({used.why}).")
-    own = profile.limits
-    parts = [f"wind {wind(own.sustained.caution_mps, own.sustained.stop_mps)}"] if own.sustained else []
-    parts += [f"gusts {wind(own.gust.caution_mps, own.gust.stop_mps)}"] if own.gust else []
-    parts += [f"waves {wave(own.waves.caution_m, own.waves.stop_m)}"] if own.waves else []
-    if parts:
-        until = "" if own.confirmed else " (until you confirm them, only those that are tighter count)"
-        lines.append(f"Your own in their place: {', '.join(parts)}{until}.")
-    return lines
-
-
-def _new_path(context: AppContext, name: str) -> Path:
-    from briefing.profile.model import slug
-
-    path = context.lakes_dir() / f"{slug(name)}.toml"
-    if path.exists():
-        raise InputError(f"There is a lake {path.stem!r} already ({path}); edit it, or choose another name.")
-    return path
-
-
-def _take_shoreline(source: Path, lake_file: Path, latitude: float, longitude: float) -> str:
-    """Check a shoreline file and copy it beside the lake's file; returns the name it has there."""
-    from briefing.profile.shoreline import read_shoreline
-
-    read_shoreline(source, latitude, longitude)
-    target = lake_file.with_suffix(source.suffix.lower())
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(source, target)
-    except OSError as error:
-        raise StoreError(f"{source} can't be copied to {target}: {error.strerror or error}.") from None
-    return target.name
-
-
-def _write_new(path: Path, data: dict[str, Any]) -> LakeProfile:
-    from briefing.profile.files import build_profile, parse_profile, read_text, write_text
-    from briefing.profile.template import SCHEMA_COPY, SCHEMA_FILE, profile_text
-    from briefing.resources import config_path
-
-    build_profile(data, "the new lake", lake_id=path.stem)  # names every problem before anything is written
-    text = profile_text(data)
-    profile = parse_profile(text, path.name, lake_id=path.stem)
-    write_text(path, text)
-    write_text(path.with_name(SCHEMA_COPY), read_text(config_path(SCHEMA_FILE)))
-    return profile
-
-
-def _save_contact(context: AppContext, contact: str) -> None:
-    """Keep the contact; with the first lake the settings file appears, with its explanations."""
-    from briefing.profile.settings import save_settings
-
-    if contact.strip() or not context.home.settings_file.exists():
-        save_settings(context.home, {"contact": contact.strip()} if contact.strip() else {})
-
-
-def _report_new(context: AppContext, profile: LakeProfile, path: Path, as_json: bool) -> None:
-    from briefing.profile.settings import OPEN_METEO_NOTE
-
-    if as_json:
-        echo_json({"lake": profile.id, "file": str(path), "guessed": profile.guessed})
-        return
-    typer.echo(f"Added {profile.name} as {profile.id}: {path}")
-    typer.echo(f"Guessed, until you say better: {', '.join(_key(name) for name in profile.guessed) or 'nothing'}.")
-    if not profile.limits.confirmed:
-        typer.echo("\n".join(limits_lines(profile)))
-        typer.echo(f"Agree with: briefing lake set {profile.id} limits.confirmed=true")
-    if not context.settings().contact:
-        typer.echo(f"No contact is set, so no service is asked yet: write yours into {context.home.settings_file}")
-    typer.echo(OPEN_METEO_NOTE)
-    typer.echo(f"Next: briefing today {profile.id}")
-
-
-def _key(attribute: str) -> str:
-    from briefing.profile.model import LakeProfile
-
-    return LakeProfile.model_fields[attribute].alias or attribute
+        data["shoreline"] = take_shoreline(shoreline, path, latitude, longitude)
+    profile = write_new(path, data)
+    save_contact(context, contact or "")
+    report_new(context, profile, path, as_json)
 
 
 @app.command("list")
@@ -332,50 +139,7 @@ def show(ctx: typer.Context, lake: LakeArgument = None, as_json: JsonOption = Fa
     if as_json:
         echo_json({"lake": profile.id, **profile.model_dump(mode="json"), "guessed": profile.guessed})
         return
-    typer.echo("\n".join(_profile_lines(profile)))
-
-
-def _profile_lines(profile: LakeProfile) -> list[str]:
-    from briefing import units
-
-    system = profile.units
-    position = f"{abs(profile.latitude):.4f} {'N' if profile.latitude >= 0 else 'S'}, "
-    position += f"{abs(profile.longitude):.4f} {'E' if profile.longitude >= 0 else 'W'}"
-    rows: list[tuple[str, str, str]] = [
-        ("position", position, ""),
-        ("time zone", profile.time_zone, ""),
-        ("kind", profile.kind.value, "kind"),
-        ("elevation", units.show_elevation(profile.elevation_m, system), "elevation_m"),
-        ("area", units.show_area(profile.area_km2, system), "area_km2"),
-        ("mean depth", units.show_depth(profile.mean_depth_m, system), "mean_depth_m"),
-        ("greatest depth", units.show_depth(profile.max_depth_m, system), "max_depth_m"),
-        ("shoreline", profile.shoreline or "none", ""),
-        ("species", ", ".join(profile.species), "species"),
-        ("visibility", units.show_visibility(profile.visibility_m, system), "visibility_m"),
-        ("water colour", profile.water_colour.value, "water_colour"),
-        ("forage", ", ".join(profile.forage), "forage"),
-        ("craft", f"{profile.craft.value} at {units.show_boat_speed(profile.speed_mps, system)}", "speed_mps"),
-        ("skill", profile.skill.value, "skill"),
-        ("alone", "yes" if profile.alone else "no", "alone"),
-        ("re-entry practised", "yes" if profile.reentry_practised else "no", "reentry_practised"),
-        ("clothing", profile.clothing.value, "clothing"),
-        ("ramps", ", ".join(ramp.name for ramp in profile.ramps) or "none", ""),
-    ]
-    lines = [f"{profile.name} ({profile.id})"]
-    for label, value, name in rows:
-        mark = f"  (guess: {profile.guessed[name]})" if name in profile.guessed else ""
-        lines.append(f"  {label}: {value}{mark}")
-    lines += [f"  spot: {spot.name}, {_spot_words(spot, system)}" for spot in profile.spots]
-    return lines + limits_lines(profile)
-
-
-def _spot_words(spot: Any, system: Any) -> str:
-    from briefing.units import show_depth_range
-
-    marks = {"depth_m": "depth", "cover": "cover"}
-    guessed = [marks[name] for name in spot.guessed]
-    words = f"{show_depth_range(spot.depth_m[0], spot.depth_m[1], system)}, {', '.join(spot.cover)}"
-    return words + (f" (guess: {', '.join(guessed)})" if guessed else "")
+    typer.echo("\n".join(profile_lines(profile)))
 
 
 @app.command("check")
@@ -404,7 +168,7 @@ def check(ctx: typer.Context, lake: LakeArgument = None, as_json: JsonOption = F
         echo_json({"lake": profile.id, "file": str(path), "guessed": profile.guessed, "hints": hints})
         return
     typer.echo(f"{path.name}: no problem found.")
-    typer.echo(f"Guessed: {', '.join(_key(name) for name in profile.guessed) or 'nothing'}.")
+    typer.echo(f"Guessed: {', '.join(file_key(name) for name in profile.guessed) or 'nothing'}.")
     for hint in hints:
         typer.echo(f"Note: {hint}.")
 
