@@ -139,7 +139,7 @@ def take_shoreline(source: Path, lake_file: Path, latitude: float, longitude: fl
 
 
 def write_new(path: Path, data: dict[str, Any]) -> LakeProfile:
-    """Check and write a new lake's file, with the schema beside it; every problem is named before anything is written."""
+    """Check and write a new lake's file, with the schema beside it; problems are named before anything is written."""
     from briefing.profile.files import build_profile, parse_profile, read_text, write_text
     from briefing.profile.template import SCHEMA_COPY, SCHEMA_FILE, profile_text
     from briefing.resources import config_path
