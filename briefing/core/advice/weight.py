@@ -20,9 +20,10 @@ from briefing.core.advice.situation import phase_shares
 
 _LEAD_FREE = {"lead": "lead_free"}
 _WINDY_MPS = 5.0
+_TRIM = 0.12  # a miss of the wanted height above this share is trimmed by the speed
 _ACROSS = 0.7  # share of the wind that stands across the line on a usual round of casts
 _SPEED_PLACE, _SPEED_BY_MOOD = 0.2, 0.2  # judgement: place in the range of good speeds for neutral fish, and by mood
-_Size = tuple[LureWeight, tuple[float, float] | None, str]
+_Size = tuple[LureWeight, tuple[float, float] | None, str, float | None]  # size, depth, reason, speed that holds it
 _POWER = ("ultra_light", "light", "medium_light", "medium", "medium_heavy", "heavy", "extra_heavy")
 _LINE_WORD = {"fluoro": "fluorocarbon", "mono": "nylon mono", "braid": "braid"}
 
@@ -60,14 +61,14 @@ def solve(
     target = target_depth_m(item, spot, fish_m)
     sized: _Size
     if item.surface:
-        sized = _surface_size(ladder, conditions), (0.0, 0.0), ""
+        sized = _surface_size(ladder, conditions), (0.0, 0.0), "", None
     elif item.fall is not None and item.fall.swim_drag_area_m2 is not None and "bottom" not in item.traits:
         sized = _swimming(item, ladder, target, speed, line_mm, conditions, knowledge, trailer, tackle)
     elif item.fall is not None:
         sized = _on_bottom(item, ladder, spot, fish_m, line_mm, conditions, knowledge, tackle)
     else:
         sized = _hard_bait(ladder, target, line_mm, conditions, knowledge)
-    weight, depth, reason = sized
+    weight, depth, reason, held = sized
     if depth is not None:
         depth = (min(depth[0], spot.depth_m[1]), min(depth[1], spot.depth_m[1]))
     return Solved(
@@ -75,7 +76,7 @@ def solve(
         depth,
         trailer,
         blade,
-        _retrieve(item, option, speed, setup, conditions, knowledge),
+        _retrieve(item, option, held or speed, setup, conditions, knowledge),
         _setup_pick(setup, tackle.rods),
         reason,
     )
@@ -148,9 +149,14 @@ def _swimming(
         material=_material(item, tackle),
     )
     low, middle, high = result.depth_m
-    if middle > 1.5 * target_m:  # counted down less or reeled faster, it is kept at the height wanted
-        low, high = 0.75 * target_m, 1.25 * target_m
-    return result.weight, (low, high), "wind" if result.windy_step else ""
+    held = result.speed_for_target_mps
+    if abs(middle - target_m) > _TRIM * target_m and held is not None and held <= item.speed_mps.high:
+        share = knowledge.physics.run.spread
+        low, high = target_m * (1.0 - share), target_m * (1.0 + share)
+        held = max(held, item.speed_mps.low)
+    else:
+        held = None
+    return result.weight, (low, high), "wind" if result.windy_step else "", held
 
 
 def _on_bottom(
@@ -170,7 +176,7 @@ def _on_bottom(
         step += bool(conditions.wind_mps > _WINDY_MPS and step + 1 < len(ladder))
         top = min(spot.roof_m + 0.3, bottom) if "falls_through_roof" in item.traits else min(fish_m[0], bottom)
         deep = min(spot.depth_m[1], item.depth_m.high) if "falls_through_roof" in item.traits else bottom
-        return ladder[step], (min(top, deep), deep), "wind" if conditions.wind_mps > _WINDY_MPS else ""
+        return ladder[step], (min(top, deep), deep), "wind" if conditions.wind_mps > _WINDY_MPS else "", None
     result = solve_bottom_weight(
         bottom,
         line_mm,
@@ -181,7 +187,7 @@ def _on_bottom(
         rough=any(knowledge.covers[key].hard for key in spot.cover),
         material=_material(item, tackle),
     )
-    return result.weight, (min(fish_m[0], bottom), bottom), "wind" if result.needed_g > 3.0 else ""
+    return result.weight, (min(fish_m[0], bottom), bottom), "wind" if result.needed_g > 3.0 else "", None
 
 
 def _hard_bait(
@@ -194,9 +200,9 @@ def _hard_bait(
     """The size whose range of running depth, on this cast and line, lies nearest to the wanted depth."""
     ranges = [(step, _runs(step, line_mm, conditions, knowledge)) for step in ladder if step.runs_m is not None]
     if not ranges:
-        return ladder[len(ladder) // 2], None, ""
+        return ladder[len(ladder) // 2], None, "", None
     step, depth = min(ranges, key=lambda pair: abs(sum(pair[1]) / 2 - target_m))
-    return step, depth, ""
+    return step, depth, "", None
 
 
 def _runs(step: LureWeight, line_mm: float, conditions: Conditions, knowledge: AdviceKnowledge) -> tuple[float, float]:

@@ -1,0 +1,495 @@
+"""``briefing advise``: what to tie on here and now, without a lake file and without a network."""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+
+import typer
+
+from briefing.cli.common import app_context, ask, echo_json
+from briefing.errors import InputError
+from briefing.units import (
+    Units,
+    parse_depth,
+    parse_speed,
+    parse_temperature,
+    parse_temperature_difference,
+    parse_visibility,
+    show_depth,
+    show_temperature,
+    show_visibility,
+    show_wind,
+)
+from briefing.vocabulary import Bottom, Cover, Forage, LakeKind, Mood, Phase, Sky, WaterColour
+
+if TYPE_CHECKING:
+    from briefing.core.advice.choice import Choice
+    from briefing.core.advice.conditions import Conditions, Spot
+    from briefing.core.advice.knowledge import AdviceKnowledge
+
+WIDTH = 80
+SPECIES = ("largemouth", "smallmouth", "spotted")
+_USUAL_WIND_MPS = 2.5
+_SKY_WORDS = {
+    Sky.BRIGHT: "bright sun",
+    Sky.BROKEN: "broken cloud",
+    Sky.OVERCAST: "overcast",
+    Sky.LOW_SUN: "low sun",
+    Sky.NIGHT: "night",
+}
+T = TypeVar("T")
+
+
+@dataclass
+class Given:
+    """What was typed or asked, in SI, and what had to be assumed, in words."""
+
+    units: Units
+    day: date
+    latitude_deg: float | None = None
+    species: str = "largemouth"
+    phases: Mapping[Phase, float] = field(default_factory=dict)
+    water_temp_c: float | None = None
+    trend_3d_c: float | None = None
+    secchi_m: float | None = None
+    water_colour: WaterColour | None = None
+    sky: Sky = Sky.BROKEN
+    wind_mps: float = _USUAL_WIND_MPS
+    cover: tuple[Cover, ...] = ()
+    depth_m: float = 0.0
+    cover_top_m: float | None = None
+    bottom: Bottom | None = None
+    mood: Mood | None = None
+    forage: tuple[Forage, ...] = ()
+    kind: LakeKind | None = None
+    owned: frozenset[str] = frozenset()
+    assumed: list[str] = field(default_factory=list)
+
+
+def advise(
+    ctx: typer.Context,
+    day: Annotated[str | None, typer.Option("--date", help="Day, 2026-04-18; today when left out.")] = None,
+    lat: Annotated[float | None, typer.Option("--lat", help="Latitude in degrees, south negative.")] = None,
+    species: Annotated[str | None, typer.Option(help="largemouth, smallmouth or spotted.")] = None,
+    water_temp: Annotated[str | None, typer.Option("--water-temp", help="Water temperature at the spot, 59F.")] = None,
+    trend: Annotated[str | None, typer.Option(help="Change of the water over three days, +3F or -2F.")] = None,
+    visibility: Annotated[str | None, typer.Option(help="How far down a white lure is seen, 3ft.")] = None,
+    water_colour: Annotated[str | None, typer.Option("--water-colour", help=", ".join(WaterColour))] = None,
+    sky: Annotated[str | None, typer.Option(help=", ".join(Sky))] = None,
+    wind: Annotated[str | None, typer.Option(help="Wind at the spot, 12mph.")] = None,
+    cover: Annotated[str | None, typer.Option(help=f"{', '.join(Cover)}; several with commas.")] = None,
+    depth: Annotated[str | None, typer.Option(help="Depth of the water at the cover, 6ft.")] = None,
+    cover_top: Annotated[
+        str | None, typer.Option("--cover-top", help="Top of the cover below the surface, 2.5ft.")
+    ] = None,
+    bottom: Annotated[str | None, typer.Option(help=", ".join(Bottom))] = None,
+    phase: Annotated[str | None, typer.Option(help=f"{', '.join(Phase)}; else from date, latitude and water.")] = None,
+    mood: Annotated[str | None, typer.Option(help=", ".join(Mood))] = None,
+    forage: Annotated[str | None, typer.Option(help="What bass eat here, with commas: shad,crawfish.")] = None,
+    water: Annotated[str | None, typer.Option("--water", help=f"Kind of water: {', '.join(LakeKind)}.")] = None,
+    owned: Annotated[str | None, typer.Option(help="Ids of the presentations you own, with commas.")] = None,
+    units: Annotated[str, typer.Option(help="us or metric: bare numbers and the order of units.")] = "us",
+    why: Annotated[bool, typer.Option("--why", help="All that counted, and what does not.")] = False,
+    explain: Annotated[bool, typer.Option("--explain", help="What to look at while you fish it.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON for programs: the full order.")] = False,
+) -> None:
+    """Say what to tie on for one place and hour: no lake file, no network. What is missing is asked on a terminal.
+
+    \b
+    briefing advise --lat 33 --water-temp 59F --visibility 3ft --sky overcast \\
+        --wind 12mph --cover grass_dense --depth 6ft --cover-top 2.5ft
+    """
+    from briefing.core.advice.ranking import rank
+    from briefing.knowledge import load_advice_knowledge
+
+    context = app_context(ctx)
+    knowledge = load_advice_knowledge(context.home.knowledge_dir)
+    typed = {
+        **{"date": day, "lat": None if lat is None else str(lat), "species": species, "water-temp": water_temp},
+        **{"trend": trend, "visibility": visibility, "water-colour": water_colour, "sky": sky, "wind": wind},
+        **{"cover": cover, "depth": depth, "cover-top": cover_top, "bottom": bottom, "phase": phase, "mood": mood},
+        **{"forage": forage, "water": water, "owned": owned},
+    }
+    may_ask = sys.stdin.isatty() and sys.stdout.isatty() and not as_json
+    given = read_given(typed, units_word(units), context.now().date(), knowledge, may_ask)
+    conditions, spot = to_core(given)
+    choices = rank(conditions, spot, knowledge, box(given), units=given.units, solve=None if as_json else 3)
+    if as_json:
+        echo_json(as_contract(choices, given))
+        return
+    for line in screen(choices, given, conditions, spot, knowledge, why=why, explain=explain):
+        typer.echo(line)
+
+
+# ---- reading ------------------------------------------------------------------------------------------------
+
+
+def units_word(word: str) -> Units:
+    """The units the user asked for; raises InputError."""
+    if word == "us":
+        return "us"
+    if word == "metric":
+        return "metric"
+    raise InputError(f"--units takes us or metric, found {word}")
+
+
+def read_given(
+    typed: Mapping[str, str | None], units: Units, today: date, knowledge: AdviceKnowledge, may_ask: bool
+) -> Given:
+    """Turn words into values; ask for what is missing where that is possible, else assume and say so.
+
+    Raises InputError or UnitError naming the flag; cover and depth have no default.
+    """
+    read = _Reader(typed, may_ask)
+    given = Given(units, read.value("date", _date, ask_for=False) or today)
+    given.species = read.value("species", _one_of(SPECIES, "--species"), "largemouth") or "largemouth"
+    given.kind = read.value("water", _member(LakeKind, "--water"), ask_for=False)
+    given.cover = read.must("cover", _list_of(Cover, "--cover"), ", ".join(Cover))
+    given.depth_m = read.must("depth", lambda text: parse_depth(text, units), "6ft")
+    top_default = "" if any(item.value.startswith(("grass", "brush")) for item in given.cover) else None
+    given.cover_top_m = read.value("cover-top", lambda text: parse_depth(text, units), top_default)
+    given.water_temp_c = read.value("water-temp", lambda text: parse_temperature(text, units), "")
+    given.trend_3d_c = read.value("trend", lambda text: parse_temperature_difference(text, units), "")
+    given.secchi_m = read.value("visibility", lambda text: parse_visibility(text, units), "")
+    given.water_colour = read.value("water-colour", _member(WaterColour, "--water-colour"), "")
+    given.sky = read.value("sky", _member(Sky, "--sky"), "broken") or _assume(given, "broken cloud", Sky.BROKEN)
+    wind = read.value("wind", lambda text: parse_speed(text, units), "")
+    given.wind_mps = _assume(given, "a light breeze", _USUAL_WIND_MPS) if wind is None else wind
+    given.bottom = read.value("bottom", _member(Bottom, "--bottom"), "")
+    given.mood = read.value("mood", _member(Mood, "--mood"), "")
+    given.forage = read.value("forage", _list_of(Forage, "--forage"), "") or ()
+    given.owned = frozenset(read.value("owned", _owned(knowledge), "") or ())
+    given.phases = _phases(given, read, knowledge)
+    _note_assumptions(given)
+    return given
+
+
+class _Reader:
+    """Takes a value from what was typed, else asks where it may."""
+
+    def __init__(self, typed: Mapping[str, str | None], may_ask: bool) -> None:
+        self.typed, self.may_ask = typed, may_ask
+
+    def value(
+        self, name: str, parse: Callable[[str], T], default: str | None = None, *, ask_for: bool = True
+    ) -> T | None:
+        """The value, or None when it was neither typed nor answered; default is offered when asking."""
+        text = self.typed.get(name)
+        if text is not None:
+            return parse(text)
+        if not self.may_ask or not ask_for or default is None:
+            return None
+        question = f"{_QUESTIONS[name]}{'' if default else ' (Enter to skip)'}"
+        return ask(question, lambda answer: parse(answer) if answer.strip() else None, default=default)
+
+    def must(self, name: str, parse: Callable[[str], T], hint: str) -> T:
+        """The value; raises InputError when it can be neither read nor asked."""
+        text = self.typed.get(name)
+        if text is not None:
+            return parse(text)
+        if self.may_ask:
+            return ask(_QUESTIONS[name], parse, hint=hint)
+        raise InputError(f"--{name} is missing: {_QUESTIONS[name].lower()} ({hint})")
+
+
+_QUESTIONS = {
+    "species": "Species",
+    "lat": "Latitude in degrees",
+    "cover": "Cover at the spot",
+    "depth": "Depth of the water there",
+    "cover-top": "Top of the cover below the surface",
+    "water-temp": "Water temperature there",
+    "trend": "Change of the water over three days",
+    "visibility": "How far down a white lure is seen",
+    "water-colour": f"Water colour in a white cup: {', '.join(WaterColour)}",
+    "sky": f"Sky: {', '.join(Sky)}",
+    "wind": "Wind at the spot",
+    "bottom": f"Bottom: {', '.join(Bottom)}",
+    "phase": f"Phase: {', '.join(Phase)}",
+    "mood": f"Mood of the fish, if you have seen any: {', '.join(Mood)}",
+    "forage": "What bass eat here, with commas",
+    "owned": "Ids of presentations you own, with commas",
+}
+
+
+def _phases(given: Given, read: _Reader, knowledge: AdviceKnowledge) -> Mapping[Phase, float]:
+    from briefing.core.advice.season import phase_from_temperature
+    from briefing.core.phase.forms import form_for
+
+    given.latitude_deg = read.value("lat", _latitude, ask_for=False)
+    asked = "" if given.latitude_deg is None or given.water_temp_c is None else None
+    named = read.value("phase", _member(Phase, "--phase"), asked)
+    if named is not None:
+        return {named: 1.0}
+    if given.latitude_deg is None:
+        given.latitude_deg = read.value("lat", _latitude, "")
+    if given.water_temp_c is None or given.latitude_deg is None:
+        raise InputError(
+            "The phase is open: give --phase, or --lat and --water-temp (the day is today unless --date says otherwise)"
+        )
+    form = form_for(given.species, given.latitude_deg, given.kind or LakeKind.LOWLAND_RESERVOIR)
+    return phase_from_temperature(form, given.water_temp_c, given.day, given.latitude_deg, knowledge)
+
+
+def _note_assumptions(given: Given) -> None:
+    if given.water_temp_c is None:
+        given.assumed.append("no water temperature")
+    if given.secchi_m is None:
+        given.assumed.append("the usual visibility for such water")
+    if given.mood is None:
+        given.assumed.append("the mood that goes with phase and weather")
+
+
+def _assume(given: Given, words: str, value: T) -> T:
+    given.assumed.append(words)
+    return value
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise InputError(f"--date takes a day such as 2026-04-18, found {text}") from error
+
+
+def _latitude(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError as error:
+        raise InputError(f"--lat takes degrees such as 33.5, found {text}") from error
+    if not -60.0 <= value <= 60.0:
+        raise InputError(f"--lat: no bass live at {value:g} degrees; it takes -60 to 60")
+    return value
+
+
+def _one_of(words: Sequence[str], flag: str) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        word = text.strip().lower()
+        if word not in words:
+            raise InputError(f"{flag} takes {', '.join(words)}; found {text}")
+        return word
+
+    return read
+
+
+def _member(kind: Callable[[str], T], flag: str) -> Callable[[str], T]:
+    def read(text: str) -> T:
+        try:
+            return kind(text.strip().lower().replace("-", "_"))
+        except ValueError as error:
+            accepted = ", ".join(str(item) for item in kind)  # type: ignore[attr-defined]
+            raise InputError(f"{flag} takes {accepted}; found {text}") from error
+
+    return read
+
+
+def _list_of(kind: Callable[[str], T], flag: str) -> Callable[[str], tuple[T, ...]]:
+    one = _member(kind, flag)
+    return lambda text: tuple(one(part) for part in text.split(",") if part.strip())
+
+
+def _owned(knowledge: AdviceKnowledge) -> Callable[[str], tuple[str, ...]]:
+    def read(text: str) -> tuple[str, ...]:
+        ids = tuple(part.strip().lower() for part in text.split(",") if part.strip())
+        unknown = [item for item in ids if item not in knowledge.tables.index]
+        if unknown:
+            raise InputError(f"--owned: {', '.join(unknown)} is unknown; it takes {', '.join(knowledge.tables.index)}")
+        return ids
+
+    return read
+
+
+# ---- to the core and back -----------------------------------------------------------------------------------
+
+
+def to_core(given: Given) -> tuple[Conditions, Spot]:
+    """Conditions and spot for the ranking."""
+    from briefing.core.advice.conditions import Conditions, Spot
+    from briefing.core.phase.forms import form_for
+
+    latitude = 38.0 if given.latitude_deg is None else given.latitude_deg
+    conditions = Conditions(
+        phases=given.phases,
+        water_temp_c=given.water_temp_c,
+        species={form_for(given.species, latitude, given.kind or LakeKind.LOWLAND_RESERVOIR): 1.0},
+        trend_3d_c=given.trend_3d_c,
+        secchi_m=given.secchi_m,
+        water_colour=given.water_colour,
+        sky=given.sky,
+        wind_mps=given.wind_mps,
+        mood=given.mood,
+        forage=given.forage,
+        lake_kind=given.kind,
+        day=given.day,
+    )
+    top = given.cover_top_m
+    if top is None and Cover.GRASS_TOPPED in given.cover:
+        top = 0.0
+    spot = Spot(
+        depth_m=(given.depth_m, given.depth_m),
+        cover={item: 1.0 / len(given.cover) for item in given.cover},
+        cover_top_m=top,
+        bottom=given.bottom,
+    )
+    return conditions, spot
+
+
+def box(given: Given) -> Any:
+    """The tackle box of the ranking."""
+    from briefing.core.advice.conditions import TackleBox
+
+    return TackleBox(presentations=given.owned)
+
+
+def as_contract(choices: Sequence[Choice], given: Given) -> dict[str, Any]:
+    """The JSON for programs: the full order, without internal numbers."""
+    return {
+        "phase": {phase.value: round(share, 3) for phase, share in given.phases.items()},
+        "assumed": given.assumed,
+        "choices": [_choice_json(choice) for choice in choices],
+    }
+
+
+def _choice_json(choice: Choice) -> dict[str, Any]:
+    depth, retrieve, setup = choice.running_depth_m, choice.retrieve, choice.setup
+    return {
+        "id": choice.id,
+        "name": choice.name,
+        "rank": choice.rank,
+        "group": choice.group,
+        "pace": choice.pace,
+        "weight_g": choice.weight_g,
+        "weight_oz": choice.weight_oz,
+        "running_depth_m": 0 if depth == (0.0, 0.0) else None if depth is None else [round(d, 2) for d in depth],
+        "trailer": choice.trailer,
+        "retrieve": None
+        if retrieve is None
+        else {
+            "id": retrieve.id,
+            "name": retrieve.name,
+            "how": retrieve.how,
+            "speed_mps": None if retrieve.speed_mps is None else [round(v, 2) for v in retrieve.speed_mps],
+            "turns_in_10_s": None if retrieve.reel_turns_per_10s is None else round(retrieve.reel_turns_per_10s),
+        },
+        "colours": [{"id": item.id, "name": item.name, "why": item.why} for item in choice.colours],
+        "flash": choice.flash,
+        "setup": None
+        if setup is None
+        else {"rod": setup.rod, "reel": setup.reel, "line": setup.line, "leader": setup.leader},
+        "follow_up": list(choice.follow_up),
+        "faults": list(choice.faults),
+        "reasons": list(choice.reasons),
+        "cautions": list(choice.cautions),
+        "how_sure": choice.how_sure,
+        "change": choice.change,
+        "look_for": choice.look_for,
+    }
+
+
+# ---- the screen ---------------------------------------------------------------------------------------------
+
+
+def screen(
+    choices: Sequence[Choice],
+    given: Given,
+    conditions: Conditions,
+    spot: Spot,
+    knowledge: AdviceKnowledge,
+    *,
+    why: bool,
+    explain: bool,
+) -> list[str]:
+    """The lines of the screen, 80 columns: the situation, three choices, cautions."""
+    from briefing.core.advice.explain import FOLKLORE
+    from briefing.core.advice.ranking import factors_in_words, shown_three
+
+    shown = shown_three(choices)
+    lines = [*_wrap(_situation(given, knowledge)), ""]
+    if not shown:
+        return [*lines, *_wrap("Nothing in the box fits this place and hour: change the place, or the time of day.")]
+    for choice in shown:
+        lines += [*_choice_lines(choice, given.units), ""]
+        if explain:
+            lines += [
+                *_wrap(f"Look at: {choice.look_for}", "  "),
+                *_wrap(f"If it goes wrong: {'; '.join(choice.faults)}", "  "),
+            ]
+            lines.append("")
+        if why:
+            factors = factors_in_words(conditions, spot, knowledge, choice, box(given), units=given.units)
+            lines += [*(line for text in factors for line in _wrap(text, "  - ", "    ")), ""]
+    notes = list(dict.fromkeys(note for choice in shown for note in choice.cautions))
+    lines += [line for note in notes for line in _wrap(note, "! ", "  ")]
+    if given.assumed:
+        lines += _wrap(f"Assumed: {', '.join(given.assumed)}.")
+    if why:
+        lines += ["", *_wrap(FOLKLORE)]
+    return lines
+
+
+def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
+    order = sorted(given.phases, key=lambda phase: -given.phases[phase])
+    names = [knowledge.phases[phase].name for phase in order if given.phases[phase] >= 0.2] or [order[0].value]
+    seen = [
+        knowledge.covers[item].plural
+        + (f", tops {show_depth(given.cover_top_m, given.units)} down" if given.cover_top_m else "")
+        for item in given.cover
+    ]
+    parts = [
+        f"{' or '.join(names)}, {given.species}",
+        f"{' and '.join(seen)} in {show_depth(given.depth_m, given.units)}",
+    ]
+    if given.water_temp_c is not None:
+        parts.append(f"water {show_temperature(given.water_temp_c, given.units)}")
+    if given.secchi_m is not None:
+        parts.append(f"visibility {show_visibility(given.secchi_m, given.units)}")
+    parts += [f"wind {show_wind(given.wind_mps, given.units)}", _SKY_WORDS[given.sky]]
+    return f"{parts[0]}: {', '.join(parts[1:])}."
+
+
+def _choice_lines(choice: Choice, units: Units) -> list[str]:
+    from briefing.core.advice.explain import depth_text
+
+    size = weight_text(choice)
+    head = f"{choice.rank.upper()}: {choice.name}{f', {size}' if size else ''}"
+    lines = [f"{head}{choice.how_sure.rjust(max(WIDTH - len(head), 2 + len(choice.how_sure)))}"]
+    how = []
+    if choice.running_depth_m is not None:
+        on_top = choice.running_depth_m[1] <= 0.05
+        how.append("on the surface" if on_top else f"at {depth_text(choice.running_depth_m, units)}")
+    if choice.trailer:
+        how.append(choice.trailer.split(":")[0])
+    retrieve = choice.retrieve
+    if retrieve is not None:
+        turns = retrieve.reel_turns_per_10s
+        how.append(f"{retrieve.name}{f', about {turns:.0f} turns in 10 s' if turns else ''}")
+    lines += _wrap("; ".join(how), "  ")
+    if choice.colours:
+        colours = " or ".join(item.name for item in choice.colours)
+        flash = f"; blade: {choice.flash.split(':')[0]}" if choice.flash else ""
+        lines += _wrap(f"Colour: {colours}{flash}", "  ")
+    if choice.setup is not None:
+        leader = f", leader {choice.setup.leader}" if choice.setup.leader else ""
+        lines += _wrap(f"{choice.setup.rod}; {choice.setup.line}{leader}", "  ")
+    lines += _wrap(" ".join(choice.reasons[:2]), "  ")
+    if choice.change and not choice.change.startswith("Little"):
+        lines += _wrap(choice.change, "  ")
+    return lines
+
+
+def weight_text(choice: Choice) -> str:
+    """A weight as the trade prints it, with grams: ``3/8 oz (10.6 g)``."""
+    if choice.weight_oz is None or choice.weight_g is None:
+        return ""
+    if choice.weight_oz == "0":
+        return "no weight"
+    return f"{choice.weight_oz} oz ({choice.weight_g:g} g)"
+
+
+def _wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=first if rest is None else rest)
