@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
+
+import numpy as np
 
 from briefing.core.alerts import AlertFeed
 from briefing.core.freshness import is_stale
@@ -77,10 +79,20 @@ def forecast(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
     if not memory.grid_path:
         return Forecast({})
     grid = _grid(fetcher, memory, now)
-    if "nws_grid" in grid.raw or not memory.hourly_path or memory.marine:
+    if not memory.hourly_path or memory.marine or _wind_is_there(grid.raw.get("nws_grid"), now):
         return grid
     words = _text(fetcher, memory, now)
-    return replace(grid, raw=words.raw, problems=grid.problems + words.problems, notes=grid.notes + words.notes)
+    return replace(
+        grid, raw={**grid.raw, **words.raw}, problems=grid.problems + words.problems, notes=grid.notes + words.notes
+    )
+
+
+def _wind_is_there(series: HourSeries | None, now: datetime) -> bool:
+    """Tell whether a grid has wind, sound or damaged, for each of the next 24 hours."""
+    if series is None:
+        return False
+    wind = series.window(now, now + timedelta(hours=24))["wind_mps"]
+    return bool((np.isfinite(wind.values) | wind.damaged).all())
 
 
 def _grid(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:

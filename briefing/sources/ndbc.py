@@ -23,6 +23,7 @@ _FIELDS = {
 }
 _LOOK_BACK = timedelta(minutes=90)
 _NEEDED = ("YY", "MM", "DD", "hh", "mm")
+_WIND_COLUMNS = frozenset({"WDIR", "WSPD", "GST"})  # in every kind of table; without one the heading is damaged
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,8 @@ def parse_buoy(body: bytes | str, buoy: str, limits: Plausible) -> ParsedBuoy:
         values, odd = _row(dict(zip(names, fields, strict=True)), limits)
         refused += odd
         read.append((at, values))
+    if names and not _WIND_COLUMNS <= set(names):
+        return ParsedBuoy(None, None, (f"Buoy {buoy}: the heading of its table could not be read, not used.",))
     if not read:
         return ParsedBuoy(None, None, (f"Buoy {buoy}: its table holds no row that could be read.",))
     read.sort(key=lambda row: row[0], reverse=True)

@@ -141,9 +141,9 @@ def _measured(value: object, field: str, limits: Plausible) -> Read:
     """Read ``{"value", "unitCode", "qualityControl"}``; a reading that failed its check is refused as damaged."""
     if value is None:
         return NAN, False
-    if not isinstance(value, dict):
+    if not isinstance(value, dict) or "value" not in value:
         return NAN, True
-    if value.get("value") is None:
+    if value["value"] is None:
         return NAN, False
     scale = conversion(field, value.get("unitCode"))
     if scale is None or text(value.get("qualityControl")) in _REFUSED_QUALITY:

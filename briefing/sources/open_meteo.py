@@ -30,7 +30,7 @@ _HOUR = timedelta(hours=1)
 _GUST_NOTE = "doubtful: the model's gust was below its wind and was raised to it"
 _FAR_KM, _HIGH_M = 5.0, 100.0
 _JUMP_C, _FLAT_HOURS = 20.0, 30
-_MOST_ROWS = 24 * 420  # a season and some; anything longer is no answer to our question
+_MOST_ROWS = 24 * 800  # two years and some; anything longer is no answer to our question
 
 #: variable -> (field, hours to move it back by)
 VARIABLES: Mapping[str, tuple[str, int]] = {

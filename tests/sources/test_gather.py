@@ -304,6 +304,84 @@ def test_a_moved_grid_is_looked_up_again_once() -> None:
     assert "nws_grid" in found.raw
 
 
+def text_body(wind: str) -> dict[str, object]:
+    hours = [NOW.replace(minute=0) + timedelta(hours=number) for number in range(48)]
+    periods = [
+        {
+            "startTime": at.isoformat(),
+            "endTime": (at + timedelta(hours=1)).isoformat(),
+            "windSpeed": wind,
+            "windDirection": "S",
+            "shortForecast": "Sunny",
+        }
+        for at in hours
+    ]
+    return {"properties": {"updateTime": (NOW - timedelta(hours=2)).isoformat(), "periods": periods}}
+
+
+@pytest.mark.parametrize("problem", ["ForecastGridExpired", "ForecastMissingData"])
+def test_an_expired_grid_is_asked_once_and_the_text_steps_in_with_the_upper_wind(problem: str) -> None:
+    body = {"type": f"https://api.weather.gov/problems/{problem}", "title": "Forecast Grid", "status": 503}
+    routes = own_routes() | {
+        "/nws/gridpoints/ZZZ/1,2": answer(body, 503, "application/problem+json"),
+        "/nws/gridpoints/ZZZ/1,2/forecast/hourly": answer(text_body("2 to 17 mph"), kind=GEO),
+    }
+
+    def check(server: ReplayServer) -> None:
+        assert server.paths().count("/nws/gridpoints/ZZZ/1,2") == 1
+
+    found = run(routes, own_request(), server_check=check)
+    here = found.hours.index_of(NOW)
+    assert found.hours["wind_mps"].origin_at(here).source == "nws_text"
+    assert found.hours.values("wind_mps")[here] == pytest.approx(17 * 0.44704)
+    assert found.hours["gust_mps"].origin_at(here).source == "open_meteo"
+    assert found.hours.values("gust_mps")[here] >= found.hours.values("wind_mps")[here]
+    assert "it names no gusts" in said(found)
+    assert "late or has a hole" in said(found)
+
+
+def test_a_grid_without_wind_is_completed_by_the_text() -> None:
+    empty = {"uom": "wmoUnit:km_h-1", "values": []}
+    routes = own_routes() | {
+        "/nws/gridpoints/ZZZ/1,2": answer(grid_body(NOW - timedelta(hours=2), windSpeed=empty), kind=GEO),
+        "/nws/gridpoints/ZZZ/1,2/forecast/hourly": answer(text_body("5 to 10 mph"), kind=GEO),
+    }
+    found = run(routes, own_request())
+    here = found.hours.index_of(NOW)
+    assert found.hours["wind_mps"].origin_at(here).source == "nws_text"
+    assert found.hours["gust_mps"].origin_at(here).source == "nws_grid"
+    assert found.hours.values("thunder_pct")[here] == 37
+
+
+def test_a_damaged_gust_is_not_papered_over_by_another_source() -> None:
+    body = grid_body(NOW - timedelta(hours=2))
+    body["properties"]["windGust"]["values"][0]["value"] = 804.67  # type: ignore[index]
+    found = run(own_routes() | {"/nws/gridpoints/ZZZ/1,2": answer(body, kind=GEO)}, own_request())
+    here = found.hours.index_of(NOW)
+    assert np.isnan(found.hours.values("gust_mps")[here])
+    assert found.hours["gust_mps"].damaged[here]
+    assert np.isfinite(found.hours.values("wind_mps")[here])
+
+
+def test_an_absent_gust_comes_from_the_model_and_is_never_under_the_wind() -> None:
+    body = grid_body(NOW - timedelta(hours=2), wind_kmh=40.0)
+    del body["properties"]["windGust"]  # type: ignore[attr-defined]
+    found = run(own_routes() | {"/nws/gridpoints/ZZZ/1,2": answer(body, kind=GEO)}, own_request())
+    here = found.hours.index_of(NOW)
+    assert found.hours.values("gust_mps")[here] == pytest.approx(40 / 3.6)
+    assert "raised to the sustained wind" in found.hours["gust_mps"].origin_at(here).note
+
+
+def test_a_model_hint_of_storms_is_kept_beside_the_grid() -> None:
+    routes = own_routes()
+    body = json.loads(routes["/open_meteo/forecast"].body)  # type: ignore[attr-defined]
+    body["hourly"]["weather_code"] = [95] * len(body["hourly"]["time"])
+    found = run(routes | {"/open_meteo/forecast": answer(body)}, own_request())
+    here = found.hours.index_of(NOW)
+    assert found.hours.values("weather_code")[here] == 95
+    assert found.hours.values("thunder_pct")[here] == 37
+
+
 def test_airports_stand_in_when_stations_are_old() -> None:
     old = answer(observation(NOW - timedelta(hours=13)), kind=GEO)
     routes = own_routes() | {f"/nws/stations/{name}/observations": old for name in ("KZZA", "KZZB")}

@@ -88,6 +88,7 @@ def test_the_raw_report_fills_a_null_and_overrules_a_wild_value() -> None:
 def test_a_gust_that_cannot_be_read_is_not_taken_for_none() -> None:
     assert observe(windGust=quantity(900)).readings == ()
     assert observe(windGust="strong").readings == ()
+    assert observe(windGust={}).readings == ()
     assert only(observe(windGust=quantity(None, quality="Z"))).gust_mps is None
     assert only(observe(windGust=quantity(20))).gust_mps == pytest.approx(10.0)  # below the wind: raised to it
 
@@ -260,6 +261,12 @@ def test_tables_without_rows(body: bytes | str) -> None:
     found = parse_buoy(body, "45999", LIMITS)
     assert (found.wind, found.water) == (None, None)
     assert found.problems
+
+
+def test_a_damaged_heading_is_not_taken_for_a_table_without_gusts() -> None:
+    found = parse_buoy(composed_buoy(NOW).replace(" GST ", " G?T "), "45999", LIMITS)
+    assert found.wind is None
+    assert "heading" in found.problems[0]
 
 
 def test_recorded_buoys(reference_data: Path) -> None:

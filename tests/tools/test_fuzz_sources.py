@@ -26,6 +26,12 @@ def test_a_slice_of_seeds(start: int) -> None:
     assert [line for seed in range(start, start + 100) if (line := run_seed(seed, BODIES))] == []
 
 
+@pytest.mark.parametrize("seed", [5570, 24585, 26725, 49574, 77800, 85345, 91171])
+def test_seeds_that_once_failed(seed: int) -> None:
+    """A damaged column heading of a buoy and a gust that was an empty object passed for "no gust"."""
+    assert run_seed(seed, BODIES) == ""
+
+
 def test_the_command_reports_and_exits(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--seeds", "20", "--bodies", str(BODIES)]) == 0
     assert "20 seeds from 0: 0 failed" in capsys.readouterr().out
