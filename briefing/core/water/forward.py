@@ -8,7 +8,7 @@ readings is told.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field, fields, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -94,10 +94,7 @@ class Track:
         return {
             "start": self.start.isoformat(),
             "day": self.day.isoformat(),
-            "belief": [
-                pack(part)
-                for part in (self.belief.mean, self.belief.covariance, self.belief.ice_m, self.belief.air_sd_c)
-            ],
+            "belief": [pack(part) for part in (getattr(self.belief, item.name) for item in fields(self.belief))],
             "share": [self.share, self.share_var],
             "records": {name: pack(np.array(getattr(self, name), dtype=np.float32)) for name in _RECORDS},
             "uses": [_use_values(use) for use in self.uses],

@@ -26,6 +26,9 @@ LASTING = slice(OFFSET, AIR)
 AIR_ERROR_DECAY = 0.75  # of the air's error from day to day
 REFERENCE_DEPTH_M = 4.0
 START_SD_C = 3.0
+SURPRISE_CAP = 9.0
+LN_SCALE_LIMIT = 2.0
+THIN_ICE_M = 0.15
 OPEN_WATER_C = 2.5  # a reading above this says that the ice is gone
 
 
@@ -37,6 +40,7 @@ class Belief:
     covariance: Floats  # (states, states, columns)
     ice_m: Floats  # (columns,)
     air_sd_c: Floats  # (columns,), spread of the air's error that the covariance now holds
+    ln_scale: Floats  # (columns,), log of this lake's own factor on the noise variances
 
     def take(self, index: NDArray[np.intp]) -> Belief:
         """Return the columns at ``index``, repeats allowed."""
@@ -53,6 +57,8 @@ class Noise:
     lasting_decay: float
     lasting_var: Floats  # (lasting states, columns), the prior's
     ice_sd_c: float
+    ice_off_sd_c: float
+    scale_rate: float
     reading_var_c2: float
     gate_sd: float
 
@@ -105,6 +111,8 @@ def noise_for(sites: list[WaterSite], columns: Columns, parameters: FilterParame
         lasting_decay=float(np.exp(-1 / parameters.lasting_days)),
         lasting_var=lasting**2,
         ice_sd_c=parameters.ice_sd_c,
+        ice_off_sd_c=parameters.ice_off_sd_c,
+        scale_rate=parameters.scale_rate,
         reading_var_c2=parameters.model_reading_sd_c**2,
         gate_sd=parameters.gate_sd,
     )
@@ -120,7 +128,7 @@ def prior(start_c: Floats, noise: Noise) -> Belief:
     covariance[FLUX, FLUX] = noise.flux_var
     index = np.arange(OFFSET, AIR)
     covariance[index, index] = noise.lasting_var
-    return Belief(mean, covariance, np.zeros(count), np.zeros(count))
+    return Belief(mean, covariance, np.zeros(count), np.zeros(count), np.zeros(count))
 
 
 def look(
@@ -189,7 +197,9 @@ def read(belief: Belief, day: Day, value_c: Floats, var_c2: Floats, noise: Noise
     )
     open_water = there & (value_c > OPEN_WATER_C)
     ice = np.where(open_water, 0.0, belief.ice_m)
-    return Belief(mean, covariance, ice, belief.air_sd_c), seen, weight
+    surprise = np.where(there, np.minimum(far**2, SURPRISE_CAP) - 1.0, 0.0)
+    scale = np.clip(belief.ln_scale + noise.scale_rate * surprise, -LN_SCALE_LIMIT, LN_SCALE_LIMIT)
+    return Belief(mean, covariance, ice, belief.air_sd_c, scale), seen, weight
 
 
 def advance(
@@ -199,15 +209,18 @@ def advance(
     end, ice = ice_step(day.end_c, belief.ice_m, air_c, sun_w_m2, columns.layer_m, columns)
     row = np.einsum("in,ijn->jn", day.end_slopes, belief.covariance, optimize=False)
     covariance = belief.covariance.copy()
-    row[TEMPERATURE] = (row * day.end_slopes).sum(axis=0) + noise.process_var_c2
+    scale = np.exp(belief.ln_scale)
+    row[TEMPERATURE] = (row * day.end_slopes).sum(axis=0) + noise.process_var_c2 * scale
     frozen = (ice > 0) | (belief.ice_m > 0)
     if frozen.any():
         row[:, frozen] = 0.0
-        row[TEMPERATURE, frozen] = noise.ice_sd_c**2
+        # When thin ice thaws, the day on which it goes is doubtful, and so is the water after it.
+        going = (air_c > 0) & (ice < THIN_ICE_M)
+        row[TEMPERATURE, frozen] = np.where(going, noise.ice_off_sd_c, noise.ice_sd_c)[frozen] ** 2
     covariance[TEMPERATURE] = row
     covariance[:, TEMPERATURE] = row
     _fade(covariance, FLUX, noise.flux_decay)
-    covariance[FLUX, FLUX] += noise.flux_var * (1 - noise.flux_decay**2)
+    covariance[FLUX, FLUX] += noise.flux_var * scale * (1 - noise.flux_decay**2)
     mean = belief.mean.copy()
     mean[TEMPERATURE] = end
     mean[FLUX] *= noise.flux_decay
@@ -221,7 +234,7 @@ def advance(
         mean[AIR] *= ratio
         _fade(covariance, AIR, ratio)
         covariance[AIR, AIR] = next_air_sd_c**2
-    return Belief(mean, covariance, ice, next_air_sd_c)
+    return Belief(mean, covariance, ice, next_air_sd_c, belief.ln_scale)
 
 
 def _fade(covariance: Floats, state: int | slice, factor: Floats | float) -> None:

@@ -18,13 +18,18 @@ class SlabParameters:
     wind_area_power: float
     summer_layer_m: float  # warm layer at 1 km2, m
     summer_layer_power: float
-    thinning_c: float  # warming that thins the layer by e, at 1 m mean depth, C
+    thinning_c: float  # warming that thins the layer by e, at 1 m mean depth and 1 km2, C
     thinning_power: float
+    thinning_area_power: float
     depth_cap_m: float
     ice_growth_m2_per_c_day: float  # Stefan: h dh/dt
     ice_melt_m_per_c_day: float
     ice_sun_m_per_w_m2_day: float
     ice_off_c: float  # temperature of the water when the ice goes
+    under_ice_c: float
+    cloud_when_damp: float  # cover where air is saturated, 0..1
+    cloud_per_c: float  # less cover by each C of normal dew-point depression
+    cooling_share: float  # of the water below that joins the layer while it cools, 0..1
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +52,8 @@ class FilterParameters:
     model_reading_sd_c: float  # representativeness, added to a reading's own noise
     gate_sd: float
     ice_sd_c: float
+    ice_off_sd_c: float  # about the time when the ice goes
+    scale_rate: float  # by which a reading's surprise moves the log of the lake's own noise factor
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,8 @@
 
     rho*c*D(T) * dT/dt = 0.94*S + L_in - 0.97*sigma*(T + 273.15)^4 - f*(e_s(T) - e_a) - 0.61*f*(T - T_a) + q
 
-S is a fixed share of the radiation at the top of the air, L_in the sky's long-wave radiation (Brutsaert 1975,
+S is a share of the radiation at the top of the air that falls with cloud, for whose normal the dew-point depression
+stands (damp seasons are overcast ones), L_in the sky's long-wave radiation (Brutsaert 1975,
 doi:10.1029/WR011i005p00742), e_s the saturation pressure (Magnus form), f the wind function in W/m2/hPa, 0.61 hPa/C
 Bowen's ratio constant, q the heat the model does not know of. The layer that takes part thins as the lake warms
 (after Piccolroaz et al. 2013, doi:10.5194/hess-17-3323-2013). Transmission and humidity are effective values: a slab
@@ -30,9 +31,10 @@ KELVIN = 273.15
 BOWEN = 0.61  # hPa/C
 DAY_OVER_RHO_C = 86400.0 / 4.18e6  # C m per W/m2 and day
 SOLAR_W_M2 = 1361.0
-CLOUD = 0.6  # share of sky covered, standing value
+SUN_LOST_TO_CLOUD = 0.65  # times the square of cover (Laevastu 1960)
 ICE_LATENT = 334e3 * 917.0 / 4.18e6  # C m of water per m of ice
 DENSEST_C = 4.0
+COOLING_W_M2 = 25.0  # width of the passage from a warming to a cooling day
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,8 @@ class Columns:
     ice_melt: Floats  # m/C/day
     ice_sun: Floats  # m per W/m2 and day
     ice_off_c: Floats  # temperature of the water when the ice goes
+    under_ice_c: Floats
+    cooling_share: Floats  # of the water below that joins the layer while it cools
 
     def take(self, index: NDArray[np.intp]) -> Columns:
         """Return the columns at ``index``, in that order, repeats allowed."""
@@ -115,19 +119,22 @@ def columns_for(sites: list[WaterSite], coldest_air_c: Floats, slab: SlabParamet
     """Constants for lakes; ``coldest_air_c`` is the lowest point of each lake's smooth yearly air curve."""
     depth = np.array([site.depth_m for site in sites])
     area = np.array([site.size_km2 for site in sites])
+    sheltered = np.clip(area, 0.01, 1000.0)
     layer = (depth**-2 + slab.depth_cap_m**-2) ** -0.5
     summer = np.minimum(slab.summer_layer_m * area**slab.summer_layer_power, layer)
     return Columns(
         layer_m=layer,
         summer_m=summer,
-        thinning_c=slab.thinning_c * depth**slab.thinning_power,
+        thinning_c=slab.thinning_c * depth**slab.thinning_power * sheltered**slab.thinning_area_power,
         turning_c=np.maximum(DENSEST_C, coldest_air_c),
-        wind=slab.wind_w_m2_hpa * np.clip(area, 0.01, 1000.0) ** slab.wind_area_power,
+        wind=slab.wind_w_m2_hpa * sheltered**slab.wind_area_power,
         depth_m=depth,
         ice_growth=np.full(len(sites), slab.ice_growth_m2_per_c_day),
         ice_melt=np.full(len(sites), slab.ice_melt_m_per_c_day),
         ice_sun=np.full(len(sites), slab.ice_sun_m_per_w_m2_day),
         ice_off_c=np.full(len(sites), slab.ice_off_c),
+        under_ice_c=np.full(len(sites), slab.under_ice_c),
+        cooling_share=np.full(len(sites), slab.cooling_share),
     )
 
 
@@ -136,10 +143,12 @@ def forcing_for(air_c: Floats, depression_c: Floats, sun_w_m2: Floats, slab: Sla
     effective = np.maximum(slab.depression_c + slab.depression_share * depression_c, 0.0)
     vapour = vapour_pressure(air_c - effective)
     kelvin = air_c + KELVIN
-    emissivity = 1.24 * (vapour / kelvin) ** (1 / 7) * (1 + 0.22 * CLOUD**2)
+    cloud = np.clip(slab.cloud_when_damp - slab.cloud_per_c * depression_c, 0.0, 1.0)
+    emissivity = 1.24 * (vapour / kelvin) ** (1 / 7) * (1 + 0.22 * cloud**2)
     sky = 0.97 * np.minimum(emissivity, 1.0) * SIGMA * kelvin**4
+    through = slab.transmission * (1 - SUN_LOST_TO_CLOUD * cloud**2)
     return Forcing(
-        radiation_w_m2=0.94 * slab.transmission * sun_w_m2 + sky,
+        radiation_w_m2=0.94 * through * sun_w_m2 + sky,
         exchange_hpa=vapour + BOWEN * air_c,
         air_c=air_c,
         sun_w_m2=sun_w_m2,
@@ -169,10 +178,10 @@ def step(
     start in C; heat = radiation taken up plus unknown flux, W/m2; exchange in hPa; depth_factor multiplies the layer.
     """
     net, loss, _ = _balance(start, heat, exchange, wind)
-    layer = _layer(start, columns) * depth_factor
+    layer = _layer(start, net, columns) * depth_factor
     half = start + net / loss * -np.expm1((-0.5 * DAY_OVER_RHO_C) * loss / layer)
     net, loss, traded = _balance(half, heat, exchange, wind)
-    thick = _layer(half, columns)
+    thick = _layer(half, net, columns)
     rate = DAY_OVER_RHO_C * loss / (thick * depth_factor)
     goal = half + net / loss
     decay = np.exp(-rate)
@@ -199,9 +208,12 @@ def step(
     )
 
 
-def _layer(temperature: Floats, columns: Columns) -> Floats:
+def _layer(temperature: Floats, net_w_m2: Floats, columns: Columns) -> Floats:
+    """Thickness of the layer, m: thin when warm; while heat is lost, sinking water stirs in a share of the rest."""
     warm = np.maximum(temperature - columns.turning_c, 0.0)
-    return np.maximum(columns.summer_m, columns.layer_m * np.exp(-warm / columns.thinning_c))
+    calm = np.maximum(columns.summer_m, columns.layer_m * np.exp(-warm / columns.thinning_c))
+    stirred = columns.cooling_share / (1 + np.exp(np.clip(net_w_m2 / COOLING_W_M2, -30.0, 30.0)))
+    return np.asarray(calm + stirred * (columns.layer_m - calm))
 
 
 def ice_step(
@@ -210,7 +222,7 @@ def ice_step(
     """Freeze and thaw: temperature and ice thickness (m) at the end of a day.
 
     Water that would cool below 0 C gives its lack of heat to new ice; ice grows by Stefan's law
-    (h dh/dt = k * frost) and thaws with degree-days and sun. Under ice the surface is 0 C;
+    (h dh/dt = k * frost) and thaws with degree-days and sun. Under ice the water stays at ``under_ice_c``;
     when it goes, the water below mixes up.
     """
     frost = np.maximum(-air_c, 0.0)
@@ -220,4 +232,4 @@ def ice_step(
     fresh = np.maximum(-end_c, 0.0) * layer_m / ICE_LATENT
     ice = np.where(covered, np.maximum(grown - thaw, 0.0), fresh)
     opened = np.where(covered, columns.ice_off_c, end_c)
-    return np.where(ice > 0, 0.0, opened), ice
+    return np.where(ice > 0, columns.under_ice_c, opened), ice

@@ -1,0 +1,240 @@
+"""``evaluate water DIR``: the water engine over measured lakes, beside three simple estimates.
+
+Numbers of the engine come from the set that was fitted without the lake's whole group, where the parameter file has
+one, else from the pooled set. Readings are the truth plus noise of 0.5 C on a random measured day of each week, for
+twenty seeds; a reading's own day is not scored for "now". Days count when water was measured and air on 24 of the
+last 30 days, since the product always has the air. Forecasts start from every day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.water.parameters import WaterParameters
+from briefing.core.water.slab import Floats
+from briefing.evaluate.rows import text_table
+from briefing.evaluate.water_engine import LEADS, READING_SD_C, Estimates, estimate, weekly_readings
+from briefing.evaluate.water_lakes import Batch, MeasuredLake, load_lakes, make_batch
+from briefing.evaluate.water_scores import (
+    THRESHOLDS_C,
+    Score,
+    best_damping,
+    climatology,
+    damped_anomaly,
+    last_before,
+    passing_errors,
+    score,
+)
+from briefing.resources import read_toml
+
+SEEDS = 20
+_DAILY_SEEDS = 2
+_DAILY_SD_C = 0.2
+#: A season of a lake with fewer scored days is listed, but left out of its group's mean.
+LEAST_DAYS = 30
+_KNOWN_SHARE, _KNOWN_DAYS = 0.8, 30
+WEATHERS = ("perfect", "forecast_error")
+
+
+@dataclass(frozen=True)
+class _Case:
+    """What a row is about, and the columns of a lake that it scores."""
+
+    method: str
+    readings: str
+    lead_days: int
+    weather: str
+    estimate_c: Floats
+    variance_c2: Floats | None
+
+
+def parameters_for(group: str) -> WaterParameters:
+    """The set fitted without a group, or the pooled one where there is none."""
+    mapping = read_toml("water.toml")
+    name = f"without_{group}"
+    return WaterParameters.from_mapping(mapping, name if name in mapping["sets"] else "pooled")
+
+
+def counted_days(batch: Batch) -> NDArray[np.bool_]:
+    """Days with measured water, and measured air on 24 of the last 30 days; (days, lakes)."""
+    known = np.stack([_padded(~np.isnan(lake.air_c), batch.water_c.shape[0]) for lake in batch.lakes], axis=1)
+    total = np.vstack([np.zeros((1, known.shape[1])), np.cumsum(known, axis=0)])
+    index = np.arange(known.shape[0])
+    since = np.maximum(index - _KNOWN_DAYS + 1, 0)
+    share = (total[index + 1] - total[since]) / (index - since + 1)[:, None]
+    return np.asarray(~np.isnan(batch.water_c) & (share >= _KNOWN_SHARE))
+
+
+def _padded(values: NDArray[np.bool_], size: int) -> NDArray[np.bool_]:
+    return np.concatenate([values, np.zeros(size - values.size, dtype=bool)])
+
+
+def run(path: Path, seeds: int = SEEDS, groups: Iterable[str] | None = None) -> dict[str, Any]:
+    """Score every lake of a folder; ``seeds`` and ``groups`` (names) cut the work down for a quick check."""
+    lakes = load_lakes(path)
+    wanted = sorted({lake.group for lake in lakes}) if groups is None else list(groups)
+    rows: list[dict[str, Any]] = []
+    thresholds: list[dict[str, Any]] = []
+    for group in wanted:
+        found, passed = _run_group([lake for lake in lakes if lake.group == group], group, seeds)
+        rows += found
+        thresholds += passed
+    return {"rows": rows, "groups": _group_means(rows), "thresholds": thresholds}
+
+
+def _run_group(lakes: list[MeasuredLake], group: str, seeds: int) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    batch, parameters = make_batch(lakes), parameters_for(group)
+    weekly, daily = weekly_readings(batch, seeds), weekly_readings(batch, _DAILY_SEEDS, 1, _DAILY_SD_C)
+    without = np.full((weekly.shape[0], len(lakes)), np.nan)
+    runs = {
+        "none": estimate(batch, parameters, without, leads=()),
+        "weekly": estimate(batch, parameters, weekly, weathers=WEATHERS),
+        "daily": estimate(batch, parameters, daily, reading_sd_c=_DAILY_SD_C),
+    }
+    counted = counted_days(batch)
+    rows: list[dict[str, Any]] = []
+    late: dict[float, list[Floats]] = {threshold: [] for threshold in THRESHOLDS_C}
+    for place, lake in enumerate(lakes):
+        size = lake.water_c.size
+        mine = weekly[:size, place * seeds : (place + 1) * seeds]
+        cases = [*_engine_cases(runs, place, size), *_baseline_cases(lake, mine)]
+        ours = partial(_row, lake=lake, counted=counted[:size, place], spring=batch.spring[:size, place])
+        rows += [row for case in cases for row in ours(case, own_days=np.isnan(mine))]
+        estimated = runs["weekly"].after_c[:size, place * seeds : (place + 1) * seeds]
+        for threshold in THRESHOLDS_C:
+            late[threshold].append(passing_errors(lake, estimated, threshold))
+    return rows, [_passing(group, threshold, np.concatenate(errors)) for threshold, errors in late.items()]
+
+
+def _engine_cases(runs: dict[str, Estimates], place: int, size: int) -> list[_Case]:
+    cases = []
+    for readings, made in runs.items():
+        columns = np.flatnonzero(made.lake_index == place)
+        if readings != "daily":
+            mean, variance = made.now
+            cases.append(_Case("engine", readings, 0, "perfect", mean[:size, columns], variance[:size, columns]))
+        for (lead, weather), (mean, variance) in made.ahead.items():
+            cases.append(_Case("engine", readings, lead, weather, mean[:size, columns], variance[:size, columns]))
+    return cases
+
+
+def _baseline_cases(lake: MeasuredLake, readings_c: Floats) -> list[_Case]:
+    climate = climatology(lake)
+    damping = best_damping(climate, readings_c, lake.water_c)
+    cases = []
+    for lead in (0, *LEADS):
+        repeated = np.repeat(climate[:, None], readings_c.shape[1], axis=1)
+        last = last_before(readings_c, lead)[0]
+        damped = damped_anomaly(climate, readings_c, lead, damping)
+        cases += [
+            _Case("climatology", "none", lead, "perfect", repeated, None),
+            _Case("last_reading", "weekly", lead, "perfect", last, None),
+            _Case("damped_anomaly", "weekly", lead, "perfect", damped, None),
+        ]
+    return cases
+
+
+def _row(
+    case: _Case,
+    *,
+    lake: MeasuredLake,
+    counted: NDArray[np.bool_],
+    spring: NDArray[np.bool_],
+    own_days: NDArray[np.bool_],
+) -> list[dict[str, Any]]:
+    rows = []
+    for season, days in (("all", counted), ("feb_may", counted & spring)):
+        scored = np.repeat(days[:, None], case.estimate_c.shape[1], axis=1)
+        if case.lead_days == 0 and case.readings == "weekly":
+            scored &= own_days
+        result = score(case.estimate_c, case.variance_c2, lake.water_c, scored)
+        if result.n:
+            rows.append(_as_row(case, lake, season, result))
+    return rows
+
+
+def _as_row(case: _Case, lake: MeasuredLake, season: str, result: Score) -> dict[str, Any]:
+    return {
+        "lake": lake.name,
+        "group": lake.group,
+        "method": case.method,
+        "readings": case.readings,
+        "season": season,
+        "lead_days": case.lead_days,
+        "weather": case.weather,
+        "rmse_c": round(result.rmse_c, 3),
+        "bias_c": round(result.bias_c, 3),
+        "cover80": None if np.isnan(result.cover80) else round(result.cover80, 3),
+        "n": result.n,
+    }
+
+
+def _passing(group: str, threshold_c: float, errors: Floats) -> dict[str, Any]:
+    some = errors.size > 0
+    return {
+        "group": group,
+        "threshold_c": threshold_c,
+        "mean_abs_days": round(float(np.abs(errors).mean()), 2) if some else None,
+        "within5": round(float((np.abs(errors) <= 5).mean()), 3) if some else None,
+        "n": int(errors.size),
+    }
+
+
+_KEYS = ("group", "method", "readings", "season", "lead_days", "weather")
+
+
+def _group_means(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Mean over a group's lakes, each with the same weight, of every kind of row."""
+    kinds: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
+    for row in rows:
+        kinds.setdefault(tuple(row[key] for key in _KEYS), []).append(row)
+    means = []
+    for kind, members in kinds.items():
+        enough = [row for row in members if row["n"] >= LEAST_DAYS]
+        if enough:
+            cover = [row["cover80"] for row in enough if row["cover80"] is not None]
+            means.append(
+                dict(zip(_KEYS, kind, strict=True))
+                | {
+                    "rmse_c": round(float(np.mean([row["rmse_c"] for row in enough])), 3),
+                    "cover80": round(float(np.mean(cover)), 3) if cover else None,
+                    "lakes": len(enough),
+                }
+            )
+    return means
+
+
+def table(result: dict[str, Any]) -> str:
+    """The result's group means and passing dates as text."""
+    header = ("group", "method", "readings", "season", "lead", "weather", "RMSE C", "in 80 %", "lakes")
+    order = sorted(result["groups"], key=lambda row: tuple(str(row[key]) for key in _KEYS))
+    lines = [
+        (
+            *(row[key] for key in _KEYS),
+            f"{row['rmse_c']:.2f}",
+            "" if row["cover80"] is None else f"{100 * row['cover80']:.0f}",
+            row["lakes"],
+        )
+        for row in order
+    ]
+    passing = [
+        (row["group"], f"{row['threshold_c']:g}", row["mean_abs_days"], f"{100 * row['within5']:.0f} %", row["n"])
+        for row in result["thresholds"]
+        if row["n"]
+    ]
+    return "\n\n".join(
+        (
+            f"Readings: truth with noise of {READING_SD_C} C; parameters fitted without the group; "
+            f"lakes with at least {LEAST_DAYS} scored days.",
+            text_table(header, lines),
+            "First day from January on which the 7-day mean passes a threshold:",
+            text_table(("group", "C", "mean error, days", "within 5", "cases"), passing),
+        )
+    )
