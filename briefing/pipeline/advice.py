@@ -19,12 +19,15 @@ from briefing.core.advice.plan import (
     PlanHour,
     PlanInputs,
     PlanSpot,
+    SurpriseKind,
     build_plan,
     cut_blocks,
     is_open,
+    likeliest_surprise,
 )
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
 from briefing.core.advice.rods import RodInputs, RodPlan, choose_rods
+from briefing.core.advice.situation import situation_words
 from briefing.core.phase.model import PhaseResult
 from briefing.core.sky import sun_elevation_deg
 from briefing.core.sky.day import local_day
@@ -50,6 +53,8 @@ SPAWNING_SHARE = 0.05
 BEST_OF = 3
 #: A spot without a shoreline near it counts as neither wind-blown nor sheltered.
 NEAR_SHORE_M = 250.0
+#: Light under the surprises that plan B may be for.
+SURPRISE_SKY = {SurpriseKind.SUN_OUT: Sky.BRIGHT, SurpriseKind.CLOUD_IN: Sky.OVERCAST}
 
 
 @dataclass(frozen=True)
@@ -98,8 +103,9 @@ def advise_day(
         for block in blocks
     }
     scores = _scores(blocks, spots, conditions, fishing, knowledge, tackle)
-    values = np.sort(scores, axis=2)[:, :, -BEST_OF:].mean(axis=2).T
+    values = _worth(scores)
     plan_inputs = _plan_inputs(inputs, knowledge, hazards, spots, placed, blocks, hours, values, front.stage, phases)
+    plan_inputs = _completed(plan_inputs, spots, blocks, conditions, fishing, knowledge, tackle)
     first = build_plan(plan_inputs, knowledge.plan)
     choices = _choices(first, inputs, hazards, water, phases, clarity, front.stage, spots, fishing, knowledge, tackle)
     plan = build_plan(replace(plan_inputs, choices=choices), knowledge.plan)
@@ -299,6 +305,35 @@ def _scores(
         for block in blocks
     ]
     return np.array(rows) if rows else np.zeros((0, len(spots), len(knowledge.advice.presentations)))
+
+
+def _worth(scores: Floats) -> Floats:
+    """Worth of each spot in each block, (spots, blocks): the mean of its best scores."""
+    return np.asarray(np.sort(scores, axis=2)[:, :, -BEST_OF:].mean(axis=2).T, float)
+
+
+def _completed(
+    plan_inputs: PlanInputs,
+    spots: Sequence[ProfileSpot],
+    blocks: Sequence[Block],
+    conditions: Mapping[str, Conditions],
+    fishing: Mapping[tuple[str, str], Spot],
+    knowledge: Knowledge,
+    tackle: TackleBox,
+) -> PlanInputs:
+    """Add the words that hold at every spot, and its worth should the light turn out other than forecast."""
+    middle = blocks[len(blocks) // 2].id if blocks else ""
+    at = conditions.get(middle)
+    if at is None or not at.phases:
+        return plan_inputs
+    words = {spot.id: situation_words(at, fishing[spot.id, middle], knowledge.advice, 0.0) for spot in spots}
+    kind = likeliest_surprise(plan_inputs, knowledge.plan)
+    values_if = {}
+    if kind in SURPRISE_SKY:
+        other = {key: replace(one, sky=SURPRISE_SKY[kind]) for key, one in conditions.items()}
+        values_if[kind] = _worth(_scores(blocks, spots, other, fishing, knowledge, tackle))
+    named = tuple(replace(spot, words=words[spot.id]) for spot in plan_inputs.spots)
+    return replace(plan_inputs, spots=named, values_if=values_if)
 
 
 def _plan_inputs(

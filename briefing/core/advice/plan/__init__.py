@@ -2,6 +2,7 @@
 
 from briefing.core.advice.plan.blocks import cut_blocks
 from briefing.core.advice.plan.build import build_plan, is_open
+from briefing.core.advice.plan.surprise import likeliest_surprise
 from briefing.core.advice.plan.types import (
     Block,
     BlockName,
@@ -37,4 +38,5 @@ __all__ = [
     "build_plan",
     "cut_blocks",
     "is_open",
+    "likeliest_surprise",
 ]

@@ -61,6 +61,13 @@ def likelihoods(inputs: PlanInputs, p: PlanParameters) -> dict[SurpriseKind, flo
     }
 
 
+def likeliest_surprise(inputs: PlanInputs, p: PlanParameters) -> SurpriseKind | None:
+    """The surprise to plan for; None without a window or when none is likely enough."""
+    weights = likelihoods(inputs, p)
+    kind = max(weights, key=lambda key: weights[key], default=None)
+    return None if kind is None or weights[kind] < p.surprise.least else kind
+
+
 def _front_weight(stage: FrontStage, p: PlanParameters) -> float:
     rules = p.surprise
     table = {
@@ -81,9 +88,8 @@ def _hours(inputs: PlanInputs, p: PlanParameters) -> list[PlanHour]:
 
 def plan_b(inputs: PlanInputs, p: PlanParameters, allowed: list[int], open_blocks: tuple[int, ...]) -> PlanB | None:
     """Plan B for the likeliest surprise; None without a window or when nothing is likely enough to plan for."""
-    weights = likelihoods(inputs, p)
-    kind = max(weights, key=lambda key: weights[key], default=None)
-    if kind is None or weights[kind] < p.surprise.least or not open_blocks or not allowed:
+    kind = likeliest_surprise(inputs, p)
+    if kind is None or not open_blocks or not allowed:
         return None
     worth = _worth_then(inputs, p, kind, allowed, open_blocks)
     calm = [i for i in allowed if not _beyond_limits(inputs, i)]
