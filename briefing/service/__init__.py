@@ -1,0 +1,1 @@
+"""The service: what is due, made once, handed over once, and accounted for."""
