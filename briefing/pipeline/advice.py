@@ -27,7 +27,7 @@ from briefing.core.advice.plan import (
 )
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
 from briefing.core.advice.rods import RodInputs, RodPlan, choose_rods
-from briefing.core.advice.situation import situation_words
+from briefing.core.advice.situation import front_weight, situation_words
 from briefing.core.phase.model import PhaseResult
 from briefing.core.sky import sun_elevation_deg
 from briefing.core.sky.day import local_day
@@ -321,7 +321,7 @@ def _completed(
     knowledge: Knowledge,
     tackle: TackleBox,
 ) -> PlanInputs:
-    """Add the words that hold at every spot, and its worth should the light turn out other than forecast."""
+    """Add the weight of the front, the words that hold at every spot, and its worth should the light turn."""
     middle = blocks[len(blocks) // 2].id if blocks else ""
     at = conditions.get(middle)
     if at is None or not at.phases:
@@ -333,7 +333,8 @@ def _completed(
         other = {key: replace(one, sky=SURPRISE_SKY[kind]) for key, one in conditions.items()}
         values_if[kind] = _worth(_scores(blocks, spots, other, fishing, knowledge, tackle))
     named = tuple(replace(spot, words=words[spot.id]) for spot in plan_inputs.spots)
-    return replace(plan_inputs, spots=named, values_if=values_if)
+    strength = front_weight(at, None, knowledge.advice)
+    return replace(plan_inputs, spots=named, values_if=values_if, front_strength=strength)
 
 
 def _plan_inputs(

@@ -39,14 +39,17 @@ def rods_problem(
     craft: Mapping[str, Any],
 ) -> RodInputs:
     """Pose the choice of the day's rods. scores: (blocks, spots, presentations); moods: (blocks,) from -1 to 1."""
+    ids = [one.id for one in knowledge.presentations]
+    row = craft[profile.craft.value]
+    count = min(len(profile.rods) or int(row["rods"]), MOST_RODS)
     demands = plan_demand(
         plan,
-        scores,
+        _of_the_plan(plan, scores, ids, count),
         [spot.id for spot in spots],
         [float(np.mean(spot.depth_m)) for spot in spots],
         [max(spot.cover, key=lambda kind, spot=spot: spot.cover[kind]) for spot in spots],  # type: ignore[misc]
         moods,
-        [one.id for one in knowledge.presentations],
+        ids,
     )
     first = conditions[blocks[0].id] if blocks else None
     shy = first is not None and ((first.secchi_m or 0.0) > CLEAR_SECCHI_M or first.front_stage is FrontStage.DAY2)
@@ -58,8 +61,20 @@ def rods_problem(
         tackle,
         physics,
         rules,
-        k=min(count, MOST_RODS),
+        k=count,
         kayak=profile.craft in (Craft.KAYAK, Craft.CANOE),
         shy_fish=shy,
         longest_ft=row.get("longest_rod_ft"),
     )
+
+
+def _of_the_plan(plan: DayPlan, scores: Floats, ids: Sequence[str], least: int) -> Floats:
+    """Scores of what the plan shows alone, so that the rods rigged are those the plan speaks of.
+
+    With fewer lures in the plan than rods aboard all scores stay.
+    """
+    shown = {choice.id for stop in plan.stops for choice in stop.choices}
+    if len(shown) < least:
+        return scores
+    kept = np.array([one in shown for one in ids], float)
+    return np.asarray(scores * kept, float)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import textwrap
 from functools import lru_cache
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemBytecodeCache, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from briefing import resources
@@ -45,6 +46,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=False,
+        bytecode_cache=_compiled(),
     )
     environment.filters["wrap"] = _wrap
     environment.filters["plain"] = _plain
@@ -53,6 +55,16 @@ def _environment() -> Environment:
     environment.globals["shape"] = lambda level: LEVEL_SHAPE[level]
     environment.globals["rule"] = lambda title: f"{title.upper()}\n{'-' * len(title)}"
     return environment
+
+
+def _compiled() -> FileSystemBytecodeCache | None:
+    """Keep compiled templates beside their sources, as Python keeps its own; without a writable place, go without."""
+    folder = resources.root("templates") / "__pycache__"
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError:
+        return None
+    return FileSystemBytecodeCache(str(folder)) if os.access(folder, os.W_OK) else None
 
 
 def quantity_words(quantity: Quantity) -> str:

@@ -40,6 +40,7 @@ class ChoiceText(SectionModel):
     colours: tuple[ColourText, ...]
     flash: str | None
     setup_text: str
+    gear_line: str
     owned_rod: str | None
     follow_up: tuple[str, ...]
     faults: tuple[str, ...]
@@ -47,6 +48,7 @@ class ChoiceText(SectionModel):
     cautions: tuple[str, ...]
     how_sure: str
     change: str
+    brief: str
 
 
 class StopText(SectionModel):
@@ -98,6 +100,7 @@ class PlanSection(SectionModel):
     blocks: tuple[BlockText, ...]
     plan_b: tuple[str, ...]
     left_out: tuple[str, ...]
+    mind: tuple[str, ...]
     rods: tuple[RodText, ...]
     rods_note: str
     notes: tuple[str, ...]
@@ -145,6 +148,7 @@ def fill_plan(
         blocks=_joined(blocks, zone, day),
         plan_b=() if plan.plan_b is None else _plan_b(plan.plan_b),
         left_out=tuple(f"{left.spot}: {left.why}" for left in plan.left_out),
+        mind=tuple(dict.fromkeys(note for stop in plan.stops for choice in stop.choices for note in choice.cautions)),
         rods=rods,
         rods_note=rods_note,
         notes=summary_notes,
@@ -196,6 +200,10 @@ def _stop(
     at = clock(stop.arrive, zone, day)
     same = f"Same rigs as at {shown[rigs]}." if rigs in shown else ""
     shown.setdefault(rigs, f"{stop.spot}, {at}")
+    choices = []
+    for choice in () if same else stop.choices:
+        choices.append(choice_text(choice, system, gear=(choice.id,) not in shown))
+        shown.setdefault((choice.id,), at)
     travel = ""
     if stop.travel_min > 0:
         travel = f"{stop.travel_min} min on the way ({units.show_distance(stop.travel_m, system, both=False)})."
@@ -212,12 +220,12 @@ def _stop(
         conditions_text=fact.conditions,
         wind_text=" ".join([fact.wind, *stop.reasons]).strip(),
         same_as=same,
-        choices=() if same else tuple(choice_text(choice, system) for choice in stop.choices),
+        choices=tuple(choices),
     )
 
 
-def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
-    """Put one solved presentation into words."""
+def choice_text(choice: Choice, system: units.Units, *, gear: bool = True) -> ChoiceText:
+    """Put one solved presentation into words; ``gear`` false leaves the gear line out, as said before."""
     return ChoiceText(
         id=choice.id,
         name=choice.name,
@@ -232,6 +240,7 @@ def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
         colours=tuple(ColourText(id=c.id, name=c.name, why=c.why) for c in choice.colours),
         flash=choice.flash,
         setup_text=_setup(choice),
+        gear_line=_setup(choice) if gear else "",
         owned_rod=None if choice.setup is None else choice.setup.owned_id,
         follow_up=choice.follow_up,
         faults=choice.faults,
@@ -239,7 +248,25 @@ def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
         cautions=choice.cautions,
         how_sure=choice.how_sure,
         change=choice.change,
+        brief=_brief(choice),
     )
+
+
+def _brief(choice: Choice) -> str:
+    """Retrieve, colours and the strongest reasons in a few words; everything else stands in the JSON and the page."""
+    parts = []
+    if choice.retrieve is not None:
+        turns = choice.retrieve.reel_turns_per_10s
+        pace = "" if turns is None else f", about {turns:.0f} turns of the handle in ten seconds"
+        parts.append(f"{choice.retrieve.name[:1].upper()}{choice.retrieve.name[1:]}{pace}.")
+    if choice.trailer:
+        parts.append(f"Trailer: {choice.trailer}.")
+    if choice.colours:
+        parts.append(f"Colour: {listed([colour.name for colour in choice.colours[:2]], 'or')}.")
+    count = 2 if choice.rank == "first choice" else 1
+    parts += [reason if reason.endswith(".") else f"{reason}." for reason in choice.reasons[:count]]
+    parts.append(f"{choice.how_sure[:1].upper()}{choice.how_sure[1:]}.")
+    return " ".join(parts)
 
 
 def _weight(choice: Choice) -> str:
