@@ -143,10 +143,9 @@ def _bound(call: Callable[..., AlertFeed], *arguments: object) -> Callable[[], A
 
 
 def _part_asks(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> list[Callable[[], _Part]]:
-    asks: list[Callable[[], _Part]] = [
-        lambda: _open_meteo(request, fetcher),
-        lambda: _wind_now(request, memory, fetcher),
-    ]
+    asks: list[Callable[[], _Part]] = [lambda: _wind_now(request, memory, fetcher)]
+    if fetcher.urls.open_meteo:
+        asks.insert(0, lambda: _open_meteo(request, fetcher))
     if request.stations.usgs:
         asks.append(lambda: _usgs(request, fetcher))
     if request.stations.buoys:

@@ -58,7 +58,7 @@ def parse_buoy(body: bytes | str, buoy: str, limits: Plausible) -> ParsedBuoy:
         values, odd = _row(dict(zip(names, fields, strict=True)), limits)
         refused += odd
         read.append((at, values))
-    if names and not _WIND_COLUMNS <= set(names):
+    if names and not set(names) >= _WIND_COLUMNS:
         return ParsedBuoy(None, None, (f"Buoy {buoy}: the heading of its table could not be read, not used.",))
     if not read:
         return ParsedBuoy(None, None, (f"Buoy {buoy}: its table holds no row that could be read.",))

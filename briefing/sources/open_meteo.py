@@ -101,6 +101,9 @@ def parse_hours(
     if index is None:
         return ParsedHours(None, None, ("Open-Meteo: its times are no row of full hours, not used.",))
     begin, places = index
+    lengths = [len(column) for name in VARIABLES if isinstance(column := hourly.get(name), list)]
+    if 2 * lengths.count(len(times)) < len(lengths):  # a column that happens to fit may be shifted
+        return ParsedHours(None, None, ("Open-Meteo: its columns don't fit its times, not used.",))
     issued = retrieved_at - assumed_age
     problems, note = _cell(data, place)
     origin = Origin("open_meteo", "Open-Meteo model forecast", "forecast", issued, retrieved_at, note=note)

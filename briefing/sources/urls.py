@@ -13,7 +13,11 @@ _SECRET_PARAMETERS = frozenset({"apikey", "api_key", "key", "token"})
 
 @dataclass(frozen=True)
 class BaseUrls:
-    """Base addresses without a final slash. ``usgs_legacy`` is empty unless the user wants the old water service."""
+    """Base addresses without a final slash.
+
+    ``usgs_legacy`` is empty unless the user wants the old water service. With ``open_meteo`` empty neither it nor its
+    archive is asked.
+    """
 
     nws: str = "https://api.weather.gov"
     open_meteo: str = "https://api.open-meteo.com/v1"

@@ -171,6 +171,22 @@ def test_failed_alerts_are_never_an_empty_list() -> None:
     assert found.hours.values("wind_mps")[found.hours.index_of(NOW)] > 0  # the rest of the morning goes on
 
 
+def test_open_meteo_can_be_switched_off() -> None:
+    with ReplayServer(own_routes()) as server:  # type: ignore[arg-type]
+        urls = replace(server.urls(), open_meteo="")
+        with Fetcher("a@example.org", urls, None, lambda: NOW, sleep=lambda _: None) as fetcher:
+            found = gather(own_request(), fetcher)
+        assert not [path for path in server.paths() if "open_meteo" in path]
+    assert "open_meteo" not in found.raw
+    assert np.isfinite(found.hours.values("wind_mps")[found.hours.index_of(NOW)])
+
+
+def test_warnings_from_a_front_cache_are_as_old_as_it_says() -> None:
+    held = answer({"type": "FeatureCollection", "features": []}, kind=GEO, Age="1500")
+    found = run(own_routes() | {"/nws/alerts/active": held}, own_request())
+    assert found.alerts.checked_at == NOW - timedelta(minutes=25)
+
+
 def test_an_alert_at_one_point_only_is_in_the_feed_once() -> None:
     alert = composed_alert("Lake Wind Advisory", NOW, NOW + timedelta(hours=4))
     full, empty = {"features": [alert]}, {"features": []}

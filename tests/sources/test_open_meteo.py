@@ -134,6 +134,7 @@ UNUSED: list[Change] = [
     lambda b: b["hourly"]["time"].__setitem__(3, b["hourly"]["time"][2]),
     lambda b: b["hourly"]["time"].__setitem__(3, b["hourly"]["time"][3] + 60),
     lambda b: b["hourly"]["time"].__setitem__(-1, 4_000_000_800),
+    lambda b: b["hourly"]["time"].pop(9) and b["hourly"]["wind_speed_10m"].pop(19),
     lambda b: b.clear(),
     lambda b: b.update(hourly=[], error=True),
 ]
