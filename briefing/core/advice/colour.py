@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 
 from briefing.core.advice.choice import ColourPick
 from briefing.core.advice.knowledge import ColourFamily, ColourKnowledge
-from briefing.core.advice.options import best_option
+from briefing.core.advice.options import best_option, fit_of
 from briefing.vocabulary import Cover, Forage, Phase, Sky, WaterColour
 
 _LIGHT_GROUP = {Sky.NIGHT: "dim", Sky.LOW_SUN: "dim", Sky.OVERCAST: "grey", Sky.BROKEN: "sun", Sky.BRIGHT: "sun"}
@@ -49,12 +49,10 @@ class ColourQuestion:
 
 @dataclass(frozen=True, slots=True)
 class ColourAnswer:
-    """Two families of different tone, the flash (finish and shape), an accent, and what the box lacks."""
+    """Two families of different tone, the finish of blades and plates, and what the box lacks."""
 
     picks: tuple[ColourPick, ...]
     flash: str
-    blade_shape: str
-    accent: str
     gap: str = ""
 
 
@@ -114,23 +112,22 @@ def family_order(question: ColourQuestion, colours: ColourKnowledge) -> list[Col
 
 
 def pick_colours(question: ColourQuestion, colours: ColourKnowledge) -> ColourAnswer:
-    """The best family and the best of another tone, from what is owned; flash, accent, and a gap in the box."""
+    """The best family and the best of another tone, from what is owned; the finish of blades, and a gap in the box."""
     order = family_order(question, colours)
     owned = [family for family in order if not question.owned or family.id in question.owned] or order
     first = owned[0]
     second = next((family for family in owned if family.tone != first.tone), None)
     words = _words(question, colours)
-    picks = [ColourPick(first.id, first.name, f"{first.why} {_reason(question, colours)}")]
+    finish, accent = best_option(colours.finishes, words), best_option(colours.accents, words)
+    fits = accent is not None and fit_of(accent, words) >= 1.0 and first.opacity != "mirror"
+    extra = f" An accent that fits: {accent.name}, {accent.why}." if accent is not None and fits else ""
+    picks = [ColourPick(first.id, first.name, f"{first.why} {_reason(question, colours)}{extra}")]
     if second is not None:
         picks.append(ColourPick(second.id, second.name, f"The other tone, if the first is refused. {second.why}"))
-    finish, shape = best_option(colours.finishes, words), best_option(colours.shapes, words)
-    accent = best_option(colours.accents, words)
     gain = family_score(order[0], question, colours) - family_score(first, question, colours)
     return ColourAnswer(
         tuple(picks),
         f"{finish.name}: {finish.why}" if finish else "",
-        f"{shape.name}: {shape.why}" if shape else "",
-        f"{accent.name}: {accent.why}" if accent else "",
         f"What your box lacks here is {order[0].name}." if gain > _OWNED_GAP else "",
     )
 

@@ -74,7 +74,7 @@ class ColourFamily:
 
 @dataclass(frozen=True, slots=True)
 class FlashChoice:
-    """A blade or plate finish, or a blade shape, with the situation words in which it is right."""
+    """A finish of blades and plates, or an accent, with the situation words in which it is right."""
 
     id: str
     name: str
@@ -91,7 +91,6 @@ class ColourKnowledge:
     attenuation: Mapping[WaterColour, float]  # diffuse attenuation x Secchi depth
     red_loss_per_m: Mapping[WaterColour, float]  # extra loss of the red band against the green band, 1/m
     finishes: tuple[FlashChoice, ...]
-    shapes: tuple[FlashChoice, ...]
     accents: tuple[FlashChoice, ...]
     reasons: Mapping[str, Mapping[str, str]]
     small_box: Mapping[str, tuple[str, ...]]
@@ -99,14 +98,12 @@ class ColourKnowledge:
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> ColourKnowledge:
         """Read the parsed colour file."""
-        flash = data["flash"]
         return cls(
             families=tuple(ColourFamily.from_mapping(item) for item in data["families"]),
             clarity_from_m={key: float(item["from_m"]) for key, item in data["clarity"].items()},
             attenuation={WaterColour(key): float(item["times_secchi"]) for key, item in data["water"].items()},
             red_loss_per_m={WaterColour(key): float(item["red_loss_per_m"]) for key, item in data["water"].items()},
-            finishes=tuple(_flash(item) for item in flash["finish"]),
-            shapes=tuple(_flash(item) for item in flash["shape"]),
+            finishes=tuple(_flash(item) for item in data["flash"]["finish"]),
             accents=tuple(_flash(item) for item in data["accents"]),
             reasons={key: dict(table) for key, table in data["reasons"].items()},
             small_box={key: tuple(item["carry"]) for key, item in data["small_box"].items()},

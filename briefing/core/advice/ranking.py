@@ -13,7 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
-from briefing.core.advice.choice import Choice
+from briefing.core.advice.choice import Choice, ColourPick
 from briefing.core.advice.colour import ColourAnswer, ColourQuestion, pick_colours
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
 from briefing.core.advice.explain import Told, all_factors, cautions, reasons
@@ -97,7 +97,8 @@ def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     good = [choice for choice in choices[1:] if choice.score >= SHOWN_LEAST * first.score] or list(choices[1:3])
     refused = max(good, key=lambda choice: _answer(first, choice), default=None)
     rest = [choice for choice in good if choice is not refused]
-    second = next((choice for choice in rest if _differs(first, refused, choice)), rest[0] if rest else None)
+    others = [choice for choice in rest if choice.group != first.group] or rest
+    second = next((choice for choice in rest if _differs(first, refused, choice)), others[0] if others else None)
     if second is not None and refused is not None and refused.score > SWAP * second.score:
         second, refused = refused, second
     return tuple(choice for choice in (first, second, refused) if choice is not None)
@@ -156,6 +157,14 @@ def _bare(item: Presentation, value: float) -> Choice:
     )
 
 
+def _with_gap(answer: ColourAnswer) -> tuple[ColourPick, ...]:
+    """The picks, with what the box lacks said once, behind the first."""
+    if not answer.gap:
+        return answer.picks
+    first = answer.picks[0]
+    return (replace(first, why=f"{first.why} {answer.gap}"), *answer.picks[1:])
+
+
 @dataclass(frozen=True)
 class _Work:
     """Everything needed to fill in a choice."""
@@ -191,7 +200,7 @@ class _Work:
             running_depth_m=solved.depth_m,
             trailer=solved.trailer.text if solved.trailer else None,
             retrieve=solved.retrieve,
-            colours=colours.picks,
+            colours=_with_gap(colours),
             flash=self._flash(item, solved, colours),
             setup=solved.setup,
             faults=tuple(f"{fault}: {fix}" for fault, fix in item.faults),

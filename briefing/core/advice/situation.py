@@ -6,8 +6,20 @@ from collections.abc import Mapping
 
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, WaveClass, wave_class
 from briefing.core.advice.knowledge import AdviceKnowledge
-from briefing.vocabulary import Cover, LakeKind, Mood, Phase, Sky, SpeciesForm, WaterColour
+from briefing.core.advice.presentation import SPECIES
+from briefing.vocabulary import Cover, Forage, LakeKind, Mood, Phase, Sky, SpeciesForm, WaterColour
 
+#: Every word by which options and switches may be chosen; see ``situation_words``.
+WORDS = frozenset(
+    {
+        *("default", "cold", "cool", "warm", "hot", "very_clear", "clear", "moderate", "stained", "dirty", "muddy"),
+        *("clear_water", "green", "tannic", "muddy_water", "active", "neutral", "negative"),
+        *("grass", "roof", "shade", "wood", "hard", "open", "calm", "ripple", "wind", "waves", "calm_bright"),
+        *("sun", "grey", "dim", "shallow", "mid", "deep", "high_tops", "post_front", "warming", "pressured"),
+        *("current", "seated", *SPECIES),
+        *(item.value for kind in (Cover, Forage, Phase, Sky) for item in kind),
+    }
+)
 GRASS = frozenset({Cover.GRASS_SPARSE, Cover.GRASS_DENSE, Cover.GRASS_TOPPED})
 _USUAL_SECCHI_M = 1.2
 _MOOD_VALUE = {Mood.NEGATIVE: -1.0, Mood.NEUTRAL: 0.0, Mood.ACTIVE: 1.0}

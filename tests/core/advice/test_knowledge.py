@@ -1,0 +1,152 @@
+"""The knowledge files: each as its schema says, no loose ends between them, open to a user's own files."""
+
+import json
+
+import jsonschema
+import pytest
+import tomli
+
+from briefing.core.advice.situation import WORDS
+from briefing.errors import InputError
+from briefing.knowledge import ADVICE_FILES, load_advice_knowledge
+from briefing.resources import config_path
+
+PRESENTATIONS = sorted(config_path("presentations").glob("*.toml"))
+OWN_FILES = [name for name in ADVICE_FILES if name != "physics"]
+
+
+@pytest.fixture(scope="module")
+def knowledge():
+    return load_advice_knowledge()
+
+
+def read(path):
+    return tomli.loads(path.read_text(encoding="utf-8"))
+
+
+def schema(name):
+    return json.loads(config_path(f"schemas/{name}.json").read_text(encoding="utf-8"))
+
+
+def described(node, path=""):
+    """Yield the path of every field of a schema that has no sentence of its own."""
+    for key, value in node.get("properties", {}).items():
+        here = f"{path}.{key}"
+        if not value.get("description", "").endswith("."):
+            yield here
+        yield from described(value, here)
+        for inner in ("items", "additionalProperties"):
+            if isinstance(value.get(inner), dict):
+                yield from described(value[inner], here)
+
+
+@pytest.mark.parametrize("path", PRESENTATIONS, ids=lambda path: path.stem)
+def test_presentation_file_is_as_its_schema_says(path):
+    data = read(path)
+    jsonschema.validate(data, schema("presentation"))
+    assert data["id"] == path.stem
+
+
+@pytest.mark.parametrize("name", OWN_FILES)
+def test_file_is_as_its_schema_says(name):
+    jsonschema.validate(read(config_path(f"{name}.toml")), schema(name))
+
+
+@pytest.mark.parametrize("name", ["presentation", *OWN_FILES])
+def test_schema_has_a_sentence_for_every_field(name):
+    assert list(described(schema(name))) == []
+
+
+def test_enough_presentations(knowledge):
+    assert len(knowledge.presentations) >= 38
+    assert len({item.name for item in knowledge.presentations}) == len(knowledge.presentations)
+
+
+def test_every_named_presentation_exists(knowledge):
+    known = set(knowledge.tables.index)
+    named = {name for item in knowledge.presentations for name in item.follow_up}
+    named |= {name for region in knowledge.regions.values() for name in region.factors}
+    named |= {name for switch in knowledge.switches for name in switch.presentations}
+    for phase in knowledge.phases.values():
+        named |= {name for change in phase.changes.values() for name in (*change.raises, *change.lowers)}
+    assert named <= known
+
+
+def test_follow_ups_are_of_another_kind(knowledge):
+    for item in knowledge.presentations:
+        assert item.id not in item.follow_up
+        assert item.follow_up
+
+
+def test_flags_retrieves_and_colours_exist(knowledge):
+    roles = {role for family in knowledge.colours.families for role in family.roles}
+    families = {family.id for family in knowledge.colours.families}
+    for item in knowledge.presentations:
+        assert set(item.legal) <= set(knowledge.legal)
+        assert {option.id for option in item.retrieves} <= set(knowledge.retrieve_names)
+        assert item.colour_role in roles
+    assert {name for carry in knowledge.colours.small_box.values() for name in carry} <= families
+    assert set(knowledge.colours.small_box) == roles
+
+
+def test_situation_words_are_known(knowledge):
+    options = [
+        option
+        for item in knowledge.presentations
+        for option in (*item.blades, *item.trailers, *item.retrieves, *item.setups)
+    ]
+    options += [*knowledge.colours.finishes, *knowledge.colours.accents, *knowledge.switches]
+    words = {word for option in options for joined in option.fits for word in joined.split("+")}
+    assert words <= WORDS, words - WORDS
+
+
+def test_every_choice_has_a_default(knowledge):
+    for item in knowledge.presentations:
+        for options in (item.retrieves, item.setups, item.trailers):
+            assert not options or any("default" in option.fits for option in options), item.id
+
+
+def test_weights_rise_and_ounces_match_grams(knowledge):
+    for item in knowledge.presentations:
+        grams = [step.grams for step in item.weights]
+        assert grams == sorted(grams), item.id
+        for step in item.weights:
+            assert step.grams == pytest.approx(_ounces(step.oz) * 28.35, rel=0.03, abs=0.06), (item.id, step.oz)
+
+
+def _ounces(text):
+    whole, _, part = text.partition("-") if "-" in text else ("0", "", text)
+    top, _, bottom = part.partition("/")
+    return int(whole) + int(top) / int(bottom or 1)
+
+
+def test_a_users_folder_adds_and_overrides(tmp_path):
+    folder = tmp_path / "presentations"
+    folder.mkdir()
+    ours = config_path("presentations/popper.toml").read_text(encoding="utf-8")
+    (folder / "popper.toml").write_text(ours.replace('name = "Popper"', 'name = "My popper"'), encoding="utf-8")
+    (folder / "spitter.toml").write_text(ours.replace('id = "popper"', 'id = "spitter"'), encoding="utf-8")
+    (tmp_path / "regions.toml").write_text("[region.farm_pond.factors]\npopper = 1.3\n", encoding="utf-8")
+    (tmp_path / "colours.toml").write_text("[small_box.frog]\ncarry = ['black']\n", encoding="utf-8")
+    knowledge = load_advice_knowledge(tmp_path)
+    assert knowledge.presentation("popper").name == "My popper"
+    assert knowledge.presentation("spitter").group == "topwater"
+    assert len(knowledge.presentations) == len(load_advice_knowledge().presentations) + 1
+    factors = next(region.factors for kind, region in knowledge.regions.items() if kind == "farm_pond")
+    assert factors["popper"] == 1.3
+    assert factors["buzzbait"] == 1.1
+    assert knowledge.colours.small_box["frog"] == ("black",)
+    assert len(knowledge.colours.families) == len(load_advice_knowledge().colours.families)
+
+
+def test_a_broken_user_file_names_file_and_field(tmp_path):
+    folder = tmp_path / "presentations"
+    folder.mkdir()
+    ours = config_path("presentations/popper.toml").read_text(encoding="utf-8")
+    (folder / "broken.toml").write_text(ours.replace("colour_role", "color_role"), encoding="utf-8")
+    with pytest.raises(InputError, match=r"broken\.toml.*colour_role"):
+        load_advice_knowledge(tmp_path)
+    (folder / "broken.toml").write_text("id = ", encoding="utf-8")
+    load_advice_knowledge.cache_clear()
+    with pytest.raises(InputError, match=r"broken\.toml"):
+        load_advice_knowledge(tmp_path)

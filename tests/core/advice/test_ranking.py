@@ -1,0 +1,288 @@
+"""Interaction rules, exclusions, the three that are shown, and what a choice carries."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from briefing.core.advice.choice import Choice
+from briefing.core.advice.conditions import Case, Conditions, FrontStage, OwnedRod, Spot, TackleBox
+from briefing.core.advice.ranking import rank, score, score_lake, shown_three
+from briefing.core.advice.situation import expected_mood, fish_depth_m, situation_words
+from briefing.knowledge import load_advice_knowledge
+from briefing.vocabulary import Cover, Craft, LakeKind, Mood, Phase, Sky, SpeciesForm
+
+
+@pytest.fixture(scope="module")
+def knowledge():
+    return load_advice_knowledge()
+
+
+SPRING = Conditions(
+    phases={Phase.LATE_PRESPAWN: 1.0},
+    water_temp_c=16.0,
+    species={SpeciesForm.LARGEMOUTH_NORTHERN: 1.0},
+    secchi_m=1.2,
+    sky=Sky.OVERCAST,
+    wind_mps=4.0,
+    lake_kind=LakeKind.LOWLAND_RESERVOIR,
+)
+WOOD = Spot(depth_m=(1.2, 1.2), cover={Cover.LAYDOWN: 1.0})
+OPEN = Spot(depth_m=(4.0, 4.0), cover={Cover.BARE: 1.0})
+
+
+def value(knowledge, name, conditions, spot, **more):
+    return float(score(conditions, spot, knowledge, **more).total[knowledge.tables.index[name]])
+
+
+def ids(choices):
+    return [choice.id for choice in choices]
+
+
+def test_score_is_the_product_of_its_factors(knowledge):
+    scores = score(SPRING, WOOD, knowledge)
+    product = np.prod(np.stack(list(scores.factors.values())), axis=0)
+    usable = scores.total > 0
+    assert np.allclose(scores.total[usable], product[usable])
+    assert usable.sum() >= 15
+
+
+def test_a_whole_lake_gives_the_same_scores_as_spot_by_spot(knowledge):
+    blocks = [SPRING, replace(SPRING, sky=Sky.BRIGHT, wind_mps=1.0)]
+    spots = [WOOD, OPEN]
+    table = score_lake(blocks, spots, knowledge)
+    for i, conditions in enumerate(blocks):
+        for j, spot in enumerate(spots):
+            assert np.allclose(table[i, j], score(conditions, spot, knowledge).total)
+
+
+def test_order_falls_and_ranks_stand_once(knowledge):
+    choices = rank(SPRING, WOOD, knowledge, solve=0)
+    assert [choice.score for choice in choices] == sorted((choice.score for choice in choices), reverse=True)
+    assert sorted(choice.rank for choice in choices if choice.rank) == ["first choice", "if refused", "second"]
+    assert choices[0].rank == "first choice"
+
+
+def test_same_inputs_same_choices(knowledge):
+    assert rank(SPRING, WOOD, knowledge, solve=3) == rank(SPRING, WOOD, knowledge, solve=3)
+
+
+@pytest.mark.parametrize("cover", list(Cover))
+@pytest.mark.parametrize("sky", [Sky.BRIGHT, Sky.NIGHT])
+@pytest.mark.parametrize("phase", list(Phase))
+def test_the_three_shown_are_not_of_one_group(knowledge, cover, sky, phase):
+    conditions = replace(SPRING, phases={phase: 1.0}, sky=sky)
+    choices = rank(conditions, Spot(depth_m=(1.0, 2.5), cover={cover: 1.0}), knowledge, solve=0)
+    shown = shown_three(choices)
+    assert len({choice.id for choice in shown}) == len(shown)
+    good = [choice for choice in choices if choice.score >= 0.33 * choices[0].score]
+    if len({choice.group for choice in good}) > 1 and len(shown) == 3:
+        assert len({choice.group for choice in shown}) > 1
+
+
+def test_no_shown_three_from_nothing():
+    assert shown_three(()) == ()
+
+
+def test_nesting_places_get_no_advice_in_the_spawn(knowledge):
+    nest = replace(WOOD, nests=True)
+    assert rank(replace(SPRING, phases={Phase.SPAWN: 0.6, Phase.LATE_PRESPAWN: 0.4}), nest, knowledge) == ()
+    assert rank(replace(SPRING, phases={Phase.SUMMER: 1.0}), nest, knowledge, solve=0)
+
+
+def test_box_law_skill_and_waves_leave_presentations_out(knowledge):
+    box = TackleBox(presentations=frozenset({"spinnerbait", "drop_shot"}))
+    assert set(ids(rank(SPRING, WOOD, knowledge, box, solve=0))) <= {"spinnerbait", "drop_shot"}
+    no_trebles = TackleBox(legal={"treble_hooks": False})
+    assert not {"squarebill_crankbait", "lipless_crankbait"} & set(
+        ids(rank(SPRING, WOOD, knowledge, no_trebles, solve=0))
+    )
+    rough = replace(SPRING, wind_mps=9.0)
+    assert "squarebill_crankbait" not in ids(rank(rough, WOOD, knowledge, solve=0))
+    assert "squarebill_crankbait" in ids(rank(replace(rough, craft=Craft.BASS_BOAT), WOOD, knowledge, solve=0))
+    reasons = score(rough, WOOD, knowledge).excluded
+    assert "small craft" in reasons[knowledge.tables.index["squarebill_crankbait"]]
+
+
+def test_learning_moves_a_presentation_by_a_factor_of_two_at_most(knowledge):
+    plain = value(knowledge, "spinnerbait", SPRING, WOOD)
+    assert value(knowledge, "spinnerbait", SPRING, WOOD, learned={"spinnerbait": 0.3}) == pytest.approx(
+        1.3499 * plain, rel=1e-3
+    )
+    assert value(knowledge, "spinnerbait", SPRING, WOOD, learned={"spinnerbait": 9.0}) == pytest.approx(
+        2.0138 * plain, rel=1e-3
+    )
+
+
+def test_hard_fished_water_favours_quiet_baits(knowledge):
+    pressured = replace(SPRING, mood=Mood.NEUTRAL, pressured=True)
+    calm = replace(SPRING, mood=Mood.NEUTRAL)
+    assert value(knowledge, "spinnerbait", pressured, WOOD) < value(knowledge, "spinnerbait", calm, WOOD)
+    assert value(knowledge, "wacky_rig", pressured, WOOD) > value(knowledge, "wacky_rig", calm, WOOD)
+
+
+def test_windward_hard_cover_favours_moving_lures(knowledge):
+    lee, windward = replace(WOOD, exposed=False), replace(WOOD, exposed=True)
+    chop = replace(SPRING, wind_mps=6.0)
+    assert value(knowledge, "spinnerbait", chop, windward) > value(knowledge, "spinnerbait", chop, lee)
+    assert value(knowledge, "flipping_jig", chop, windward) == value(knowledge, "flipping_jig", chop, lee)
+
+
+def test_dark_hides_a_lure_on_flat_water(knowledge):
+    flat = replace(SPRING, wind_mps=0.0, mood=Mood.ACTIVE)
+    by_day = score(flat, WOOD, knowledge).factors["wind"]
+    by_night = score(replace(flat, sky=Sky.NIGHT), WOOD, knowledge).factors["wind"]
+    number = knowledge.tables.index["spinnerbait"]
+    assert by_night[number] > by_day[number]
+
+
+def test_shade_lends_light_lures_the_fit_of_cloud(knowledge):
+    sun = replace(SPRING, sky=Sky.BRIGHT)
+    open_light = score(sun, WOOD, knowledge).factors["light"]
+    shaded = score(sun, replace(WOOD, shade=1.0), knowledge).factors["light"]
+    assert (shaded >= open_light).all()
+    assert (shaded > open_light).any()
+
+
+def test_fish_under_a_roof_are_reached_from_above_and_through_it(knowledge):
+    mat = Spot(depth_m=(2.5, 2.5), cover={Cover.GRASS_TOPPED: 1.0}, cover_top_m=0.0)
+    summer = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=28.0, mood=Mood.NEUTRAL)
+    first = ids(rank(summer, mat, knowledge, solve=0))[:2]
+    assert set(first) == {"hollow_body_frog", "punch_rig"}
+
+
+@pytest.mark.parametrize(
+    ("change", "sign"),
+    [
+        ({"front_stage": FrontStage.DAY2}, -1),
+        ({"front_stage": FrontStage.APPROACHING}, 1),
+        ({"pressured": True}, -1),
+        ({"wind_mps": 8.0}, 1),
+        ({"water_temp_c": 32.0}, -1),
+    ],
+)
+def test_expected_mood_moves_with_front_pressure_wind_and_heat(knowledge, change, sign):
+    neutral = replace(SPRING, phases={Phase.POSTSPAWN: 1.0}, wind_mps=1.0)
+    before = expected_mood(neutral, WOOD, knowledge)
+    after = expected_mood(replace(neutral, **change), WOOD, knowledge)
+    assert (after - before) * sign > 0
+
+
+def test_warming_lifts_cold_water_only(knowledge):
+    cold = replace(SPRING, phases={Phase.WINTER: 1.0}, water_temp_c=8.0, wind_mps=1.0)
+    assert expected_mood(replace(cold, trend_3d_c=2.0), WOOD, knowledge) > expected_mood(cold, WOOD, knowledge)
+    warm = replace(cold, water_temp_c=20.0)
+    assert expected_mood(replace(warm, trend_3d_c=2.0), WOOD, knowledge) == expected_mood(warm, WOOD, knowledge)
+
+
+def test_what_the_user_saw_wins(knowledge):
+    for mood, number in ((Mood.NEGATIVE, -1.0), (Mood.NEUTRAL, 0.0), (Mood.ACTIVE, 1.0)):
+        seen = replace(SPRING, mood=mood, front_stage=FrontStage.DAY2, pressured=True)
+        assert expected_mood(seen, WOOD, knowledge) == number
+
+
+def test_a_front_counts_by_season_and_water(knowledge):
+    day2 = replace(SPRING, front_stage=FrontStage.DAY2, wind_mps=1.0)
+    loss = {
+        phase: expected_mood(replace(day2, phases={phase: 1.0}, front_stage=None), WOOD, knowledge)
+        - expected_mood(replace(day2, phases={phase: 1.0}), WOOD, knowledge)
+        for phase in (Phase.LATE_PRESPAWN, Phase.SUMMER)
+    }
+    assert loss[Phase.LATE_PRESPAWN] > 3 * loss[Phase.SUMMER]
+
+
+def test_the_depth_of_the_fish(knowledge):
+    grass = Spot(depth_m=(3.0, 3.0), cover={Cover.GRASS_DENSE: 1.0}, cover_top_m=1.2)
+    low, high = fish_depth_m(SPRING, grass, knowledge)
+    assert low < 1.2 < high <= 3.0
+    wide = Spot(depth_m=(1.0, 12.0), cover={Cover.ROCK: 1.0})
+    summer = replace(SPRING, phases={Phase.SUMMER: 1.0}, lake_kind=LakeKind.HIGHLAND_RESERVOIR)
+    bright = fish_depth_m(replace(summer, sky=Sky.BRIGHT), wide, knowledge)
+    dark = fish_depth_m(replace(summer, sky=Sky.OVERCAST), wide, knowledge)
+    assert bright[0] > dark[0]
+    floor = fish_depth_m(replace(summer, oxygen_floor_m=5.0), wide, knowledge)
+    assert floor[1] <= 5.0
+    assert fish_depth_m(summer, Spot(depth_m=(0.5, 1.5), cover={Cover.REEDS: 1.0}), knowledge)[1] <= 1.5
+
+
+def test_a_full_choice_carries_everything(knowledge):
+    rods = (OwnedRod("mine", 7.0, "medium_heavy", "moderate_fast", "baitcast", line="fluoro"),)
+    for choice in rank(SPRING, WOOD, knowledge, TackleBox(rods=rods)):
+        assert isinstance(choice, Choice)
+        assert choice.weight_oz
+        assert choice.weight_g is not None
+        assert choice.retrieve is not None
+        assert choice.setup is not None
+        assert "lb" in choice.setup.line
+        assert "mm" in choice.setup.line
+        assert len(choice.colours) == 2
+        assert choice.reasons
+        assert choice.follow_up
+        assert choice.faults
+        assert choice.running_depth_m is None or choice.running_depth_m[1] <= 1.2
+    owned = {choice.setup.owned_id for choice in rank(SPRING, WOOD, knowledge, TackleBox(rods=rods), solve=10)[:10]}
+    assert "mine" in owned
+
+
+def test_surface_lures_run_on_the_surface(knowledge):
+    summer = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=26.0, sky=Sky.LOW_SUN)
+    depths = {choice.id: choice.running_depth_m for choice in rank(summer, WOOD, knowledge)}
+    for item in knowledge.presentations:
+        if item.surface and item.id in depths:
+            assert depths[item.id] == (0.0, 0.0)
+
+
+def test_owned_weights_are_the_only_ones_offered(knowledge):
+    box = TackleBox(weights_oz={"spinnerbait": ("3/4",)})
+    choice = next(choice for choice in rank(SPRING, WOOD, knowledge, box) if choice.id == "spinnerbait")
+    assert choice.weight_oz == "3/4"
+
+
+def test_deeper_tops_ask_for_more_weight(knowledge):
+    grams = []
+    for top in (0.5, 1.2, 2.2):
+        spot = Spot(depth_m=(3.5, 3.5), cover={Cover.GRASS_DENSE: 1.0}, cover_top_m=top)
+        choice = next(item for item in rank(SPRING, spot, knowledge) if item.id == "bladed_swim_jig")
+        grams.append(choice.weight_g)
+        assert choice.running_depth_m[0] <= top
+    assert grams == sorted(grams)
+    assert grams[0] < grams[-1]
+
+
+def test_fairly_sure_needs_known_water_and_one_phase(knowledge):
+    assert rank(SPRING, WOOD, knowledge, solve=1)[0].how_sure == "fairly sure"
+    for doubt in (
+        {"secchi_m": None},
+        {"water_temp_c": None},
+        {"phases": {Phase.LATE_PRESPAWN: 0.5, Phase.SPAWN: 0.5}},
+        {"phase_spread": 0.8},
+    ):
+        assert rank(replace(SPRING, **doubt), WOOD, knowledge, solve=1)[0].how_sure == "open"
+
+
+def test_care_and_law_are_said(knowledge):
+    hot = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=31.0)
+    deep = Spot(depth_m=(10.0, 10.0), cover={Cover.BARE: 1.0})
+    choice = rank(hot, deep, knowledge, solve=1)[0]
+    assert any("30 C" in text for text in choice.cautions)
+    assert any("bloat" in text for text in choice.cautions)
+    known = TackleBox(legal={"lead_tackle": True, "treble_hooks": True})
+    told = rank(hot, deep, knowledge, known, solve=1)[0].cautions
+    assert not any("Lead" in text for text in told)
+
+
+def test_situation_words_know_place_and_hour(knowledge):
+    words = situation_words(replace(SPRING, wind_mps=6.0), WOOD, knowledge, 0.8)
+    assert {"wood", "laydown", "wind", "grey", "cool", "moderate", "active", "shallow", "largemouth", "seated"} <= words
+    night = situation_words(replace(SPRING, sky=Sky.NIGHT, water_temp_c=8.0), OPEN, knowledge, -0.9)
+    assert {"night", "dim", "cold", "negative", "open"} <= night
+
+
+def test_a_case_refuses_unknown_keys():
+    with pytest.raises(ValueError, match="colour"):
+        Case.from_mapping({"phase": "summer", "water_temp_c": 20, "cover": "rock", "depth_m": 2, "colour": "red"})
+
+
+def test_missing_phase_share_is_refused(knowledge):
+    with pytest.raises(ValueError, match="phases"):
+        rank(replace(SPRING, phases={Phase.SUMMER: 0.0}), WOOD, knowledge)
