@@ -26,6 +26,7 @@ from briefing.core.advice.plan import (
     cut_blocks,
     is_open,
 )
+from briefing.core.advice.plan.adjust import adjusted_values
 from briefing.core.advice.plan.layout import lay_out
 from briefing.core.advice.plan.route import Grid, best_route, leg_price, leg_times_min, stay_worth
 from briefing.core.wind.level import Factor, HourLevel
@@ -460,6 +461,45 @@ def test_plan_b_uses_the_callers_values_for_the_surprise() -> None:
     plan = build_plan(replace(day, values_if={SurpriseKind.SUN_OUT: sunny}), P)
     assert plan.plan_b is not None
     assert plan.plan_b.spot_ids[0] == "s1"
+
+
+# --- season and front -----------------------------------------------------------------------------------------------
+
+
+def test_the_season_moves_the_worth_of_the_times_of_day() -> None:
+    day = inputs(values=np.ones((5, 6)))
+    warm, cold = (adjusted_values(replace(day, warm_half=half), P)[0] for half in (True, False))
+    names = [block.name for block in day.blocks]
+    assert names[int(cold.argmax())] is BlockName.HIGH
+    assert names[int(warm.argmin())] is BlockName.HIGH
+    assert warm[0] > cold[0]
+
+
+def test_the_second_day_after_a_front_starts_late_and_stays_long() -> None:
+    day = inputs(n=6, values=np.ones((6, 6)), launch_h=6.0, off_h=13.0)
+    after = replace(day, front=FrontStage.DAY2)
+    usual, late = build_plan(day, P), build_plan(after, P)
+    assert len(late.stops) < len(usual.stops)
+    longest = [max((s.leave - s.arrive).total_seconds() / 60 for s in plan.stops) for plan in (usual, late)]
+    assert longest[1] > longest[0]
+    assert late.reasons[0].startswith("Second day after the front")
+    morning = adjusted_values(after, P)[0, 1] / adjusted_values(day, P)[0, 1]
+    assert morning == pytest.approx(P.front.day2_morning)
+
+
+def test_a_front_that_hardly_counts_here_changes_nothing() -> None:
+    day = inputs(n=6)
+    assert build_plan(replace(day, front=FrontStage.DAY2, front_strength=0.0), P).stops == build_plan(day, P).stops
+    assert "front" not in " ".join(build_plan(replace(day, front=FrontStage.DAY2, front_strength=0.1), P).reasons)
+
+
+def test_a_front_on_its_way_keeps_the_plan_near_the_ramp() -> None:
+    day = inputs(n=2, values=np.ones((2, 6)), spots=_targets("near", "far"))
+    distance = np.array([[0, 300, 2500], [300, 0, 2300], [2500, 2300, 0]], float)
+    values = adjusted_values(replace(day, distance_m=distance, front=FrontStage.APPROACHING), P)
+    assert (values[0] > values[1]).all()
+    plain = adjusted_values(replace(day, distance_m=distance), P)
+    assert values[1] == pytest.approx(plain[1] * (1 - P.front.ahead_far_loss))
 
 
 # --- hours ----------------------------------------------------------------------------------------------------------

@@ -269,6 +269,29 @@ def test_the_gap_is_a_rod_when_the_lure_is_owned_and_no_rod_takes_it() -> None:
     assert "spinning reel" in plan.gap.text
 
 
+def test_each_lure_is_offered_for_retying_once_and_on_a_rod_that_takes_it() -> None:
+    inputs = random_problem(3, n=14, m=40, rods=4, k=3)
+    plan = choose_rods(inputs, P)
+    offered = [pick.retie for pick in plan.picks if pick.retie]
+    assert offered
+    assert len(set(offered)) == len(offered)
+    for pick in plan.picks:
+        for other in plan.picks:
+            assert other.setup.name.lower() + "," not in pick.retie.lower()
+
+
+def test_a_lure_that_is_excluded_everywhere_is_never_rigged_nor_advised() -> None:
+    inputs = random_problem(8, n=6, m=10, rods=0, k=4)
+    quality = inputs.quality.copy()
+    quality[2:] = 0.0
+    setups = tuple(replace(s, owned=i != 5, surface=i == 4, weedless=i == 5) for i, s in enumerate(inputs.setups))
+    needs = frozenset({Need.SURFACE, Need.WEEDLESS})
+    plan = choose_rods(replace(inputs, quality=quality, setups=setups, needs=needs), P)
+    assert {pick.setup.presentation for pick in plan.picks} == {"lure0", "lure1"}
+    assert plan.gap is None
+    assert len(plan.unmet) == 2
+
+
 def test_nothing_to_rig_for() -> None:
     plan = choose_rods(RodInputs((), (), np.zeros((0, 0))), P)
     assert plan.picks == ()

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
 import numpy as np
 
+from briefing.core.advice.plan.adjust import adjusted_values, front_sentence
 from briefing.core.advice.plan.layout import lay_out
 from briefing.core.advice.plan.route import SLOT_MIN, Grid, Route, best_route, block_index
 from briefing.core.advice.plan.surprise import plan_b
@@ -74,11 +76,13 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
     every stop lies between its least and most stay, in hours that are open and within limits at the spot; legs take the
     craft's speed less a tenth of the head wind; every stop ends early enough to be home by ``off_water_by`` with a
     quarter in reserve against the worst wind until then, and none later than ``start_back_by``. Nest areas are left out
-    in a closed season and by default while fish spawn. Blocks outside the window carry the reason, never a stop.
+    in a closed season and by default while fish spawn. Season and front weigh the times of day and lengthen the stays
+    (:mod:`briefing.core.advice.plan.adjust`). Blocks outside the window carry the reason, never a stop.
 
     Raises ``ValueError`` when array shapes don't match the spots, blocks or hours.
     """
     _check(inputs)
+    inputs = replace(inputs, values=adjusted_values(inputs, p))
     allowed, left_out = _allowed(inputs)
     grid = lay_out(inputs, p, allowed)
     route = best_route(grid) if grid is not None else Route((), 0.0)
@@ -93,7 +97,7 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
         start_back=stops[-1].leave if stops else None,
         return_min=_home_min(grid, route),
         total_m=_way_m(inputs, [allowed[leg.spot] for leg in route.legs]),
-        reasons=_reasons(inputs, stops),
+        reasons=_reasons(inputs, p, stops),
     )
 
 
@@ -298,13 +302,13 @@ def _way_m(inputs: PlanInputs, order: list[int]) -> float:
     return float(sum(inputs.distance_m[a, b] for a, b in pairwise(points)))
 
 
-def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
+def _reasons(inputs: PlanInputs, p: PlanParameters, stops: tuple[Stop, ...]) -> tuple[str, ...]:
     """Sentences about the plan as a whole."""
     if inputs.launch_from is None or inputs.off_water_by is None:
         return (inputs.closed_reason or "No hours within your limits, so there is no plan for the water.",)
     if not stops:
         return ("No spot can be reached and left again within your limits, so there is no plan for the water.",)
-    reasons = []
+    reasons = [text] if (text := front_sentence(inputs, p)) else []
     if _along(inputs, 0, _index(inputs, stops[0]), inputs.launch_from) > _ALONG and (
         _along(inputs, _index(inputs, stops[-1]), 0, stops[-1].leave) < 0
     ):

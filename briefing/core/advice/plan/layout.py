@@ -8,6 +8,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from briefing.core.advice.plan.adjust import stay_factor
 from briefing.core.advice.plan.route import (
     SLOT_MIN,
     Grid,
@@ -25,7 +26,10 @@ _FULL_WIND_MPS = 4.0  # from here on a direction is wholly up-wind or down-wind;
 
 
 def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid | None:
-    """Lay the window out in slots for the spots ``allowed``; None when there is no window, no spot or no forecast."""
+    """Lay the window out in slots for the spots ``allowed``; None when there is no window, no spot or no forecast.
+
+    The worth of the spots must be finite.
+    """
     launch, off = inputs.launch_from, inputs.off_water_by
     if launch is None or off is None or not allowed or not inputs.blocks or not inputs.hours:
         return None
@@ -41,14 +45,16 @@ def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid |
     legs = _slots_up(minutes + settle[None])
     hour_of, covered = _hours_of(inputs.hours, start, slots)
     block_of = block_index(inputs.blocks, start, slots)
-    values = np.nan_to_num(inputs.values[allowed], nan=0.0)
+    values = inputs.values[allowed]
     barred = inputs.exceeds[allowed][:, hour_of] | ~covered[None, :]
     barred |= ~np.array([hour.open for hour in inputs.hours])[hour_of][None, :]
     back = _slots_up(_worst_ahead(minutes[:, 1:, 0], inputs.hours, off) * p.travel.reserve)[hour_of].T
     spots = [inputs.spots[i] for i in allowed]
     strong = values >= p.stay.strong_share * np.maximum(values.max(axis=0, initial=1e-9), 1e-9)
     least_min = [p.stay.least_flat_min if spot.flat else p.stay.least_target_min for spot in spots]
-    stays, least = stay_choices(spots, block_of, strong, least_min, (p.stay.most_min, p.stay.most_strong_min))
+    longer = stay_factor(inputs, p)
+    most = (p.stay.most_min * longer, p.stay.most_strong_min * longer)
+    stays, least = stay_choices(spots, block_of, strong, least_min, most)
     return Grid(
         start=start,
         slots=slots,
@@ -63,7 +69,7 @@ def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid |
         least=least,
         rest=round(p.stay.rest_min / SLOT_MIN),
         second_visit=p.stay.second_visit,
-        tire_slots=p.stay.tire_min / SLOT_MIN,
+        tire_slots=longer * p.stay.tire_min / SLOT_MIN,
         wrong_way=p.travel.wrong_way,
         price=float(np.mean(values.max(axis=0))) * SLOT_MIN,
     )

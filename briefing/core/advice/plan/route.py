@@ -185,10 +185,12 @@ def _grow(grid: Grid, beam: _Beam, rate: float) -> _Beam | None:
     n = grid.worth.shape[0]
     hour = grid.hour_of[beam.time]
     travel = grid.legs[hour, beam.place][:, 1:]
-    arrive = np.minimum(beam.time[:, None] + travel, grid.slots)
+    there = beam.time[:, None] + travel
+    # A spot seen before is rested first: the craft gets there when the rest is over.
+    there = np.where(beam.visits > 0, np.maximum(there, beam.last + grid.rest), there)
+    arrive = np.minimum(there, grid.slots)
     spot = np.arange(n)[None, :]
-    ready = (beam.visits == 0) | ((beam.visits < _VISITS) & (arrive - beam.last >= grid.rest))
-    ready &= (beam.time[:, None] + travel < grid.slots) & ~_barred_now(grid, spot, arrive)
+    ready = (beam.visits < _VISITS) & (there < grid.slots) & ~_barred_now(grid, spot, arrive)
     ready &= ~_barred_now(grid, spot, np.broadcast_to(beam.time[:, None], arrive.shape))
     leave = np.minimum(arrive[:, :, None] + grid.stays[spot, arrive], grid.slots)
     index = spot[:, :, None]

@@ -129,6 +129,10 @@ class PlanInputs:
         Ranked presentations by (spot id, block id), best first.
     look_for
         What to look for by (spot id, block id).
+    front, front_strength
+        Stage of a cold front and how much it counts here and now, 0 to about 1.3.
+    warm_half
+        True in the warm half of the year.
     values_if
         (n, blocks) values under a surprise, where the caller has them.
     """
@@ -150,6 +154,7 @@ class PlanInputs:
     look_for: Mapping[tuple[str, str], str] = field(default_factory=dict)
     switches: tuple[Switch, ...] = ()
     front: FrontStage = FrontStage.NONE
+    front_strength: float = 1.0
     warm_half: bool = True
     values_if: Mapping[SurpriseKind, Floats] = field(default_factory=dict)
 
@@ -290,6 +295,26 @@ class SurpriseRules:
 
 
 @dataclass(frozen=True, slots=True)
+class SeasonRules:
+    """Factors on the worth of places by block, in the warm and the cold half of the year."""
+
+    warm: Mapping[BlockName, float]
+    cold: Mapping[BlockName, float]
+
+
+@dataclass(frozen=True, slots=True)
+class FrontPlanRules:
+    """What a front does to the plan, at full strength."""
+
+    speak_from: float
+    ahead_far_loss: float
+    day1_stay: float
+    day2_stay: float
+    day2_morning: float
+    recovering_morning: float
+
+
+@dataclass(frozen=True, slots=True)
 class PlanParameters:
     """Everything of ``config/plan.toml``."""
 
@@ -297,16 +322,24 @@ class PlanParameters:
     stay: StayRules
     travel: TravelRules
     surprise: SurpriseRules
+    season: SeasonRules
+    front: FrontPlanRules
 
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> PlanParameters:
-        """Build from the parsed file; raises TypeError naming an unknown or missing entry."""
+        """Build from the parsed file; raises KeyError or TypeError naming an unknown or missing entry."""
         return cls(
             BlockRules(**_numbers(data["blocks"])),
             StayRules(**_numbers(data["stay"])),
             TravelRules(**_numbers(data["travel"])),
             SurpriseRules(**_numbers(data["surprise"])),
+            SeasonRules(_by_block(data["season"]["warm"]), _by_block(data["season"]["cold"])),
+            FrontPlanRules(**_numbers(data["front"])),
         )
+
+
+def _by_block(table: Mapping[str, Any]) -> dict[BlockName, float]:
+    return {name: float(table[name.value]) for name in BlockName}
 
 
 def _numbers(table: Mapping[str, Any]) -> dict[str, float]:

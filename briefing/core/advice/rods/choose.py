@@ -50,14 +50,16 @@ def choose_rods(inputs: RodInputs, p: RodParameters) -> RodPlan:
         return RodPlan((), (), None, ("None of your rods suits a lure you own for this plan.",), 0.0)
     shares = marginal(problem, found.chosen)
     columns = _columns(problem, found)
+    reties = _reties(inputs, problem, found, columns)
     order = sorted(range(len(found.chosen)), key=lambda i: -float(shares[i].sum()))
     reach = _in_reach(inputs, found.chosen, order)
     picks = tuple(
-        _pick(inputs, problem, found, i, number, shares[i], columns, i in reach) for number, i in enumerate(order, 1)
+        _pick(inputs, problem, found, i, number, shares[i], columns, reties.get(i, ""), i in reach)
+        for number, i in enumerate(order, 1)
     )
     return RodPlan(
         picks=picks,
-        unmet=_unmet(inputs, [inputs.setups[i] for i in found.chosen]),
+        unmet=_unmet(problem, found.chosen),
         gap=_gap(inputs, problem, found),
         notes=_notes(inputs, picks),
         worth=found.worth,
@@ -89,6 +91,7 @@ def _pick(
     number: int,
     share: Floats,
     columns: tuple[int, ...],
+    retie: str,
     in_reach: bool,
 ) -> RodPick:
     setup = inputs.setups[found.chosen[place]]
@@ -105,7 +108,7 @@ def _pick(
         rod=rod,
         purpose=_purpose(inputs, setup, share),
         mismatch=off,
-        retie=_retie(inputs, problem, found, columns[place]),
+        retie=retie,
         in_reach=in_reach,
         adds=float(share.sum()),
     )
@@ -147,42 +150,45 @@ def _off(rod: OwnedRod, gear: Setup, problem: Problem, longest_ft: float | None)
     return tuple(found)
 
 
-def _retie(inputs: RodInputs, problem: Problem, found: Found, column: int) -> str:
-    """The lure that would add most beside the chosen ones and that this rod takes too."""
-    if problem.costs is None or column < 0:
-        return ""
+def _reties(inputs: RodInputs, problem: Problem, found: Found, columns: tuple[int, ...]) -> dict[int, str]:
+    """By place in the choice: the lure more that its rod takes re-tied, each lure on the rod that suits it best."""
+    if problem.costs is None:
+        return {}
+    costs = problem.costs[:, list(columns)]
     keep = np.prod(problem.keeps[list(found.chosen)], axis=0)
-    gain = (1.0 - problem.keeps) @ (problem.demand * keep)
-    fits = np.isfinite(problem.costs[:, column]) & problem.usable
     names = {inputs.setups[i].presentation for i in found.chosen}
-    other = np.array([setup.presentation not in names for setup in inputs.setups])
-    gain = np.where(fits & other, gain, -np.inf)
-    best = int(np.argmax(gain))
-    if gain[best] < _WORTH_A_RETIE:
-        return ""
-    return f"Re-tied, it also takes the {_lower(inputs.setups[best].label)}."
+    texts: dict[int, str] = {}
+    for _ in columns:
+        gain = (1.0 - problem.keeps) @ (problem.demand * keep)
+        free = [place for place in range(len(columns)) if place not in texts]
+        taken = np.array([setup.presentation in names for setup in inputs.setups])
+        gain = np.where(problem.usable & ~taken & np.isfinite(costs[:, free]).any(axis=1), gain, -np.inf)
+        best = int(np.argmax(gain))
+        if gain[best] < _WORTH_A_RETIE:
+            break
+        place = free[int(np.argmin(costs[best, free]))]
+        texts[place] = f"Re-tied, it also takes the {_lower(inputs.setups[best].label)}."
+        names.add(inputs.setups[best].presentation)
+        keep = keep * problem.keeps[best]
+    return texts
 
 
 def _lower(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-def _unmet(inputs: RodInputs, chosen: Sequence[RigSetup]) -> tuple[str, ...]:
+def _unmet(problem: Problem, chosen: Sequence[int]) -> tuple[str, ...]:
     """The needs of the plan that the choice doesn't meet."""
-    met = {
-        Need.SEARCH: any(setup.pace == "search" for setup in chosen),
-        Need.SLOW: any(setup.pace == "slow" for setup in chosen),
-        Need.WEEDLESS: any(setup.weedless for setup in chosen),
-        Need.LAYERS: len({setup.layer for setup in chosen}) > 1,
-        Need.SURFACE: any(setup.surface for setup in chosen),
-        Need.SPINNING: any(gear.reel == "spinning" for setup in chosen for gear in setup.setups),
-    }
-    return tuple(_UNMET[need] for need in Need if need in inputs.needs and not met[need])
+    met = np.asarray(problem.meets[list(chosen)].any(axis=0), bool)
+    unmet = [_UNMET[need] for need, good in zip(problem.needs, met, strict=True) if not good]
+    if problem.two_layers and len({int(problem.layer[i]) for i in chosen}) < 2:
+        unmet.append(_UNMET[Need.LAYERS])
+    return tuple(unmet)
 
 
 def _gap(inputs: RodInputs, problem: Problem, found: Found) -> Gap | None:
     """The lure or the rod that would raise the objective most when it replaced one of the chosen."""
-    lure = _best_swap(problem, found, ~problem.usable, inputs.k)
+    lure = _best_swap(problem, found, problem.missing, inputs.k)
     gaps = []
     if lure is not None:
         setup = inputs.setups[lure[1]]

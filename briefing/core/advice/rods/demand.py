@@ -52,7 +52,7 @@ def plan_demand(
 
     scores is (blocks, spots, presentations) in the order of ``plan.blocks`` and ``spot_ids``; depth_m and cover are by
     spot (where the fish are; the main cover); mood is (blocks,). With ``presentation_ids``, in the order of the scores,
-    the weights solved in the stops' choices are kept.
+    the weights solved in the stops' choices are kept: a stop's own first, else those of other stops.
     """
     index = {spot: i for i, spot in enumerate(spot_ids)}
     found = []
@@ -60,7 +60,7 @@ def plan_demand(
         for stop in block.stops:
             i = index[stop.spot_id]
             minutes = (stop.leave - stop.arrive).total_seconds() / 60.0
-            solved = _solved_g(stop, presentation_ids)
+            solved = _solved_g([*plan.stops, stop], presentation_ids)
             place = (depth_m[i], cover[i], float(mood[b]), scores[b, i])
             found.append(Demand(stop.spot, block.block.id, minutes, *place, weights_g=solved))
     busy = [b for b, block in enumerate(plan.blocks) if block.stops]
@@ -68,12 +68,16 @@ def plan_demand(
         for spot_id, name in zip(plan.plan_b.spot_ids, plan.plan_b.spots, strict=True):
             i = index[spot_id]
             row = scores[busy, i].mean(axis=0)
-            found.append(Demand(name, "plan_b", 1.0, depth_m[i], cover[i], -0.5, row, contingency=True))
+            own = [stop for stop in plan.stops if stop.spot_id == spot_id]
+            solved = _solved_g([*plan.stops, *own], presentation_ids)
+            place = (depth_m[i], cover[i], -0.5, row)
+            found.append(Demand(name, "plan_b", 1.0, *place, contingency=True, weights_g=solved))
     return tuple(found)
 
 
-def _solved_g(stop: Stop, presentation_ids: Sequence[str]) -> Floats | None:
-    weights = {choice.id: choice.weight_g for choice in stop.choices if choice.weight_g is not None}
+def _solved_g(stops: Sequence[Stop], presentation_ids: Sequence[str]) -> Floats | None:
+    """Weights solved at the stops, later stops before earlier ones; None when there are none."""
+    weights = {choice.id: choice.weight_g for stop in stops for choice in stop.choices if choice.weight_g is not None}
     if not weights or not presentation_ids:
         return None
     return np.array([weights.get(key, np.nan) for key in presentation_ids])

@@ -24,7 +24,7 @@ class Problem:
     """The objective's tables: n candidates, m demands, r rods, s needs.
 
     keeps : (n, m) one minus quality; demand : (m,); costs : (n, r) or None when any rod will do;
-    follows : (n, n) True where the second is a follow-up of the first; meets : (n, s).
+    follows : (n, n) True where the second is a follow-up of the first; meets : (n, s), of enough use for a need.
     """
 
     keeps: Floats
@@ -37,9 +37,11 @@ class Problem:
     layer: Ints
     alike: Flags  # (n, n), False on the diagonal
     trebles: Ints
+    needs: tuple[Need, ...]
     meets: Flags
     two_layers: bool
-    usable: Flags
+    usable: Flags  # owned, and of use somewhere in the plan
+    missing: Flags  # of use, but not owned
     k: int
     kayak: bool
     p: RodParameters
@@ -57,6 +59,8 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
     groups = sorted({setup.group for setup in setups})
     costs = cost_table(setups, inputs.rods, p.mismatch, inputs.longest_ft) if inputs.rods else None
     needs = [need for need in Need if need in inputs.needs and need is not Need.LAYERS]
+    able = np.array([[_meets(setup, need) for need in needs] for setup in setups], bool).reshape(n, len(needs))
+    possible = quality.max(axis=1, initial=0.0) > 0.0
     length = np.linalg.norm(quality, axis=1)
     cosine = _products(quality, quality) / np.maximum(np.outer(length, length), 1e-12)
     return Problem(
@@ -70,9 +74,11 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
         layer=np.array([setup.layer for setup in setups], np.int64),
         alike=(cosine > p.aim.overlap_cosine) & ~np.eye(n, dtype=bool),
         trebles=np.array([setup.trebles for setup in setups], np.int64),
-        meets=np.array([[_meets(setup, need) for need in needs] for setup in setups], bool).reshape(n, len(needs)),
+        needs=tuple(needs),
+        meets=able & (quality.max(axis=1, initial=0.0) >= p.demand.useful)[:, None],
         two_layers=Need.LAYERS in inputs.needs,
-        usable=np.array([setup.owned for setup in setups], bool),
+        usable=np.array([setup.owned for setup in setups], bool) & possible,
+        missing=np.array([not setup.owned for setup in setups], bool) & possible,
         k=min(inputs.k, len(inputs.rods)) if inputs.rods else inputs.k,
         kayak=inputs.kayak,
         p=p,

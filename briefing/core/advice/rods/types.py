@@ -181,6 +181,7 @@ class DemandRules:
     thick_fit: float
     thick_snag: float
     heavy_line_lb: float
+    useful: float
 
 
 @dataclass(frozen=True, slots=True)
