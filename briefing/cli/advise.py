@@ -115,7 +115,7 @@ def advise(
         **{"cover": cover, "depth": depth, "cover-top": cover_top, "bottom": bottom, "phase": phase, "mood": mood},
         **{"forage": forage, "water": water, "owned": owned},
     }
-    may_ask = sys.stdin.isatty() and sys.stdout.isatty() and not as_json
+    may_ask = can_ask() and not as_json
     given = read_given(typed, units_word(units), context.now().date(), knowledge, may_ask)
     conditions, spot = to_core(given)
     choices = rank(conditions, spot, knowledge, box(given), units=given.units, solve=None if as_json else 3)
@@ -124,6 +124,11 @@ def advise(
         return
     for line in screen(choices, given, conditions, spot, knowledge, why=why, explain=explain):
         typer.echo(line)
+
+
+def can_ask() -> bool:
+    """True when input and output are a terminal, so that questions can be answered."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
 
 
 # ---- reading ------------------------------------------------------------------------------------------------

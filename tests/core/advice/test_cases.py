@@ -66,7 +66,7 @@ SITUATIONS = [
     for phase, temp in [(Phase.SPAWN, 18.0), (Phase.SUMMER, 27.0), (Phase.EARLY_PRESPAWN, 11.0), (Phase.AUTUMN, 16.0)]
     for secchi in (0.4, 1.2, 3.0)
     for cover, depth in [(Cover.DOCK, 1.5), (Cover.ROCK, 3.0), (Cover.GRASS_SPARSE, 1.5), (Cover.BARE, 5.0)]
-    for sky, mood in [(Sky.BRIGHT, None), (Sky.LOW_SUN, Mood.NEUTRAL), (Sky.NIGHT, Mood.ACTIVE)]
+    for sky, mood in [(Sky.BRIGHT, None), (Sky.NIGHT, Mood.ACTIVE)]
 ]
 
 
