@@ -107,7 +107,7 @@ def _run_group(lakes: list[MeasuredLake], group: str, seeds: int) -> tuple[list[
         cases = [*_engine_cases(runs, place, size), *_baseline_cases(lake, mine)]
         ours = partial(_row, lake=lake, counted=counted[:size, place], spring=batch.spring[:size, place])
         rows += [row for case in cases for row in ours(case, own_days=np.isnan(mine))]
-        estimated = runs["weekly"].after_c[:size, place * seeds : (place + 1) * seeds]
+        estimated = runs["weekly"].week_c[:size, place * seeds : (place + 1) * seeds]
         for threshold in THRESHOLDS_C:
             late[threshold].append(passing_errors(lake, estimated, threshold))
     return rows, [_passing(group, threshold, np.concatenate(errors)) for threshold, errors in late.items()]

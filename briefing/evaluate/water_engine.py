@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from briefing.core.water.batch import filter_days
+from briefing.core.water.batch import WeekMean, filter_days
 from briefing.core.water.kalman import AIR, Belief, Noise, advance, look, noise_for, prior
 from briefing.core.water.parameters import WaterParameters
 from briefing.core.water.slab import Columns, Floats, columns_for, forcing_for
@@ -25,13 +25,14 @@ _SPIN_UP_DAYS = 30
 class Estimates:
     """Daily means and their variances by (days, columns).
 
-    ``now`` is before the day's own reading, ``after_c`` with it; the keys of ``ahead`` are (lead in days, weather).
+    ``now`` is before the day's own reading; ``week_c`` is the mean of a day and the six before it as the engine sees
+    them on that day, its readings used; the keys of ``ahead`` are (lead in days, weather).
     Column c belongs to lake ``lake_index[c]``.
     """
 
     lake_index: NDArray[np.intp]
     now: tuple[Floats, Floats]
-    after_c: Floats
+    week_c: Floats
     ahead: dict[tuple[int, str], tuple[Floats, Floats]]
 
 
@@ -76,14 +77,15 @@ def estimate(
     forcing = forcing_for(wide.air_c, wide.depression_c, wide.sun_w_m2, parameters.slab)
     belief = _first_belief(prior(wide.air_c[:_SPIN_UP_DAYS].mean(axis=0), noise), wide.air_sd_c[0])
     now = (np.full((days, count), np.nan), np.full((days, count), np.nan))
-    after = np.full((days, count), np.nan)
+    week, lately = np.full((days, count), np.nan), WeekMean()
     ahead = {(lead, weather): (now[0].copy(), now[1].copy()) for weather in weathers for lead in leads}
     block: list[Belief] = []
     passing = filter_days(
         belief, forcing, wide.season, wide.air_sd_c, readings_c, np.full(count, reading_sd_c**2), columns, noise
     )
     for day, passed in enumerate(passing):
-        now[0][day], now[1][day], after[day] = passed.before.mean_c, passed.before.var_c2, passed.after.mean_c
+        now[0][day], now[1][day] = passed.before.mean_c, passed.before.var_c2
+        week[day] = lately.take(passed, readings_c[day], noise)
         if leads:
             block.append(passed.following)
         if block and (len(block) == _BLOCK_DAYS or day == days - 1):
@@ -91,7 +93,7 @@ def estimate(
             for weather in weathers:
                 ahead_of.run(block, weather, leads, ahead)
             block = []
-    return Estimates(index, now, after, ahead)
+    return Estimates(index, now, week, ahead)
 
 
 def widened(batch: Batch, index: NDArray[np.intp]) -> Batch:

@@ -106,13 +106,14 @@ def week_means(values_c: Floats) -> Floats:
     return np.where(number >= _LEAST_DAYS_OF_WEEK, mean, np.nan)
 
 
-def passing_errors(lake: MeasuredLake, estimate_c: Floats, threshold_c: float) -> Floats:
+def passing_errors(lake: MeasuredLake, week_c: Floats, threshold_c: float) -> Floats:
     """Days by which the estimated first passing is late, one for each year and column with both dates.
 
-    Passing: first day from January to July on which the 7-day mean lies above the threshold. A year counts when the
-    measured mean lay below the threshold before it passed.
+    week_c: estimated mean of a day and the six before it, (days, columns), as it was seen on that day. Passing: first
+    day from January to July on which the 7-day mean lies above the threshold. A year counts when the measured mean lay
+    below the threshold before it passed.
     """
-    truth, guess = week_means(lake.water_c[:, None])[:, 0], week_means(estimate_c)
+    truth = week_means(lake.water_c[:, None])[:, 0]
     of_year, year = lake.day_of_year, lake.year
     errors: list[float] = []
     for one in np.unique(year):
@@ -121,8 +122,8 @@ def passing_errors(lake: MeasuredLake, estimate_c: Floats, threshold_c: float) -
         above = np.flatnonzero(measured > threshold_c)
         if above.size == 0 or not (measured[: above[0]] <= threshold_c).any():
             continue
-        for column in range(guess.shape[1]):
-            passed = np.flatnonzero(guess[days, column] > threshold_c)
+        for column in range(week_c.shape[1]):
+            passed = np.flatnonzero(week_c[days, column] > threshold_c)
             if passed.size:
                 errors.append(float(passed[0] - above[0]))
     return np.array(errors)

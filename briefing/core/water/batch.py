@@ -7,17 +7,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from briefing.core.water.kalman import Belief, Day, Noise, advance, look, read
+from briefing.core.water.kalman import AIR, FLUX, LASTING, TEMPERATURE, Belief, Day, Noise, advance, look, read
 from briefing.core.water.slab import Columns, Floats, Forcing, ice_step, step
 
 
 @dataclass(frozen=True)
 class Passed:
-    """One day of a batch: as seen before its readings and after, and the belief at the start of the next day."""
+    """One day of a batch: as seen before its readings and after, the readings' weight, and the beliefs around it."""
 
+    prior: Belief  # at the start of the day, before its readings
     before: Day
     after: Day
-    following: Belief
+    weight: Floats  # of the day's reading, 0 where none
+    following: Belief  # at the start of the next day
 
 
 def filter_days(
@@ -37,12 +39,52 @@ def filter_days(
     days = forcing.air_c.shape[0]
     for number in range(days):
         heat, exchange = forcing.radiation_w_m2[number], forcing.exchange_hpa[number]
+        prior, weight = belief, np.zeros_like(heat)
         before = after = look(belief, heat, exchange, (season[0][number], season[1][number]), columns)
         if not np.isnan(readings_c[number]).all():
-            belief, after, _ = read(belief, before, readings_c[number], reading_var_c2, noise)
+            belief, after, weight = read(belief, before, readings_c[number], reading_var_c2, noise)
         spread = air_sd_c[min(number + 1, days - 1)]
         belief = advance(belief, after, forcing.air_c[number], forcing.sun_w_m2[number], spread, columns, noise)
-        yield Passed(before, after, belief)
+        yield Passed(prior, before, after, weight, belief)
+
+
+class WeekMean:
+    """The mean of the last days, each seen anew by every reading since (fixed-lag smoothing, exact for the filter).
+
+    For each of the days it holds the estimate and its covariance with the state, which the filter's own steps carry on.
+    """
+
+    def __init__(self, days: int = 7) -> None:
+        self.days = days
+        self._means: list[Floats] = []
+        self._cross: list[Floats] = []  # each (states, columns)
+
+    def take(self, passed: Passed, readings_c: Floats, noise: Noise) -> Floats:
+        """Take in a day and return the mean over the days held; (columns,)."""
+        slopes = passed.before.slopes
+        own = np.einsum("ijn,jn->in", passed.prior.covariance, slopes)
+        read = passed.weight > 0
+        gap = np.where(read, readings_c - passed.before.mean_c, 0.0)
+        total = np.where(read, passed.before.var_c2 / np.where(read, passed.weight, 1.0), 1.0)
+        for place, cross in enumerate(self._cross):
+            share = np.where(read, (cross * slopes).sum(axis=0) / total, 0.0)
+            self._means[place] = np.maximum(self._means[place] + share * gap, 0.0)
+            self._cross[place] = cross - share * own
+        self._means = [*self._means, passed.after.mean_c][-self.days :]
+        self._cross = [*self._cross, own * (1 - passed.weight)][-self.days :]
+        self._cross = [_carried(cross, passed, noise) for cross in self._cross]
+        return np.asarray(np.mean(self._means, axis=0))
+
+
+def _carried(cross: Floats, passed: Passed, noise: Noise) -> Floats:
+    """Covariance with the state of the next day."""
+    out = cross.copy()
+    frozen = (passed.following.ice_m > 0) | (passed.prior.ice_m > 0)
+    out[TEMPERATURE] = np.where(frozen, 0.0, (passed.after.end_slopes * cross).sum(axis=0))
+    out[FLUX] *= noise.flux_decay
+    out[LASTING] *= noise.lasting_decay
+    out[AIR] = np.where(passed.following.air_sd_c > 0, out[AIR], 0.0)
+    return out
 
 
 def free_run(start_c: Floats, forcing: Forcing, columns: Columns) -> Floats:

@@ -33,6 +33,8 @@ SPIN_UP_DAYS = 45
 LONGEST_RUN_DAYS = 800
 SKILL_ROWS = 30
 _KEPT_USES = 80
+#: Readings looked at for standing on one side of the unread model, and when that is told.
+_ONE_SIDED_OF, _ONE_SIDED_LEAST, _ONE_SIDED_C, _ONE_SIDED_SHARE = 10, 5, 1.2, 0.85
 
 
 @dataclass(frozen=True)
@@ -296,19 +298,22 @@ def _notes(track: Track, weather: DayWeather, weather_start: date, day: date) ->
         )
     if track.outcome[(day - track.start).days][6] > 0:
         notes.append("The model has ice on the lake; a reading, or a mark that the ice is off, would correct it.")
-    bias = _one_sided(track.uses)
+    bias = _one_sided(track)
     if bias is not None:
         notes.append(bias)
     return tuple(notes)
 
 
-def _one_sided(uses: Sequence[ReadingUse]) -> str | None:
-    """A sentence when the readings keep standing on one side of what was predicted."""
-    gaps = np.array([use.corrected_c - use.predicted_c for use in uses[-8:]])
-    if gaps.size < 5 or abs(gaps.mean()) < 0.7 or (np.sign(gaps) == np.sign(gaps.mean())).mean() < 0.85:
+def _one_sided(track: Track) -> str | None:
+    """A sentence when the readings keep standing on one side of what air and depth alone explain."""
+    recent = [use for use in track.uses[-_ONE_SIDED_OF:] if use.day is not None and use.day >= track.start]
+    gaps = np.array([use.corrected_c - track.outcome[(use.day - track.start).days][8] for use in recent if use.day])
+    if gaps.size < _ONE_SIDED_LEAST or abs(gaps.mean()) < _ONE_SIDED_C:
+        return None
+    if (np.sign(gaps) == np.sign(gaps.mean())).mean() < _ONE_SIDED_SHARE:
         return None
     side = "above" if gaps.mean() > 0 else "below"
     return (
-        f"The last {gaps.size} readings stood {abs(gaps.mean()):.1f} C {side} the prediction nearly every time: the "
-        "lake differs from the model, or the thermometer does; compare it with a second one."
+        f"The last {gaps.size} readings stood {abs(gaps.mean()):.1f} C {side} what weather and depth explain, and the "
+        "estimate follows them: the lake differs from most, or the thermometer does; compare it with a second one."
     )

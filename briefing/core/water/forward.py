@@ -63,8 +63,8 @@ class Track:
     """The run so far: belief at the start of ``day``, and a record of each day since ``start``.
 
     Records are kept in single precision, so that a run from the store and one from scratch agree.
-    outcome holds mean, variance, equilibrium, pocket gap, pocket share, its variance, ice and the
-    variance without readings.
+    outcome holds mean, variance, equilibrium, pocket gap, pocket share, its variance, ice,
+    and variance and mean without readings.
     """
 
     start: date
@@ -306,6 +306,7 @@ def _record(track: Track, belief: Belief, day: Day, following: Belief, pocket_ga
         track.share_var,
         float(belief.ice_m[0]),
         day.var_c2[2],
+        day.mean_c[2],
     )
     for name, values in (
         ("filtered", belief.mean[:, 0]),

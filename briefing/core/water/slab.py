@@ -117,10 +117,10 @@ def top_of_air_w_m2(latitude_deg: Floats, day_of_year: Floats) -> Floats:
 
 def columns_for(sites: list[WaterSite], coldest_air_c: Floats, slab: SlabParameters) -> Columns:
     """Constants for lakes; ``coldest_air_c`` is the lowest point of each lake's smooth yearly air curve."""
-    depth = np.array([site.depth_m for site in sites])
-    area = np.array([site.size_km2 for site in sites])
+    depth = np.array([site.depth_m for site in sites], dtype=float)
+    area = np.array([site.size_km2 for site in sites], dtype=float)
     sheltered = np.clip(area, 0.01, 1000.0)
-    layer = (depth**-2 + slab.depth_cap_m**-2) ** -0.5
+    layer = 1 / np.hypot(1 / depth, 1 / slab.depth_cap_m)
     summer = np.minimum(slab.summer_layer_m * area**slab.summer_layer_power, layer)
     return Columns(
         layer_m=layer,
