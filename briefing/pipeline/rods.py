@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from briefing.core.advice.conditions import Conditions, FrontStage, TackleBox
 from briefing.core.advice.knowledge import AdviceKnowledge
-from briefing.core.advice.physics import PhysicsParameters
+from briefing.core.advice.physics import PhysicsParameters, target_over_cover_m
 from briefing.core.advice.plan import Block, DayPlan
 from briefing.core.advice.rods import RodInputs, RodParameters, plan_demand, rod_inputs
 from briefing.profile.model import LakeProfile
@@ -46,7 +46,7 @@ def rods_problem(
         plan,
         _of_the_plan(plan, scores, ids, count),
         [spot.id for spot in spots],
-        [float(np.mean(spot.depth_m)) for spot in spots],
+        [_working_depth_m(spot, physics) for spot in spots],
         [max(spot.cover, key=lambda kind, spot=spot: spot.cover[kind]) for spot in spots],  # type: ignore[misc]
         moods,
         ids,
@@ -78,3 +78,11 @@ def _of_the_plan(plan: DayPlan, scores: Floats, ids: Sequence[str], least: int) 
         return scores
     kept = np.array([one in shown for one in ids], float)
     return np.asarray(scores * kept, float)
+
+
+def _working_depth_m(spot: ProfileSpot, physics: PhysicsParameters) -> float:
+    """Depth that lures are to work at: just over the tops of the cover, else the middle of the spot's depths."""
+    middle = float(np.mean(spot.depth_m))
+    if spot.cover_top_m is None or not 0.0 < spot.cover_top_m < spot.depth_m[1]:
+        return middle
+    return target_over_cover_m(spot.cover_top_m, spot.depth_m[1], physics)

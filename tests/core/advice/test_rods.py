@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from briefing.core.advice.choice import Choice, ColourPick
-from briefing.core.advice.conditions import OwnedRod, TackleBox
+from briefing.core.advice.conditions import Case, OwnedRod, TackleBox
 from briefing.core.advice.presentation import LineSpec, Presentation, Setup
+from briefing.core.advice.ranking import score
 from briefing.core.advice.rods import (
     Cell,
     Demand,
@@ -27,7 +28,7 @@ from briefing.core.advice.rods import (
 from briefing.core.advice.rods.demand import demand_cells, layer_of
 from briefing.core.advice.rods.match import assign, cost_table, free_costs, mismatch
 from briefing.core.advice.rods.search import coverage, objective, pose, search_set, with_each
-from briefing.knowledge import load_physics, load_rod_parameters
+from briefing.knowledge import load_advice_knowledge, load_physics, load_rod_parameters
 from briefing.resources import config_path, read_toml
 from briefing.vocabulary import Cover
 
@@ -402,6 +403,62 @@ def test_heavy_line_is_for_roofs_only() -> None:
     ]
     assert "punch_rig" not in of[0]
     assert "punch_rig" in of[1]
+
+
+#: Typical choices of four rods in six situations: the hour, (cover, depth in m, top of the cover) of the places, lures
+#: of which the trade would rig most.
+TYPICAL = {
+    "southern grass before the spawn": (
+        {"phase": "late_prespawn", "water_temp_c": 17.0, "secchi_m": 1.2, "sky": "overcast", "wave": "chop"},
+        (("grass_dense", 1.8, 0.9), ("grass_sparse", 1.5, 0.8), ("pads", 0.9, None), ("reeds", 0.8, None)),
+        {"bladed_swim_jig", "swimbait_weedless", "weightless_stick_worm", "flipping_jig", "texas_creature"},
+    ),
+    "rocky reservoir at winter's end": (
+        {"phase": {"winter": 0.5, "early_prespawn": 0.5}, "water_temp_c": 9.0, "secchi_m": 3.0, "species": "spotted"},
+        (("rock", 3.0, None), ("rock", 5.0, None), ("bare", 7.0, None), ("dock", 4.0, None)),
+        {"suspending_jerkbait", "flat_sided_crankbait", "finesse_jig", "football_jig", "jighead_minnow", "drop_shot"},
+    ),
+    "northern lake in early summer": (
+        {"phase": "summer", "water_temp_c": 21.0, "secchi_m": 3.0, "species": {"smallmouth": 0.5, "largemouth": 0.5}},
+        (("rock", 2.5, None), ("grass_sparse", 2.5, 1.2), ("reeds", 1.0, None), ("bare", 4.0, None)),
+        {"walking_topwater", "swim_jig", "drop_shot", "mushroom_head_finesse", "tube", "spinnerbait"},
+    ),
+    "warm farm pond at dawn": (
+        {"phase": "summer", "water_temp_c": 27.0, "secchi_m": 0.7, "sky": "low_sun", "wave": "flat"},
+        (("laydown", 1.2, None), ("grass_sparse", 1.2, 0.4), ("bare", 1.5, None)),
+        {"buzzbait", "popper", "squarebill_crankbait", "texas_creature", "wacky_rig"},
+    ),
+    "tidal river in summer": (
+        {"phase": "summer", "water_temp_c": 28.0, "secchi_m": 0.6, "wave": "ripple"},
+        (("pads", 0.8, None), ("grass_topped", 0.8, 0.0), ("laydown", 1.2, None), ("grass_sparse", 1.3, 0.5)),
+        {"hollow_body_frog", "squarebill_crankbait", "bladed_swim_jig", "texas_creature", "weightless_stick_worm"},
+    ),
+    "ledges of a reservoir in summer": (
+        {"phase": "summer", "water_temp_c": 28.0, "secchi_m": 1.2, "sky": "bright", "forage": ["shad"]},
+        (("bare", 5.0, None), ("brush", 5.0, None), ("rock", 6.0, None)),
+        {"deep_diving_crankbait", "swimbait_jighead", "football_jig", "drop_shot", "walking_topwater"},
+    ),
+}
+
+
+def rigged_for(hour: dict[str, object], places: tuple[tuple[str, float, float | None], ...]) -> set[str]:
+    """Lures that are rigged on four rods from everything, with the ranking's own scores."""
+    knowledge = load_advice_knowledge()
+    demands = []
+    for cover, depth_m, top_m in places:
+        top = {} if top_m is None else {"cover_top_m": top_m}
+        case = Case.from_mapping({**hour, "cover": cover, "depth_m": depth_m, **top})
+        scores = score(case.conditions, case.spot, knowledge)
+        work_m = max(top_m - 0.1, 0.0) if top_m else depth_m
+        demands.append(Demand(cover, "early", 30.0, work_m, Cover(cover), scores.mood, scores.total))
+    problem = rod_inputs(demands, knowledge.presentations, TackleBox(), PHYSICS, P, k=4)
+    return {pick.setup.presentation for pick in choose_rods(problem, P).picks}
+
+
+def test_typical_choices_of_four_rods() -> None:
+    agree = {name: len(rigged_for(hour, places) & named) for name, (hour, places, named) in TYPICAL.items()}
+    assert all(count >= 1 for count in agree.values()), agree
+    assert sum(count >= 2 for count in agree.values()) >= 5, agree
 
 
 def test_the_card_fits_the_page_and_names_everything() -> None:

@@ -226,7 +226,7 @@ def quality_table(
     """How well each candidate serves each cell, (n, m), the best one 1, owned or not.
 
     Ranking's score of the presentation x how near its weight is to the cell's depth (against the presentation's own
-    best weight, so that depth isn't counted twice) x pace.
+    best weight, so that depth isn't counted twice) x pace; raised to ``rules.sharpness``.
     """
     scores = np.array([demands[i].scores for i in cell_of]).T[list(owners)]
     owner = np.array(owners)
@@ -239,7 +239,7 @@ def quality_table(
     pace = np.choose(steps, [1.0, rules.pace_next, rules.pace_far])
     quality = np.nan_to_num(scores, nan=0.0) * near * pace
     top = quality.max(axis=0)
-    return np.asarray(np.clip(quality / np.maximum(top, 1e-12), 0.0, 1.0), float)
+    return np.asarray(np.clip(quality / np.maximum(top, 1e-12), 0.0, 1.0) ** rules.sharpness, float)
 
 
 def _nearness(

@@ -182,6 +182,7 @@ class DemandRules:
     thick_snag: float
     heavy_line_lb: float
     useful: float
+    sharpness: float
 
 
 @dataclass(frozen=True, slots=True)
