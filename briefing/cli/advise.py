@@ -414,7 +414,8 @@ def screen(
     from briefing.core.advice.ranking import factors_in_words, shown_three
 
     shown = shown_three(choices)
-    lines = [*_wrap(_situation(given, knowledge)), ""]
+    target = knowledge.covers[given.cover[0]].target
+    lines = [*_wrap(_situation(given, knowledge)), *_wrap(f"Cast first at {target}."), ""]
     if not shown:
         return [*lines, *_wrap("Nothing in the box fits this place and hour: change the place, or the time of day.")]
     for choice in shown:

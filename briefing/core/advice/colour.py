@@ -20,7 +20,8 @@ from briefing.vocabulary import Cover, Forage, Phase, Sky, WaterColour
 
 _LIGHT_GROUP = {Sky.NIGHT: "dim", Sky.LOW_SUN: "dim", Sky.OVERCAST: "grey", Sky.BROKEN: "sun", Sky.BRIGHT: "sun"}
 _WATER_WORD = {WaterColour.CLEAR: "clear_water", WaterColour.MUDDY: "muddy_water"}
-_VEIL = {WaterColour.CLEAR: 0.08, WaterColour.GREEN: 0.12, WaterColour.TANNIC: 0.06, WaterColour.MUDDY: 0.30}
+#: Brightness of the water behind a lure over the light that falls on it, level to slightly upward view; judgement.
+_VEIL = {WaterColour.CLEAR: 0.15, WaterColour.GREEN: 0.20, WaterColour.TANNIC: 0.15, WaterColour.MUDDY: 0.40}
 _CONTRAST_WEIGHT = 0.15  # judgement: what a doubling of contrast is worth once hue is gone
 _OWNED_GAP = 0.3
 _NIGHT_SEE_THROUGH = -0.3  # judgement: a see-through or mirrored body has no outline at night

@@ -26,6 +26,20 @@ from briefing.units import (
 from briefing.vocabulary import Phase, Sky
 
 MOST_REASONS, LEAST_REASONS = 4, 2
+#: What a reason is worth to a reader beside its strength: season and place first, names and tables last.
+_WORTH = {
+    **{"phase": 1.0, "cover": 1.0, "windward": 1.0, "wind": 0.9, "light": 0.8, "temp": 0.8, "mood": 0.8},
+    **{
+        "change": 0.7,
+        "pressure": 0.7,
+        "learned": 0.7,
+        "clarity": 0.7,
+        "depth": 0.6,
+        "forage": 0.6,
+        "water": 0.4,
+        "species": 0.3,
+    },
+}
 _SKY = {
     Sky.BRIGHT: "bright sun",
     Sky.BROKEN: "broken cloud",
@@ -86,7 +100,7 @@ def strengths(scores: Scores, index: int) -> dict[str, float]:
 
 def reasons(told: Told) -> tuple[str, ...]:
     """At most four sentences, the strongest factor first; two where two speak for it, and one in any case."""
-    order = sorted(strengths(told.scores, told.index).items(), key=lambda pair: -pair[1])
+    order = sorted(strengths(told.scores, told.index).items(), key=lambda pair: -_WORTH[pair[0]] * pair[1])
     texts = [_SENTENCES[name](told) for name, strength in order if strength > 0.02]
     kept = [text for text in texts if text and not _doubtful(text)][:MOST_REASONS]
     texts = [_SENTENCES[name](told) for name in ("cover", "phase", "depth", "temp", "clarity", "wind")]

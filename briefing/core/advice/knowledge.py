@@ -120,7 +120,7 @@ def _flash(item: Mapping[str, Any]) -> FlashChoice:
 
 @dataclass(frozen=True, slots=True)
 class CoverInfo:
-    """A cover class: its name, how to know it, whether it makes a roof, shades, or is hard."""
+    """A cover class: its name, how to know it, whether it makes a roof, shades, is hard, stands upright."""
 
     id: Cover
     name: str
@@ -130,12 +130,13 @@ class CoverInfo:
     shades: bool
     hard: bool
     grass: bool
+    upright: bool
     target: str  # what of it to fish first
 
     @classmethod
     def from_mapping(cls, key: str, data: Mapping[str, Any]) -> CoverInfo:
         """Read one cover class."""
-        flags = {name: bool(data.get(name, False)) for name in ("roof", "shades", "hard", "grass")}
+        flags = {name: bool(data.get(name, False)) for name in ("roof", "shades", "hard", "grass", "upright")}
         return cls(Cover(key), data["name"], data["plural"], data["looks"], target=data["target"], **flags)
 
 

@@ -18,6 +18,7 @@ class CoverRules:
     over_tops_m: float
     into_grass_m: float
     over_bottom_m: float
+    upright_part: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -154,7 +154,8 @@ def _trend_step(conditions: Conditions, knowledge: AdviceKnowledge) -> float:
 def fish_depth_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> tuple[float, float]:
     """Band of depth in which the fish of this spot are looked for.
 
-    Given one depth, they stand near the bottom, in thin water anywhere in its lower half. Grass whose tops are known
+    Given one depth, they stand near the bottom, in thin water anywhere in its lower half,
+    and in upright cover (grass, docks, fallen trees) over most of it. Grass whose tops are known
     holds its fish about them. In a spot with a range of depth the habits of the phase, a front and the light choose
     the part. Oxygen sets the floor.
     """
@@ -169,6 +170,9 @@ def fish_depth_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge)
         top = spot.cover_top_m
         return max(top - rules.over_tops_m, 0.1), min(high, max(top, 0.3) + rules.into_grass_m)
     if high - low < 0.3:
+        standing = sum(share for key, share in spot.cover.items() if knowledge.covers[key].upright)
+        if standing >= 0.5 * sum(spot.cover.values()):
+            return rules.upright_part * low, high
         return max(low - rules.over_bottom_m, 0.5 * low), high
     if conditions.lake_kind is None:
         return low, high

@@ -20,6 +20,13 @@ from briefing.core.advice.situation import phase_shares
 
 _LEAD_FREE = {"lead": "lead_free"}
 _WINDY_MPS = 5.0
+_CREEP_MPS = 0.15  # slower than this no one counts turns
+_REELED = frozenset(
+    {
+        *("steady", "slow_roll", "burn", "rip_free", "lift_over", "kill_fall", "stutter", "wake", "deflect", "hover"),
+        *("walk", "swing"),
+    }
+)
 _TRIM = 0.12  # a miss of the wanted height above this share is trimmed by the speed
 _ACROSS = 0.7  # share of the wind that stands across the line on a usual round of casts
 _SPEED_PLACE, _SPEED_BY_MOOD = 0.2, 0.2  # judgement: place in the range of good speeds for neutral fish, and by mood
@@ -76,7 +83,7 @@ def solve(
         depth,
         trailer,
         blade,
-        _retrieve(item, option, held or speed, setup, conditions, knowledge),
+        _retrieve(option, held or speed, setup, conditions, knowledge),
         _setup_pick(setup, tackle.rods),
         reason,
     )
@@ -214,7 +221,6 @@ def _runs(step: LureWeight, line_mm: float, conditions: Conditions, knowledge: A
 
 
 def _retrieve(
-    item: Presentation,
     option: Option | None,
     speed_mps: float,
     setup: Setup | None,
@@ -224,7 +230,7 @@ def _retrieve(
     if option is None:
         return None
     name = knowledge.retrieve_names.get(option.id, option.id.replace("_", " "))
-    if "bottom" in item.traits or setup is None or speed_mps < 0.15:
+    if option.id not in _REELED or setup is None or speed_mps < _CREEP_MPS:
         return RetrievePick(option.id, name, option.text)
     pickup = pickup_cm(setup.reel, sum(setup.ratio) / 2, knowledge.physics) if setup else conditions.reel_pickup_cm
     turns = turns_per_10s(speed_mps, pickup)

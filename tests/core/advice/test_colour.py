@@ -1,8 +1,10 @@
 """Colour families against worked situations: the first three of the order, in order."""
 
+from dataclasses import replace
+
 import pytest
 
-from briefing.core.advice.colour import ColourQuestion, family_order, pick_colours
+from briefing.core.advice.colour import ColourQuestion, band_light, contrast, family_order, pick_colours
 from briefing.knowledge import load_advice_knowledge
 from briefing.vocabulary import Cover, Forage, Phase, Sky, WaterColour
 
@@ -112,3 +114,43 @@ def test_an_owned_box_is_respected_and_the_gap_named_once(colours):
     )
     assert {pick.id for pick in answer.picks} <= {"green_pumpkin", "brown_purple"}
     assert "black" in answer.gap
+
+
+@pytest.mark.parametrize("water", list(WaterColour))
+def test_light_falls_with_depth_and_red_falls_faster_in_clear_water(colours, water):
+    shallow, deep = (band_light(depth, 1.5, water, colours) for depth in (0.5, 3.0))
+    assert 0.0 < deep.green < shallow.green < 1.0
+    assert 0.0 < deep.red < shallow.red < 1.0
+    clear = band_light(3.0, 3.0, WaterColour.CLEAR, colours)
+    tannic = band_light(3.0, 3.0, WaterColour.TANNIC, colours)
+    assert clear.red / clear.green < 0.6 < tannic.red / tannic.green
+
+
+def test_light_left_at_one_secchi_depth_is_about_a_fifth(colours):
+    """exp(-1.7) = 0.18, by definition of the factor."""
+    assert band_light(2.0, 2.0, WaterColour.GREEN, colours).green == pytest.approx(0.183, abs=0.001)
+
+
+def test_deep_down_only_dark_or_light_is_left(colours):
+    """Below the visibility the mid tones lose to the dark and the pale ones."""
+    light = band_light(4.0, 2.0, WaterColour.GREEN, colours)
+    by_tone = {"dark": [], "mid": [], "light": []}
+    for family in colours.families:
+        if family.opacity == "opaque":
+            by_tone[family.tone].append(contrast(family, light, WaterColour.GREEN))
+    middle = {tone: sum(values) / len(values) for tone, values in by_tone.items()}
+    assert middle["mid"] < min(middle["dark"], middle["light"])
+
+
+def test_white_and_yellow_green_count_as_one_brightness_blue_and_black_as_one_darkness(colours):
+    light = band_light(1.0, 2.0, WaterColour.GREEN, colours)
+    seen = {family.id: contrast(family, light, WaterColour.GREEN) for family in colours.families}
+    assert seen["white_shad"] == pytest.approx(seen["chartreuse_white"], abs=0.3)
+    assert seen["black"] == pytest.approx(seen["black_blue"], abs=0.1)
+
+
+def test_shade_counts_as_low_light(colours):
+    sun = question("moderate", "green", "bright", "jig_bottom", "crawfish")
+    shaded = replace(sun, shade=True, cover=Cover.DOCK)
+    place = [[family.id for family in family_order(what, colours)].index("black_blue") for what in (sun, shaded)]
+    assert place[1] <= place[0]
