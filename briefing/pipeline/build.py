@@ -20,6 +20,7 @@ from briefing.core.wind.banks import bank_words
 from briefing.core.wind.cautions import CautionFacts, usual_cautions
 from briefing.core.wind.events import Consequence
 from briefing.core.wind.level import HourLevel
+from briefing.core.wind.note import WATCH_AFTER
 from briefing.core.wind.note_text import FloatPlan, float_plan_text
 from briefing.pipeline.advice import Advised, advise_day
 from briefing.pipeline.fish import phases_of, water_of
@@ -132,6 +133,7 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
         outing=_outing_text(inputs),
         guessed=tuple(sorted(profile.guessed)),
         demo=inputs.demo,
+        remarks=inputs.remarks,
     )
 
 
@@ -147,7 +149,13 @@ def _outing_text(inputs: MorningInputs) -> str:
     zone, outing = inputs.profile.zone, inputs.outing
     hours = span(outing.launch, outing.back, zone, inputs.day)
     if outing.planned:
-        return f"Outing {hours} ({outing.lead}). Check the wind again just before you launch."
+        text = f"Outing {hours} ({outing.lead})."
+        if outing.weigh_in is not None:
+            text += f" Weigh-in at {clock(outing.weigh_in, zone, inputs.day)}."
+        if inputs.notes_come:
+            until = clock(outing.back + WATCH_AFTER, zone, inputs.day)
+            text += f" Wind notes come when the forecast crosses your limits or is lost, until {until}."
+        return f"{text} Check the wind again just before you launch."
     return f"No outing is planned, so no wind notes will come; looked at {hours} ({outing.lead})."
 
 

@@ -45,6 +45,7 @@ class Outing:
     fixed_launch: bool = False
     ramp: str | None = None
     lead: str = ""  # where the hours come from, for the reader
+    weigh_in: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -108,3 +109,5 @@ class MorningInputs:
     now: datetime
     seed: int = 0
     demo: bool = False
+    remarks: tuple[str, ...] = ()  # of the service: prepared late, missed before
+    notes_come: bool = False  # whether wind notes are sent for a planned outing

@@ -26,6 +26,8 @@ from briefing.profile.model import LakeProfile
 from briefing.sources.gather import GatherRequest, Stations, gather
 from briefing.sources.http import Fetcher
 from briefing.store import Store, convert
+from briefing.store.ledger import Ledger
+from briefing.store.ledger_records import OutingEntry, OutingState
 
 #: Days of air temperature that the water engine is fed: back beyond last winter.
 HISTORY_DAYS = 400
@@ -45,15 +47,27 @@ class Run:
     back: datetime | None = None
     fixed_launch: bool = False
     seed: int = 0
+    remarks: tuple[str, ...] = ()
+    notes_come: bool = False
 
 
 def make(run: Run, knowledge: Knowledge, normals: AirNormals, store: Store, fetcher: Fetcher | None) -> Made:
     """Retrieve (unless offline), compute, render and store a briefing."""
-    inputs, notes = prepare(run, normals, store, fetcher)
-    made = render(build(inputs, knowledge), inputs.gathered, notes)
-    store.save_gathered(run.profile.id, run.now, to_json(inputs.gathered))
-    keep(store, run.profile.id, made.built, inputs.gathered.memory, made.json, run.now)
+    made = compute(run, knowledge, normals, store, fetcher)
+    remember(run, made, store)
     return made
+
+
+def compute(run: Run, knowledge: Knowledge, normals: AirNormals, store: Store, fetcher: Fetcher | None) -> Made:
+    """Retrieve (unless offline), compute and render a briefing; the store is only read."""
+    inputs, notes = prepare(run, normals, store, fetcher)
+    return render(build(inputs, knowledge), inputs.gathered, notes)
+
+
+def remember(run: Run, made: Made, store: Store) -> None:
+    """Store a briefing, its inputs and what was learned, for the next one to start from."""
+    store.save_gathered(run.profile.id, run.now, to_json(made.gathered))
+    keep(store, run.profile.id, made.built, made.gathered.memory, made.json, run.now)
 
 
 def prepare(
@@ -74,10 +88,12 @@ def prepare(
         gathered=_gathered(run, shape, store, fetcher, stored),
         entered=_entered(store, lake, run),
         kept=kept,
-        outing=outing_of(run),
+        outing=outing_of(run, Ledger(store).outing_on(lake, run.day)),
         day=run.day,
         now=run.now,
         seed=run.seed,
+        remarks=run.remarks,
+        notes_come=run.notes_come,
     )
     return inputs, notes
 
@@ -204,8 +220,8 @@ def far_ends(shape: LakeShape) -> tuple[tuple[float, float], ...]:
     return tuple(points)
 
 
-def outing_of(run: Run) -> Outing:
-    """The hours to judge: as given, else the profile's usual outing on that weekday, else first to last light."""
+def outing_of(run: Run, entry: OutingEntry | None) -> Outing:
+    """The hours to judge: as given, else the planned trip, else the usual outing, else first to last light."""
     profile, zone = run.profile, run.profile.zone
     sky = sky_day(profile.latitude, profile.longitude, run.day, zone)
     sunrise = sky.sunrise[0] if sky.sunrise else None
@@ -214,11 +230,32 @@ def outing_of(run: Run) -> Outing:
     if run.launch is not None:
         back = run.back or min(run.launch + timedelta(hours=5), max(dusk, run.launch + timedelta(hours=1)))
         return Outing(run.launch, back, planned=True, fixed_launch=run.fixed_launch, lead="as given")
-    usual = profile.outing_on(run.day)
-    if usual is not None:
-        launch, home = usual.launch.on(run.day, zone, sunrise), usual.back.on(run.day, zone, sunrise)
-        if launch is not None and home is not None and home > launch:
-            return Outing(
-                launch.astimezone(UTC), home.astimezone(UTC), planned=True, lead="your usual hours in the profile"
-            )
+    planned = planned_outing(profile, run.day, entry, sunrise)
+    if planned is not None:
+        return planned
     return Outing(dawn, dusk, planned=False, lead="first to last light")
+
+
+def planned_outing(
+    profile: LakeProfile, day: date, entry: OutingEntry | None, sunrise: datetime | None
+) -> Outing | None:
+    """The planned outing of a local date: the stored one, else a habit of the profile that was not called off."""
+    if entry is not None:
+        if entry.state is not OutingState.CURRENT:
+            return None
+        return Outing(
+            entry.launch,
+            entry.back,
+            planned=True,
+            fixed_launch=entry.fixed_launch,
+            ramp=entry.ramp,
+            lead="your planned trip",
+            weigh_in=entry.weigh_in,
+        )
+    usual = profile.outing_on(day)
+    if usual is None:
+        return None
+    launch, home = usual.launch.on(day, profile.zone, sunrise), usual.back.on(day, profile.zone, sunrise)
+    if launch is None or home is None or home <= launch:
+        return None
+    return Outing(launch.astimezone(UTC), home.astimezone(UTC), planned=True, lead="your usual hours in the profile")

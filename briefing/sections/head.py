@@ -8,7 +8,10 @@ from briefing.sections.quantity import SectionModel
 
 
 class HeadSection(SectionModel):
-    """What the briefing is about. ``row`` names the row of default limits in use and why."""
+    """What the briefing is about. ``row`` names the row of default limits in use and why.
+
+    ``remarks``: what the service has to say of itself, such as a briefing that was missed.
+    """
 
     lake: str
     lake_id: str
@@ -23,3 +26,4 @@ class HeadSection(SectionModel):
     outing: str
     guessed: tuple[str, ...] = ()
     demo: bool = False
+    remarks: tuple[str, ...] = ()

@@ -87,17 +87,10 @@ class Times:
 
 @dataclass(frozen=True, slots=True)
 class Trip:
-    """A planned outing on a local date. ``id`` is empty for one that stands on a habit of the profile."""
+    """The hours of a planned outing."""
 
-    day: date
     launch: datetime
     back: datetime
-    id: str = ""
-    ramp: str | None = None
-    spots: tuple[str, ...] = ()
-    fixed_launch: bool = False
-    weigh_in: datetime | None = None
-    lead: str = "your planned trip"
 
     @property
     def watch_until(self) -> datetime:

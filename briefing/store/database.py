@@ -33,9 +33,15 @@ def _alerts_and_notes(connection: Connection) -> None:
     tables.metadata.create_all(connection, tables=(tables.alerts_seen, tables.note_signatures))
 
 
+def _outings_and_ledger(connection: Connection) -> None:
+    chosen = (tables.outings, tables.occurrences, tables.messages, tables.service_state)
+    tables.metadata.create_all(connection, tables=chosen)
+
+
 STEPS: tuple[Step, ...] = (
     Step(1, "readings, signs, gathered inputs, briefings, learned numbers", _first_tables),
     Step(2, "alerts last seen, signatures of wind notes", _alerts_and_notes),
+    Step(3, "outings, occurrences and messages of the service", _outings_and_ledger),
 )
 
 

@@ -54,12 +54,14 @@ class Store:
         self._engine.dispose()
 
     @contextmanager
-    def _transaction(self) -> Iterator[Connection]:
+    def transaction(self) -> Iterator[Connection]:
+        """A transaction that may write: it happens whole or not at all."""
         with plain_errors(self.path), self._engine.begin() as connection:
             yield connection
 
     @contextmanager
-    def _reads(self) -> Iterator[Connection]:
+    def reads(self) -> Iterator[Connection]:
+        """A connection that only reads, and waits for no one."""
         with plain_errors(self.path), self._engine.connect() as connection:
             yield connection.execution_options(reads=True)
 
@@ -67,7 +69,7 @@ class Store:
 
     def add_reading(self, lake: str, new: NewReading, now: datetime) -> Reading:
         """Store a reading and return it with its number."""
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             return _reading(_add(connection, tables.readings, lake, _reading_row(new), now))
 
     def list_readings(
@@ -80,13 +82,13 @@ class Store:
         history: bool = False,
     ) -> list[Reading]:
         """Return readings by time, oldest first; with ``history`` also those corrected or withdrawn."""
-        with self._reads() as connection:
+        with self.reads() as connection:
             rows = _listed(connection, tables.readings, lake, [str(kind) for kind in kinds], since, until, history)
             return [_reading(row) for row in rows]
 
     def reading(self, number: int) -> Reading:
         """Return one reading, whatever its state. Raises NotFoundError."""
-        with self._reads() as connection:
+        with self.reads() as connection:
             return _reading(_entry(connection, tables.readings, number, "reading"))
 
     def correct_reading(self, number: int, new: NewReading, now: datetime) -> Reading:
@@ -94,7 +96,7 @@ class Store:
 
         Raises NotFoundError, InputError (another kind, or no longer current).
         """
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             old = _current(connection, tables.readings, number, "reading")
             if old.kind != new.kind:
                 raise InputError(f"Reading {number} is of kind {old.kind}; withdraw it and add a new one instead.")
@@ -103,7 +105,7 @@ class Store:
 
     def withdraw_reading(self, number: int, now: datetime) -> Reading:
         """Take a reading back; it stays as history and counts no more. Raises NotFoundError, InputError."""
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             _current(connection, tables.readings, number, "reading")
             _mark(connection, tables.readings, number, EntryState.WITHDRAWN, now)
             return _reading(_entry(connection, tables.readings, number, "reading"))
@@ -112,7 +114,7 @@ class Store:
 
     def add_sign(self, lake: str, new: NewSign, now: datetime) -> SignEntry:
         """Store a field sign and return it with its number."""
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             return _sign(_add(connection, tables.signs, lake, asdict(new), now))
 
     def list_signs(
@@ -124,25 +126,25 @@ class Store:
         history: bool = False,
     ) -> list[SignEntry]:
         """Return field signs by time, oldest first; with ``history`` also those corrected or withdrawn."""
-        with self._reads() as connection:
+        with self.reads() as connection:
             rows = _listed(connection, tables.signs, lake, [], since, until, history)
             return [_sign(row) for row in rows]
 
     def sign(self, number: int) -> SignEntry:
         """Return one sign, whatever its state. Raises NotFoundError."""
-        with self._reads() as connection:
+        with self.reads() as connection:
             return _sign(_entry(connection, tables.signs, number, "sign"))
 
     def correct_sign(self, number: int, new: NewSign, now: datetime) -> SignEntry:
         """Replace a sign by a corrected one; the old one stays as history. Raises NotFoundError, InputError."""
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             old = _current(connection, tables.signs, number, "sign")
             _mark(connection, tables.signs, number, EntryState.CORRECTED, now)
             return _sign(_add(connection, tables.signs, old.lake, asdict(new), now, replaces=number))
 
     def withdraw_sign(self, number: int, now: datetime) -> SignEntry:
         """Take a sign back; it stays as history and counts no more. Raises NotFoundError, InputError."""
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             _current(connection, tables.signs, number, "sign")
             _mark(connection, tables.signs, number, EntryState.WITHDRAWN, now)
             return _sign(_entry(connection, tables.signs, number, "sign"))
@@ -152,24 +154,24 @@ class Store:
     def save_gathered(self, lake: str, made_at: datetime, text: str) -> None:
         """Store the inputs of a briefing as used (JSON text)."""
         row = {"lake": lake, "made_at": made_at, "body": _packed(text)}
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             connection.execute(insert(tables.gathered).values(row))
 
     def last_gathered(self, lake: str, before: datetime | None = None) -> Gathered | None:
         """Return the newest stored inputs of a lake, made before an instant if one is given."""
-        with self._reads() as connection:
+        with self.reads() as connection:
             row = _newest(connection, tables.gathered, lake, before)
         return None if row is None else Gathered(row.lake, row.made_at, _unpacked(row.body))
 
     def save_briefing(self, lake: str, day: date, made_at: datetime, text: str) -> None:
         """Store a briefing that was made (JSON text) for a local day."""
         row = {"lake": lake, "day": day, "made_at": made_at, "body": _packed(text)}
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             connection.execute(insert(tables.briefings).values(row))
 
     def last_briefing(self, lake: str, before: datetime | None = None) -> StoredBriefing | None:
         """Return the newest briefing of a lake, made before an instant if one is given."""
-        with self._reads() as connection:
+        with self.reads() as connection:
             row = _newest(connection, tables.briefings, lake, before)
         return None if row is None else StoredBriefing(row.lake, row.day, row.made_at, _unpacked(row.body))
 
@@ -178,7 +180,7 @@ class Store:
     def learned(self, lake: str, name: str) -> Any | None:
         """Return a learned value of a lake (what JSON can hold), or None."""
         table = tables.learned
-        with self._reads() as connection:
+        with self.reads() as connection:
             return connection.execute(
                 select(table.c.value).where(table.c.lake == lake, table.c.name == name)
             ).scalar_one_or_none()
@@ -187,14 +189,14 @@ class Store:
         """Store a learned value (what JSON can hold) under a name, replacing the old one."""
         table = tables.learned
         row = {"lake": lake, "name": name, "value": value, "updated_at": now}
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             connection.execute(delete(table).where(table.c.lake == lake, table.c.name == name))
             connection.execute(insert(table).values(row))
 
     def remember_alerts(self, lake: str, alerts: Mapping[str, Any], now: datetime) -> None:
         """Note the alerts now in force by id, with their content; those known keep their first sighting."""
         table = tables.alerts_seen
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             known = set(connection.execute(select(table.c.alert_id).where(table.c.lake == lake)).scalars())
             for alert_id, body in alerts.items():
                 if alert_id in known:
@@ -208,19 +210,19 @@ class Store:
         """Return alerts by id with their content, last seen at or after an instant."""
         table = tables.alerts_seen
         query = select(table.c.alert_id, table.c.body).where(table.c.lake == lake, table.c.last_seen >= since)
-        with self._reads() as connection:
+        with self.reads() as connection:
             return {row.alert_id: row.body for row in connection.execute(query.order_by(table.c.alert_id))}
 
     def save_note(self, note: SentNote) -> None:
         """Store the signature of a wind note."""
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             connection.execute(insert(tables.note_signatures).values(**asdict(note)))
 
     def notes(self, lake: str, outing: date) -> list[SentNote]:
         """Return the notes of an outing, oldest first."""
         table = tables.note_signatures
         query = select(table).where(table.c.lake == lake, table.c.outing == outing).order_by(table.c.at, table.c.id)
-        with self._reads() as connection:
+        with self.reads() as connection:
             rows = connection.execute(query).all()
         return [SentNote(row.lake, row.outing, row.at, row.action, row.signature) for row in rows]
 
@@ -228,7 +230,7 @@ class Store:
 
     def lakes(self) -> list[str]:
         """Return the ids of all lakes with anything stored."""
-        with self._reads() as connection:
+        with self.reads() as connection:
             found: set[str] = set()
             for table in tables.BY_LAKE:
                 found |= set(connection.execute(select(table.c.lake).distinct()).scalars())
@@ -236,7 +238,7 @@ class Store:
 
     def forget(self, lake: str) -> dict[str, int]:
         """Erase everything of a lake, history too; returns how many rows went by table."""
-        with self._transaction() as connection:
+        with self.transaction() as connection:
             return {
                 table.name: connection.execute(delete(table).where(table.c.lake == lake)).rowcount
                 for table in tables.BY_LAKE
@@ -245,7 +247,7 @@ class Store:
     def export(self, lake: str | None = None) -> dict[str, list[dict[str, Any]]]:
         """Return everything stored (of one lake), by table, ready for JSON: instants as ISO text, bodies as text."""
         out: dict[str, list[dict[str, Any]]] = {}
-        with self._reads() as connection:
+        with self.reads() as connection:
             for table in tables.BY_LAKE:
                 query = select(table).order_by(*table.primary_key.columns)
                 if lake is not None:

@@ -136,6 +136,84 @@ note_signatures = Table(
     Index("notes_by_outing", "lake", "outing", "at"),
 )
 
+outings = Table(
+    "outings",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=True),
+    Column("lake", String(80), nullable=False),
+    Column("day", Date, nullable=False),
+    Column("launch", Instant, nullable=False),
+    Column("back", Instant, nullable=False),
+    Column("ramp", String(80)),
+    Column("spots", JSON, nullable=False),
+    Column("fixed_launch", Boolean, nullable=False),
+    Column("weigh_in", Instant),
+    Column("state", String(20), nullable=False),
+    Column("entered_at", Instant, nullable=False),
+    Column("changed_at", Instant),
+    Column("replaces", Integer),
+    Index("outings_by_day", "lake", "day"),
+    sqlite_autoincrement=True,
+)
+
+occurrences = Table(
+    "occurrences",
+    metadata,
+    Column("key", String(160), primary_key=True),
+    Column("lake", String(80), nullable=False),
+    Column("day", Date, nullable=False),
+    Column("kind", String(20), nullable=False),
+    Column("slot", String(20), nullable=False),
+    Column("due_at", Instant, nullable=False),
+    Column("useful_until", Instant, nullable=False),
+    Column("state", String(20), nullable=False),
+    Column("owner", String(80)),
+    Column("claimed_at", Instant),
+    Column("built_at", Instant),
+    Column("revision", Integer, nullable=False),
+    Column("attempts", Integer, nullable=False),
+    Column("next_try_at", Instant),
+    Column("reason", Text, nullable=False),
+    Column("told", Boolean, nullable=False),  # whether a later message has said that this one was missed
+    Column("detail", JSON, nullable=False),
+    Index("occurrences_by_day", "lake", "day"),
+    Index("occurrences_by_state", "state", "due_at"),
+)
+
+messages = Table(
+    "messages",
+    metadata,
+    Column("key", String(40), primary_key=True),
+    Column("occurrence", String(160), nullable=False),
+    Column("lake", String(80), nullable=False),
+    Column("channel", String(20), nullable=False),
+    Column("recipient", String(320), nullable=False),
+    Column("message_id", String(120), nullable=False),
+    Column("body", LargeBinary, nullable=False),  # gzip of the exact bytes that are handed over
+    Column("digest", String(64), nullable=False),
+    Column("state", String(20), nullable=False),
+    Column("owner", String(80)),
+    Column("attempts", Integer, nullable=False),
+    Column("committed", Integer, nullable=False),  # how often the last step of a hand-over was begun
+    Column("made_at", Instant, nullable=False),
+    Column("useful_until", Instant, nullable=False),
+    Column("next_try_at", Instant),
+    Column("committed_at", Instant),
+    Column("uncertain_at", Instant),
+    Column("ended_at", Instant),
+    Column("reply", Text, nullable=False),
+    Index("messages_by_state", "state", "next_try_at"),
+    Index("messages_by_occurrence", "occurrence"),
+)
+
+service_state = Table(
+    "service_state",
+    metadata,
+    Column("name", String(120), primary_key=True),
+    Column("value", JSON, nullable=False),
+    Column("updated_at", Instant, nullable=False),
+)
+
 schema_steps = Table(
     "schema_steps",
     metadata,
@@ -145,4 +223,4 @@ schema_steps = Table(
 )
 
 #: Tables that belong to a lake, in the order of an export.
-BY_LAKE = (readings, signs, gathered, briefings, learned, alerts_seen, note_signatures)
+BY_LAKE = (readings, signs, gathered, briefings, learned, alerts_seen, note_signatures, outings, occurrences, messages)

@@ -23,7 +23,7 @@ def at(day: date, clock: str, zone: ZoneInfo = NEW_YORK) -> datetime:
 
 
 def trip(day: date, launch: str = "06:30", back: str = "11:30") -> Trip:
-    return Trip(day, at(day, launch), at(day, back))
+    return Trip(at(day, launch), at(day, back))
 
 
 def test_every_wall_time_of_clock_change_days_in_the_zones_that_differ_most() -> None:
