@@ -38,10 +38,15 @@ def _outings_and_ledger(connection: Connection) -> None:
     tables.metadata.create_all(connection, tables=chosen)
 
 
+def _log_and_checks(connection: Connection) -> None:
+    tables.metadata.create_all(connection, tables=(tables.log_entries, tables.forecast_checks))
+
+
 STEPS: tuple[Step, ...] = (
     Step(1, "readings, signs, gathered inputs, briefings, learned numbers", _first_tables),
     Step(2, "alerts last seen, signatures of wind notes", _alerts_and_notes),
     Step(3, "outings, occurrences and messages of the service", _outings_and_ledger),
+    Step(4, "field log, checks of the forecasts", _log_and_checks),
 )
 
 

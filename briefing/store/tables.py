@@ -20,6 +20,7 @@ from sqlalchemy import (
     Table,
     Text,
     TypeDecorator,
+    UniqueConstraint,
 )
 
 metadata = MetaData()
@@ -214,6 +215,36 @@ service_state = Table(
     Column("updated_at", Instant, nullable=False),
 )
 
+log_entries = Table(
+    "log_entries",
+    metadata,
+    *_entry_columns(),
+    Column("outing", Integer),  # the entry that began the outing; that one holds its own number or none
+    Column("body", JSON, nullable=False),
+    Index("log_by_lake", "lake", "time"),
+    sqlite_autoincrement=True,
+)
+
+forecast_checks = Table(
+    "forecast_checks",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=True),
+    Column("lake", String(80), nullable=False),
+    Column("element", String(20), nullable=False),  # wind_mps, gust_mps, water_c, thunder, a date of the season
+    Column("time", Instant, nullable=False),
+    Column("lead", String(20), nullable=False),
+    Column("lead_h", Float, nullable=False),
+    Column("forecast", Float, nullable=False),
+    Column("low", Float),
+    Column("high", Float),
+    Column("from_deg", Float),
+    Column("observed", Float, nullable=False),
+    Column("kind", String(20), nullable=False),  # station | user | gauge
+    Column("name", Text, nullable=False),
+    Column("checked_at", Instant, nullable=False),
+    UniqueConstraint("lake", "element", "time", "lead", "kind", name="check_once"),
+)
+
 schema_steps = Table(
     "schema_steps",
     metadata,
@@ -223,4 +254,17 @@ schema_steps = Table(
 )
 
 #: Tables that belong to a lake, in the order of an export.
-BY_LAKE = (readings, signs, gathered, briefings, learned, alerts_seen, note_signatures, outings, occurrences, messages)
+BY_LAKE = (
+    readings,
+    signs,
+    gathered,
+    briefings,
+    learned,
+    alerts_seen,
+    note_signatures,
+    outings,
+    occurrences,
+    messages,
+    log_entries,
+    forecast_checks,
+)
