@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date, datetime
 from enum import StrEnum
 from pathlib import Path
@@ -189,8 +190,11 @@ def services(context: AppContext, run: Run) -> Iterator[Fetcher | None]:
     from briefing.sources.http import Fetcher
     from briefing.sources.urls import BaseUrls
 
+    settings = context.settings()
     addresses = BaseUrls.from_environment(context.environment)
-    with Fetcher(context.settings().contact, addresses, context.home.cache_dir, context.now) as fetcher:
+    if not settings.open_meteo:
+        addresses = replace(addresses, open_meteo="")
+    with Fetcher(settings.contact, addresses, context.home.cache_dir, context.now) as fetcher:
         yield fetcher
 
 

@@ -140,6 +140,7 @@ def _gathered(run: Run, shape: LakeShape, store: Store, fetcher: Fetcher | None,
             buoys=(profile.stations.buoy,) if profile.stations.buoy else (),
         ),
         memory=source_memory(store, profile.id),
+        elevation_m=None if profile.is_guessed("elevation_m") else profile.elevation_m,
     )
     return gather(request, fetcher)
 
