@@ -3,8 +3,8 @@
 A folder with ``spawn-dates.csv`` (see ``spawn_dates``). No row comes with weather of its lake, so the estimator runs on
 climate normals over many simulated years, and says so in ``driver``.
 
-Baselines, each with a normal spread fitted with the row's region left out: a straight line on latitude for each group of
-species and kind of event, and the first day on which the five-day mean of the same water passes a fixed temperature.
+Baselines, each with a normal spread fitted with the row's region left out: a straight line on latitude for each group
+of species and kind of event, and the first day on which the five-day mean of the same water passes a fixed temperature.
 """
 
 from __future__ import annotations
@@ -75,9 +75,9 @@ def run(path: Path) -> dict[str, Any]:
     return {"rows": rows, "baselines": baselines, "summary": _summary(cases, rows, baselines)}
 
 
-def estimate(case: Case, parameters: PhaseParameters) -> Forecast | None:
+def estimate(case: Case, parameters: PhaseParameters, particles: int = 1000) -> Forecast | None:
     """The estimator's day of the event, counted like the case's; None where it is refused or has no nests."""
-    timing = _timing(case.latitude_deg, case.longitude_deg, case.elevation_m, case.form, parameters)
+    timing = _timing(case.latitude_deg, case.longitude_deg, case.elevation_m, case.form, parameters, particles)
     if timing is None:
         return None
     days, good = timing.days[case.event], np.isfinite(timing.days[case.event])
@@ -115,14 +115,21 @@ def _normals(latitude_deg: float, longitude_deg: float, elevation_m: float) -> A
 
 
 def _timing(
-    latitude_deg: float, longitude_deg: float, elevation_m: float, form: SpeciesForm, parameters: PhaseParameters
+    latitude_deg: float,
+    longitude_deg: float,
+    elevation_m: float,
+    form: SpeciesForm,
+    parameters: PhaseParameters,
+    particles: int,
 ) -> PhaseTiming | None:
     site = PhaseSite(latitude_deg, longitude_deg, LakeKind.LOWLAND_RESERVOIR, elevation_m)
     # The last day of the year of the nests lies in the same season in the south, 31 August in the north.
     today = date(_ANY_YEAR, 12, 31) if latitude_deg < 0 else date(_ANY_YEAR, 8, 31)
     normals = _normals(latitude_deg, longitude_deg, elevation_m)
     water = _unknown_water(site, today, normals, parameters)
-    return run_phase(site, water, form, (), parameters, today=today, normals=normals, seed=1).timing
+    return run_phase(
+        site, water, form, (), parameters, today=today, normals=normals, seed=1, particles=particles
+    ).timing
 
 
 def _unknown_water(site: PhaseSite, today: date, normals: AirNormals, parameters: PhaseParameters) -> WaterSeries:

@@ -1,12 +1,12 @@
 """Fits the few numbers of the seasonal phases that rest on data, and prints them as TOML.
 
-    python -m briefing.tools.fit_phase spawning FOLDER   shift of the spawning centre and width of the waves, by species group
+    python -m briefing.tools.fit_phase spawning FOLDER   spawning centre and width of the waves, by species group
     python -m briefing.tools.fit_phase climate FOLDER    long-term water from long-term air
 
 ``spawning`` reads ``spawn-dates.csv``. For each group it picks from a grid the pair with the highest log mass on the
-reported intervals (verified studies and agencies 1, press and memory 0.3, Florida and other left-out rows 0), with a normal
-prior on the shift. It does so once on all rows and once without each region, so that a region is scored with numbers
-that never saw it, and prints the score of that cross-validation.
+reported intervals (verified studies and agencies 1, press and memory 0.3, Florida and other left-out rows 0), with a
+normal prior on the shift. It does so once on all rows and once without each region, so that a region is scored with
+numbers that never saw it, and prints the score of that cross-validation.
 
 ``climate`` reads ``lake-temperature``: daily water and air of lakes with coordinates and depth in ``lakes.csv``.
 """
@@ -35,8 +35,9 @@ from briefing.resources import read_toml
 
 Floats = NDArray[np.float64]
 
-SHIFTS_C = tuple(np.arange(0.0, 3.51, 0.5))
-WAVES = (0.7, 0.85, 1.0)
+SHIFTS_C = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0)
+WAVES = (0.4, 0.6, 0.8, 1.0)
+PARTICLES = 400
 GROUPS = ("largemouth", "smallmouth", "spotted")
 WEAK_WEIGHT = 0.3
 #: Prior of the shift, C: onsets at 14-15 C and middles at 17-19 C measured at nest depth.
@@ -64,7 +65,7 @@ def log_masses(cases: Sequence[Case]) -> dict[tuple[float, float], Floats]:
 
 
 def _log_mass(case: Case, parameters: PhaseParameters) -> float:
-    forecast = estimate(case, parameters)
+    forecast = estimate(case, parameters, PARTICLES)
     if forecast is None:
         return float("nan")
     return float(np.log(max(case.mass(forecast.days, forecast.weights, forecast.width_days), _LEAST_MASS)))

@@ -4,8 +4,8 @@
 
 A truth draws its parameters from the prior and its weather from the climate; twelve visits look for beds for an hour or
 handle a female, and what they find is drawn from the truth. The estimator sees the water with an error, a week of
-forecast, and the finds. Then the truths are moved outside the prior: the lake's fish spawn 1.5 C warmer and the cohorts lie
-half as far apart. A last table gives the lake's offset after one season of a fixed set of signs.
+forecast, and the finds. Then the truths are moved outside the prior: the lake's fish spawn 1.5 C warmer and the cohorts
+lie half as far apart.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from briefing.core.phase.dates import EVENTS, crossing_days, moments, weighted_q
 from briefing.core.phase.hazards import drive_for
 from briefing.core.phase.particles import Particles, draw_particles
 from briefing.core.phase.season import Season, season_for
-from briefing.core.phase.signs import chance_seen, clarity_of, ripe_share
+from briefing.core.phase.signs import clarity_of, expected_count, ripe_share
 from briefing.core.phase.water_year import climate_water_c, nest_water
 from briefing.core.readings import Sign
 from briefing.core.water.series import WaterSeries
@@ -153,22 +153,26 @@ def find_signs(
     world: World, truth: int, days: Sequence[int], parameters: PhaseParameters, rng: np.random.Generator
 ) -> tuple[Sign, ...]:
     """What visits on ``days`` find, drawn from the truth."""
-    zones, rates = parameters.common.zones, parameters.signs.rates
+    zones, rates, patchiness = parameters.common.zones, parameters.signs.rates, parameters.signs.patchiness
     signs = []
     for number, day in enumerate(days):
         zone = int(rng.integers(len(zones)))
+        count = None
         cube = world.record.zones[day][:, :, truth : truth + 1]
         chance = rng.random()
         if _LOOKS[number % len(_LOOKS)]:
             sight = world.particles.sight[truth : truth + 1]
             rate = rates[SignKind.BEDS_WITH_FISH]
-            seen = chance < chance_seen(rate, cube, zone, sight, VISIT_HOURS, clarity_of(None))[0]
-            kind = SignKind.BEDS_WITH_FISH if seen else SignKind.LOOKED_NONE
+            mean = expected_count(rate, cube, zone, sight, VISIT_HOURS, clarity_of(None))[0]
+            count = int(rng.poisson(mean * rng.gamma(patchiness, 1.0 / patchiness)))
+            if chance < rate.false_rate:
+                count = max(count, int(rng.geometric(0.5)))
+            kind = SignKind.BEDS_WITH_FISH if count else SignKind.LOOKED_NONE
         else:
             ripe = chance < ripe_share(cube, zone, rates)[0]
             kind = SignKind.RIPE_FEMALES if ripe else SignKind.SPENT_FEMALES
         time = datetime.combine(world.season.start + timedelta(days=int(day)), datetime.min.time(), UTC)
-        signs.append(Sign(f"s{number:02d}", time + timedelta(hours=12), kind, zones[zone], VISIT_HOURS))
+        signs.append(Sign(f"s{number:02d}", time + timedelta(hours=12), kind, zones[zone], VISIT_HOURS, count or None))
     return tuple(signs)
 
 

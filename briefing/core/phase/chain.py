@@ -3,8 +3,8 @@
     winter -> pre-spawn -> [eggs -> larvae -> guarded fry] -> post-spawn -> summer -> autumn -> winter
 
 Eggs, larvae and fry are three boxes each that run on degree-days, so that the time spent in a stage is peaked. A box is
-stepped implicitly, ``new = (old + inflow) / (1 + rate + loss)``: never negative, its mean time is exact whatever the rate,
-and fish may pass several boxes in one warm day.
+stepped implicitly, ``new = (old + inflow) / (1 + rate + loss)``: never negative, its mean time is exact whatever the
+rate, and fish may pass several boxes in one warm day.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ def empty_record(days: int, particles: int) -> Record:
 
 
 def start_boxes(common: CommonParameters, particles: int) -> Singles:
-    """Population at the start: in their summer places, a few still resting from spawning; (boxes, cohorts, zones, n)."""
+    """Population at the start, in summer places or still resting from spawning; (boxes, cohorts, zones, n)."""
     boxes = np.zeros((BOXES, len(common.cohort_share), len(common.zones), particles), np.float32)
     share = np.asarray(common.cohort_share, np.float32)[:, None, None]
     boxes[SUMMER] = 0.9 * share
@@ -177,7 +177,7 @@ class _Walker:
         eggs *= self.boxes[PRESPAWN]
         self.boxes[PRESPAWN] -= eggs
         self.record.laid[day] += self._lake(eggs)
-        return eggs
+        return np.asarray(eggs)
 
     def _nests(self, block: HazardBlock, row: int, day: int, eggs: Singles | None) -> None:
         """Eggs, larvae and fry; lost nests send males back, some males leaving fry nest again."""

@@ -34,14 +34,14 @@ def crossing_days(cumulated: Singles, share: float) -> Floats:
     columns = np.arange(total.size)
     low, high = cumulated[before, columns].astype(float), cumulated[after, columns].astype(float)
     part = (goal - low) / np.maximum(high - low, 1e-12)
-    return np.where(total < FEWEST_NESTS, np.nan, before + np.clip(part, 0.0, 1.0))
+    return np.asarray(np.where(total < FEWEST_NESTS, np.nan, before + np.clip(part, 0.0, 1.0)))
 
 
 def weighted_quantiles(values: Floats, weights: Floats, shares: Sequence[float]) -> Floats:
     """Quantiles of weighted values; linear between the middles of the steps."""
     order = np.argsort(values, kind="stable")
     position = np.cumsum(weights[order]) - 0.5 * weights[order]
-    return np.interp(np.asarray(shares) * weights.sum(), position, values[order])
+    return np.asarray(np.interp(np.asarray(shares) * weights.sum(), position, values[order]))
 
 
 def moments(values: Floats, weights: Floats) -> tuple[float, float]:

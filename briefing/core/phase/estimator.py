@@ -1,7 +1,7 @@
 """The seasonal phase estimator: population fractions, dates ahead, field signs that teach it.
 
-A season is run for particles that carry what is not known (thresholds, the lake's own offset, the weather ahead); each gives
-the shares of fish by stage in three thermal zones and three size cohorts, large fish first. Field signs weigh the particles.
+A season is run for particles that carry what is not known (thresholds, the lake's own offset, the weather ahead); each
+gives the shares of fish by stage in three thermal zones and three size cohorts, large fish first. Signs weigh them.
 Everything is replayed from the season's start, so a sign withdrawn leaves no trace; a kept state only saves the replay.
 """
 
@@ -97,8 +97,8 @@ def run_phase(
     Returns
     -------
     PhaseResult
-        With ``shares.refused`` set and no curve where no estimate can be made. Shares by zone reach from a week ago to 45
-        days ahead, the curve over the whole season.
+        With ``shares.refused`` set and no curve where no estimate can be made. Shares by zone reach from a week ago to
+        45 days ahead, the curve over the whole season.
     """
     season = season_for(today, site.latitude_deg)
     learned = learned or PhaseLearned()
@@ -246,6 +246,7 @@ def _result(
     even = np.full(job.particles, 1.0 / job.particles)
     moment = Moment(season, setup.form, common, setup.drive, setup.particles, weights, job.today, stages)
     shift = moments(middle, weights)[0] - moments(middle, even)[0]
+    barren = float(weights[np.isfinite(middle)].sum()) < 0.5
     floor = common.floor_sd_days if taught is None else 0.0
     if job.water.normals_only:
         floor = max(floor, common.floor_sd_days_no_water)
@@ -263,7 +264,7 @@ def _result(
         best_observation=best_observation(
             parameters, today_cube, setup.particles.sight, middle, weights, job.water.days_since_reading
         ),
-        notes=_notes(job, setup, evidence, stages),
+        notes=_notes(job, setup, evidence, stages, barren),
     )
     offset_mean, offset_sd = moments(setup.particles.offset_c.astype(float), weights)
     learned = job.learned
@@ -300,8 +301,10 @@ def _event_days(record: Record) -> dict[str, Floats]:
     return days | hatched
 
 
-def _notes(job: _Job, setup: ChainSetup, evidence: Evidence, stages: dict[str, float]) -> tuple[str, ...]:
+def _notes(job: _Job, setup: ChainSetup, evidence: Evidence, stages: dict[str, float], barren: bool) -> tuple[str, ...]:
     notes = []
+    if barren:
+        notes.append("By this water most of the fish find it too cold to spawn this season, so no dates are given.")
     if stages["nest_eggs"] + stages["larvae"] + stages["guarded_fry"] > 0.05:
         notes.append("The shares follow the males, which hold the nests; females leave about two days after laying.")
     if stages["guarded_fry"] > 0.05:

@@ -60,8 +60,8 @@ class PhaseLearned:
 class PhaseState:
     """The population at the end of ``last_day``, kept between runs.
 
-    boxes has shape (boxes, cohorts, zones, particles); ``history`` holds what a run needs of the days up to ``last_day``
-    (see ``memory``). A state is used only when ``fingerprint`` (inputs of the past) agrees; otherwise the season is
+    boxes has shape (boxes, cohorts, zones, particles); ``history`` holds what a run needs of the days before (see
+    ``memory``). A state is used only when ``fingerprint`` (inputs of the past) agrees; otherwise the season is
     replayed. ``memory.pack`` and ``memory.unpack`` turn it into bytes for a store and back.
     """
 

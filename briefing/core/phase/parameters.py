@@ -127,6 +127,7 @@ class SignParameters:
     rates: Mapping[SignKind, SignRate]
     same_day_power: float
     visit_cap: float
+    patchiness: float  # shape of the spread of counts between visits
     sight_shape: float  # gamma shape of how well an observer sees
     surprise_share: float  # predictive chance under which a report counts as contradicting
     surprise_power: float  # power to which the evidence so far is then tempered
@@ -145,8 +146,8 @@ class PhaseParameters:
     def from_mapping(cls, mapping: Mapping[str, Any], *, without: str = "") -> PhaseParameters:
         """Build the parameters from a parsed file.
 
-        ``without`` names a region whose rows the fitted numbers must not have seen (for scoring); regions without a set of
-        their own took no part in the fit and get the pooled set.
+        ``without`` names a region whose rows the fitted numbers must not have seen (for scoring); regions without a set
+        of their own took no part in the fit and get the pooled set.
 
         Raises:
             KeyError: a form or value is missing.

@@ -78,20 +78,20 @@ def draw_particles(
     lay = lay_hazard(form, latitude_deg, common.south_deg, common.north_deg)
     own_sd = common.zone_offset_sd_c * np.sqrt(1.0 - common.zone_correlation)
     year = common.year_sd_c * rng.standard_normal(count)
-    drawn = Particles(
-        offset_c=offset,
-        centre_c=form.centre_c[0] + offset + year,
-        wave_c=form.wave_c * np.exp(common.wave_sd * rng.standard_normal(count)),
-        lay_per_day=lay * np.exp(common.lay_sd * rng.standard_normal(count)),
-        staging_c=normal(form.staging_c),
-        staging_day_h=normal(form.staging_day_h),
-        lay_day_h=normal(form.lay_day_h),
-        degree_days=np.maximum(normal(form.degree_days), 0.0),
-        ceiling_c=normal(form.ceiling_c) + 0.5 * (offset + year),
-        zone_shift_c=own_sd * rng.standard_normal((len(common.zones), count)),
-        sight=rng.gamma(parameters.signs.sight_shape, 1.0 / parameters.signs.sight_shape, count),
-    )
-    return Particles(**{name: getattr(drawn, name).astype(np.float32) for name in Particles.__dataclass_fields__})
+    drawn = {
+        "offset_c": offset,
+        "centre_c": form.centre_c[0] + offset + year,
+        "wave_c": form.wave_c * np.exp(common.wave_sd * rng.standard_normal(count)),
+        "lay_per_day": lay * np.exp(common.lay_sd * rng.standard_normal(count)),
+        "staging_c": normal(form.staging_c),
+        "staging_day_h": normal(form.staging_day_h),
+        "lay_day_h": normal(form.lay_day_h),
+        "degree_days": np.maximum(normal(form.degree_days), 0.0),
+        "ceiling_c": normal(form.ceiling_c) + 0.5 * (offset + year),
+        "zone_shift_c": own_sd * rng.standard_normal((len(common.zones), count)),
+        "sight": rng.gamma(parameters.signs.sight_shape, 1.0 / parameters.signs.sight_shape, count),
+    }
+    return Particles(**{name: values.astype(np.float32) for name, values in drawn.items()})
 
 
 @lru_cache(maxsize=8)

@@ -37,7 +37,7 @@ class Curves:
 
 
 def equal_members(weights: Floats, count: int = SHOWN_MEMBERS) -> NDArray[np.intp]:
-    """Pick particles in proportion to their weights, evenly and without chance (systematic resampling from the middle)."""
+    """Pick particles in proportion to their weights, evenly and without chance (systematic resampling)."""
     points = (np.arange(count) + 0.5) / count
     return np.minimum(np.searchsorted(np.cumsum(weights), points), weights.size - 1)
 
@@ -79,7 +79,7 @@ def zone_cube(record: Record, members: NDArray[np.intp], days: range) -> tuple[F
 
 
 def females_spent(stages: dict[str, float], season: Season, today: int) -> float | None:
-    """Mean share of the females that have laid this season; None outside spring. Half of the nests with eggs hold one still."""
+    """Mean share of the females that have laid; None outside spring. Half of the nests with eggs still hold one."""
     since = season.since_solstice[today]
     if not -20 < since < HALF_YEAR + 40:
         return None

@@ -27,13 +27,13 @@ def refusal(
         return "No climate normals are at hand for this place, so the season can't be followed beyond the forecast."
     if latitude > common.top_latitude_deg:
         return (
-            f"Beyond {common.top_latitude_deg:.0f} degrees of latitude neither day length nor water follows the rules learned "
-            "further south; no seasonal shares are given."
+            f"Beyond {common.top_latitude_deg:.0f} degrees of latitude neither day length nor water follows the rules "
+            "learned nearer the equator; no seasonal shares are given."
         )
     if latitude < common.bottom_latitude_deg:
         return (
-            f"Within {common.bottom_latitude_deg:.0f} degrees of the equator neither day length nor cold sets a season; "
-            "no seasonal shares are given."
+            f"Within {common.bottom_latitude_deg:.0f} degrees of the equator neither day length nor cold sets a "
+            "season; no seasonal shares are given."
         )
     if climate_min_c > common.tropics_min_c and form in _COLD_WATER_FORMS:
         return "This water has no cold season, and this fish needs one; no seasonal shares are given."

@@ -12,7 +12,7 @@ from briefing.core.sky import day_length_h
 
 Floats = NDArray[np.float64]
 
-#: A season is followed from 1 August (1 February in the south); it is shown from a month later, when the start is forgotten.
+#: A season is followed from 1 August (1 February in the south) and shown from a month later, its start forgotten.
 SEASON_DAYS = 400
 #: From the winter solstice to the day on which degree-days begin to count (1 January, 1 July).
 DEGREE_DAYS_FROM = 11
@@ -53,7 +53,7 @@ class Season:
 
 
 def season_for(today: date, latitude_deg: float) -> Season:
-    """Return the season shown on ``today``: northern ones run from September to August, southern from March to February."""
+    """Return the season shown on ``today``: September to August in the north, March to February in the south."""
     south = latitude_deg < 0
     shown_from, started, solstice = (3, 2, 6) if south else (9, 8, 12)
     opened = today.year if today.month >= shown_from else today.year - 1

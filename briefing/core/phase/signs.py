@@ -1,12 +1,14 @@
 """What a field sign says about each particle, and the weights that follow.
 
-A sign seen on a visit of effort e (hours) with clarity v has the chance ``1 - (1 - f) exp(-rate e v g x)``: x is the weighted
-share of fish in the stages that make the sign, in the zone visited, g how well this observer sees, f the chance of a false
-or mistaken report. "Looked, none" is its complement. For fish handled the chance is that of one fish, by stage.
+On a visit of effort e (hours) with clarity v the mean number seen is ``rate e v g x``: x is the weighted share of fish
+in the stages that make the sign, in the zone visited, g how well this observer sees. Fish lie in patches, so the number
+is negative binomial; f is the chance of a mistaken report. A sign without a number says "at least one"; "looked, none" is
+its complement. For fish handled the chance is that of one fish, by stage.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -27,6 +29,7 @@ Singles = NDArray[np.float32]
 _CLEAR_SECCHI_M = 2.0
 _USUAL_CLARITY = 0.75
 _MOST_FISH = 4  # fish of one report that count in full
+_MOST_COUNTED = 30
 _MIXED_UP = 0.005  # chance that a fish is called what it is not
 _FEWEST_SHARE = 0.05  # of the particles that must stay effective
 
@@ -87,10 +90,27 @@ def handled_chance(cube: Singles, zone: int, table: Sequence[float]) -> Floats:
     return np.asarray(sum(p * part for p, part in zip(table, parts, strict=True)), dtype=float)
 
 
-def chance_seen(rate: SignRate, cube: Singles, zone: int, sight: Singles, hours: float, clarity: float) -> Floats:
-    """Chance that a visit sees the sign at all; (particles,)."""
+def expected_count(rate: SignRate, cube: Singles, zone: int, sight: Singles, hours: float, clarity: float) -> Floats:
+    """Mean number of a sign seen on a visit; (particles,)."""
     share = generating_share(cube, zone, rate.weights)
-    return np.asarray(1.0 - (1.0 - rate.false_rate) * np.exp(-rate.rate * max(hours, 0.0) * clarity * sight * share))
+    return np.asarray(rate.rate * max(hours, 0.0) * clarity * sight * share)
+
+
+def chance_seen(rate: SignRate, mean: Floats, patchiness: float) -> Floats:
+    """Chance that a visit sees the sign at all, given its mean count; (particles,)."""
+    return np.asarray(1.0 - (1.0 - rate.false_rate) * (1.0 + mean / patchiness) ** -patchiness)
+
+
+def count_log_chance(rate: SignRate, mean: Floats, count: int, patchiness: float) -> Floats:
+    """Log chance of counting exactly ``count`` (> 0): negative binomial, mixed with mistaken reports; (particles,).
+
+    Mistaken beds come in small numbers: theirs halves with each bed more.
+    """
+    counted = min(count, _MOST_COUNTED)
+    constant = math.lgamma(counted + patchiness) - math.lgamma(patchiness) - math.lgamma(counted + 1.0)
+    share = np.clip(mean / (mean + patchiness), 1e-9, 1.0 - 1e-9)
+    true = np.exp(constant + counted * np.log(share) + patchiness * np.log1p(-share))
+    return np.log((1.0 - rate.false_rate) * true + rate.false_rate * 0.5**counted)
 
 
 def ripe_share(cube: Singles, zone: int, rates: Mapping[SignKind, SignRate]) -> Floats:
@@ -104,9 +124,10 @@ def ripe_share(cube: Singles, zone: int, rates: Mapping[SignKind, SignRate]) -> 
 
 
 def sign_log_likelihood(
-    sign: Sign, rates: Mapping[SignKind, SignRate], cube: Singles, zone: int, sight: Singles, secchi_m: float | None
+    sign: Sign, parameters: SignParameters, cube: Singles, zone: int, sight: Singles, secchi_m: float | None
 ) -> Floats:
     """Log chance of the report under each particle; (particles,)."""
+    rates = parameters.rates
     rate = rates[sign.kind]
     if rate.handled:
         fish = min(max(sign.count or 1, 1), _MOST_FISH)
@@ -115,7 +136,10 @@ def sign_log_likelihood(
         ripe = ripe_share(cube, zone, rates)
         return fish * np.log(ripe if sign.kind == SignKind.RIPE_FEMALES else 1.0 - ripe)
     clarity = clarity_of(sign.secchi_m if sign.secchi_m is not None else secchi_m)
-    seen = chance_seen(rate, cube, zone, sight, sign.hours_looked, clarity)
+    mean = expected_count(rate, cube, zone, sight, sign.hours_looked, clarity)
+    if sign.kind != SignKind.LOOKED_NONE and sign.count is not None and sign.count > 0:
+        return count_log_chance(rate, mean, sign.count, parameters.patchiness)
+    seen = chance_seen(rate, mean, parameters.patchiness)
     return np.log(np.clip(1.0 - seen if sign.kind == SignKind.LOOKED_NONE else seen, 1e-6, 1.0))
 
 
@@ -130,8 +154,8 @@ def weigh(
 ) -> Evidence:
     """Weights of the particles after the signs, day by day in order.
 
-    Signs of one day are not independent and count with a reduced power; one day's word is capped. A day whose reports had
-    little chance beforehand tempers what was believed before it, so that contradiction widens the estimate.
+    Signs of one day are not independent and count with a reduced power; one day's word is capped. A day whose reports
+    had little chance beforehand tempers what was believed before it, so that contradiction widens the estimate.
     day_index maps the id of each sign that can be used to its day of the season.
     """
     count = sight.size
@@ -145,7 +169,7 @@ def weigh(
         likelihood = np.zeros(count)
         for sign in todays:
             likelihood += power * sign_log_likelihood(
-                sign, parameters.rates, record.zones[day], zones.index(sign.zone), sight, secchi_m
+                sign, parameters, record.zones[day], zones.index(sign.zone), sight, secchi_m
             )
         likelihood = np.maximum(likelihood, likelihood.max() - parameters.visit_cap)
         expected = float(normalised(log_weight) @ np.exp(likelihood - likelihood.max()))

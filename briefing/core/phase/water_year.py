@@ -41,9 +41,9 @@ class NestWater:
 def climate_water_c(normals: AirNormals, mean_depth_m: float, climate: ClimateParameters) -> Floats:
     """Long-term mean of surface water by day of year; shape (366,), C.
 
-    The water follows an equilibrium (air, sun at the top of the air, damped by evaporation when hot; Edinger, Duttweiler
-    and Geyer 1968, doi:10.1029/WR004i005p01137) with a lag that grows with depth. The lag is applied to the harmonics of
-    the yearly curve: each is divided by ``1 + i*omega*tau``.
+    The water follows an equilibrium (air, sun at the top of the air, damped by evaporation when hot; Edinger,
+    Duttweiler and Geyer 1968, doi:10.1029/WR004i005p01137) with a lag that grows with depth. The lag is applied to the
+    harmonics of the yearly curve: each is divided by ``1 + i*omega*tau``.
     """
     days = np.arange(1, _YEAR + 1, dtype=float)
     sun = top_of_air_w_m2(np.array([normals.latitude_deg]), days)[:, 0]
@@ -67,9 +67,9 @@ def nest_water(
     """Lay the water series into the season and carry it to both ends.
 
     Before its first day and after its last the climate of the place holds, with the anomaly of the series decaying over
-    ``anomaly_days``; ahead, each member gets its own weather (first-order autoregression with the same decay, its spread
-    a fixed share of the spread of one day's air). The weather of a day depends on ``seed`` and the day alone, so that
-    tomorrow's run sees the same.
+    ``anomaly_days``; ahead, each member gets its own weather (first-order autoregression with the same decay, its
+    spread a fixed share of the spread of one day's air). The weather of a day depends on ``seed`` and the day alone, so
+    that tomorrow's run sees the same.
     """
     yearly = climate_water_c(normals, site.mean_depth_m or climate.usual_depth_m, climate)
     curve = yearly[season.day_of_year - 1]

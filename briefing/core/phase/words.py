@@ -13,7 +13,7 @@ from briefing.core.phase.parameters import CommonParameters, FormParameters, Pha
 from briefing.core.phase.particles import Particles
 from briefing.core.phase.season import HALF_YEAR, Season
 from briefing.core.phase.shares import STAGES, Driver
-from briefing.core.phase.signs import generating_share, handled_chance
+from briefing.core.phase.signs import chance_seen, clarity_of, expected_count, handled_chance
 from briefing.units import c_to_f
 from briefing.vocabulary import Zone
 
@@ -22,8 +22,8 @@ Singles = NDArray[np.float32]
 
 #: Said when a reader asks: neither has any weight in the estimate.
 MOON_AND_PRESSURE = (
-    "The moon and the barometer have no weight in these shares: no study ties nest dates of bass to the moon, and pressure "
-    "only marks fronts, whose cold is counted as cold."
+    "The moon and the barometer have no weight in these shares: no study ties nest dates of bass to the moon, and "
+    "pressure only marks fronts, whose cold is counted as cold."
 )
 _ZONE_WORDS = {Zone.MAIN: "the main banks", Zone.POCKET: "the warm pockets", Zone.EXPOSED: "the cold exposed banks"}
 _LEAST_GAIN = 0.03
@@ -132,7 +132,7 @@ def _cold_and_level(moment: Moment) -> list[Driver]:
         return out
     if drop > moment.common.drop_free_c:
         slowed = 1.0 - float(np.exp(-moment.common.drop_rate * (drop - moment.common.drop_free_c)))
-        text = f"A cold spell: {span_degrees(drop)} down from the highest of four days, which cuts spawning by {slowed:.0%}."
+        text = f"A cold spell, {span_degrees(drop)} down from the highest of four days, cuts spawning by {slowed:.0%}."
         out.append(Driver(text, 1.0 + slowed * 2.0))
     level = float(moment.drive.level[moment.today])
     if level < 0.95:
@@ -147,11 +147,13 @@ def _taught(sign_shift_days: float, signs_used: int, learned_offset_c: float | N
     if signs_used and np.isfinite(sign_shift_days) and abs(sign_shift_days) >= 0.5:
         side = "later" if sign_shift_days > 0 else "earlier"
         word = "sign" if signs_used == 1 else "signs"
-        text = f"Your {signs_used} {word} this season moved the middle of the nests {abs(sign_shift_days):.0f} days {side}."
+        days = f"{abs(sign_shift_days):.0f} days {side}"
+        text = f"Your {signs_used} {word} this season moved the middle of the nests {days}."
         out.append(Driver(text, abs(sign_shift_days) / 2.0))
     if learned_offset_c is not None and abs(learned_offset_c) >= 0.2:
         side = "warmer" if learned_offset_c > 0 else "colder"
-        text = f"Earlier seasons taught that this lake's fish spawn in water {span_degrees(learned_offset_c)} {side} than most."
+        much = f"{span_degrees(learned_offset_c)} {side}"
+        text = f"Earlier seasons taught that this lake's fish spawn in water {much} than most."
         out.append(Driver(text, abs(learned_offset_c)))
     return out
 
@@ -178,8 +180,8 @@ def best_observation(
                 if rate.handled:
                     chance = handled_chance(cube, number, rate.handled)
                 else:
-                    seen = rate.rate * 0.75 * sight * generating_share(cube, number, rate.weights)
-                    chance = 1.0 - (1.0 - rate.false_rate) * np.exp(-seen)
+                    mean = expected_count(rate, cube, number, sight, 1.0, clarity_of(None))
+                    chance = chance_seen(rate, mean, parameters.signs.patchiness)
                 after = _expected_sd(chance, middle, weights)
                 if after < before and before - after > best[0]:
                     where = "" if rate.handled else f" on {_ZONE_WORDS[zone]}"
