@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from briefing.core.advice.choice import RetrievePick, SetupPick
 from briefing.core.advice.conditions import Conditions, OwnedRod, Spot, TackleBox, wave_position
 from briefing.core.advice.knowledge import AdviceKnowledge
-from briefing.core.advice.options import best_option
+from briefing.core.advice.options import best_option, fit_of
 from briefing.core.advice.physics.casting import crankbait_depth_m, pickup_cm, turns_per_10s
 from briefing.core.advice.physics.solve import solve_bottom_weight, solve_weight
 from briefing.core.advice.presentation import LineSpec, LureWeight, Option, Presentation, Setup
@@ -27,6 +27,8 @@ _REELED = frozenset(
         *("walk", "swing"),
     }
 )
+_TICK_M = 0.1  # below the height aimed at lie the tops
+_SUITED = 0.5  # trailers this much less suited to the hour may still win by the height they give
 _TRIM = 0.12  # a miss of the wanted height above this share is trimmed by the speed
 _ACROSS = 0.7  # share of the wind that stands across the line on a usual round of casts
 _SPEED_PLACE, _SPEED_BY_MOOD = 0.2, 0.2  # judgement: place in the range of good speeds for neutral fish, and by mood
@@ -70,7 +72,7 @@ def solve(
     if item.surface:
         sized = _surface_size(ladder, conditions), (0.0, 0.0), "", None
     elif item.fall is not None and item.fall.swim_drag_area_m2 is not None and "bottom" not in item.traits:
-        sized = _swimming(item, ladder, target, speed, line_mm, conditions, knowledge, trailer, tackle)
+        trailer, sized = _with_trailer(item, ladder, target, speed, line_mm, conditions, knowledge, words, tackle)
     elif item.fall is not None:
         sized = _on_bottom(item, ladder, spot, fish_m, line_mm, conditions, knowledge, tackle)
     else:
@@ -103,7 +105,7 @@ def wanted_speed_mps(
 def target_depth_m(item: Presentation, spot: Spot, fish_m: tuple[float, float]) -> float:
     """Depth to run at: just over the tops of grass, else a little above the fish, within what the lure can do."""
     if spot.cover_top_m is not None and 0.0 < spot.cover_top_m <= spot.depth_m[1]:
-        wanted = spot.cover_top_m - 0.1
+        wanted = spot.cover_top_m - _TICK_M
     else:
         wanted = (fish_m[0] + fish_m[1]) / 2
     return min(max(wanted, item.depth_m.low, 0.2), item.depth_m.high)
@@ -130,6 +132,33 @@ def _surface_size(ladder: Sequence[LureWeight], conditions: Conditions) -> LureW
     return ladder[min(max(step, 0), len(ladder) - 1)]
 
 
+def _with_trailer(
+    item: Presentation,
+    ladder: Sequence[LureWeight],
+    target_m: float,
+    speed_mps: float,
+    line_mm: float,
+    conditions: Conditions,
+    knowledge: AdviceKnowledge,
+    words: frozenset[str],
+    tackle: TackleBox,
+) -> tuple[Option | None, _Size]:
+    """Trailer and weight together: of the trailers that suit the hour, the one that comes nearest to contact.
+
+    Over grass that is the tops themselves, a little below the height aimed at: contact makes bites.
+    """
+    best = max((fit_of(option, words) for option in item.trailers), default=0.0)
+    suited = [option for option in item.trailers if fit_of(option, words) >= best - _SUITED]
+    suited.sort(key=lambda option: -fit_of(option, words))
+    choices: list[Option | None] = [*suited] or [None]
+    found = [
+        (option, *_swimming(item, ladder, target_m, speed_mps, line_mm, conditions, knowledge, option, tackle))
+        for option in choices
+    ]
+    trailer, _, sized = min(found, key=lambda pair: round(abs(pair[1] - target_m - _TICK_M), 1))
+    return trailer, sized
+
+
 def _swimming(
     item: Presentation,
     ladder: Sequence[LureWeight],
@@ -140,7 +169,8 @@ def _swimming(
     knowledge: AdviceKnowledge,
     trailer: Option | None,
     tackle: TackleBox,
-) -> _Size:
+) -> tuple[float, _Size]:
+    """Depth at the usual speed, and the size with the speed that holds the wanted height."""
     assert item.fall is not None
     lift = trailer.lift if trailer is not None and trailer.lift else "medium"
     result = solve_weight(
@@ -163,7 +193,7 @@ def _swimming(
         held = max(held, item.speed_mps.low)
     else:
         held = None
-    return result.weight, (low, high), "wind" if result.windy_step else "", held
+    return middle, (result.weight, (low, high), "wind" if result.windy_step else "", held)
 
 
 def _on_bottom(
