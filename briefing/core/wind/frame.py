@@ -78,7 +78,7 @@ def make_frame(inputs: LevelInputs) -> Frame:
         inputs=inputs,
         times=tuple(inputs.hours.times),
         wind=wind,
-        gust=_raised(_column(inputs, "gust_mps", 0.0, water.max_gust_mps), inputs),
+        gust=_raised(_gust(inputs, wind.values), inputs),
         direction=_column(inputs, "wind_from_deg", 0.0, 360.0),
         seen=_seen(inputs),
         water_c=water_c,
@@ -91,6 +91,16 @@ def _column(inputs: LevelInputs, name: str, lowest: float, highest: float) -> Co
     return read_column(
         inputs.hours, name, inputs.now, inputs.stale, lowest=lowest, highest=highest, accepted=inputs.accepted
     )
+
+
+def _gust(inputs: LevelInputs, wind_mps: Floats) -> Column:
+    """The gust field; a gust of exactly zero beside a wind that blows is a failed reading, not a calm."""
+    water = inputs.rules.water
+    gust = _column(inputs, "gust_mps", 0.0, water.max_gust_mps)
+    with np.errstate(invalid="ignore"):
+        failed = (gust.values == 0.0) & (wind_mps >= water.zero_gust_wind_mps)
+    trouble = tuple("malformed" if bad else word for word, bad in zip(gust.trouble, failed, strict=True))
+    return replace(gust, values=np.where(failed, np.nan, gust.values), trouble=trouble)
 
 
 def _raised(column: Column, inputs: LevelInputs) -> Column:

@@ -30,7 +30,8 @@ class Factor:
 
     number and limit are in ``unit`` (SI: m/s, m, %, C); None where there is none. standing marks a standing unknown
     (a service that does not exist here), exempt from windows, deadlines and notes. limit is the one that the level
-    was compared with, stop_limit the user's stop where there is one.
+    was compared with, stop_limit the user's stop where there is one. ref is the id of the alert
+    that an ``alerts`` factor comes from.
     """
 
     name: str  # one of FACTORS
@@ -43,6 +44,7 @@ class Factor:
     estimated: bool = False
     standing: bool = False
     stop_limit: float | None = None
+    ref: str = ""
 
 
 @dataclass(frozen=True, slots=True)

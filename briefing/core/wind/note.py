@@ -59,8 +59,9 @@ class NoteSignature:
 
     issued is the newest issue time of the forecast used: two cycles are two different issue times. first_stop and
     first_unknown are hours inside the watch (launch to planned return + 1 h). crossed: factors at stop, unknown:
-    factors that are not known, standing ones aside. warnings: ids of official warnings of the outing, with severity
-    ("id/severe"), so that an upgrade is a new one. data_lost: the newest forecast is too old and no newer can be had.
+    factors that are not known, standing ones aside. warnings: official alerts that stop the outing or are severe, as
+    "event/severity", so that a reissue is no new one and an upgrade is. data_lost: the newest
+    forecast is too old and no newer can be had.
     below: every number is 10 % under its stop limit, no warning is in force, thunder is below caution, data fresh.
     """
 
@@ -152,12 +153,12 @@ def signature_of(
 def _warnings(
     stops: Sequence[tuple[datetime, Factor]], alerts: ResolvedAlerts, outing: PlannedOuting, now: datetime
 ) -> tuple[str, ...]:
-    """Ids of alerts over the outing that stop it, or that are severe; merged duplicates count once."""
-    named = {f.text.split(" until ")[0].split(":")[0] for _, f in stops if f.name == "alerts"}
+    """Alerts over the outing that stop it, or that are severe, as "event/severity"; duplicates count once."""
+    stopping = {f.ref for _, f in stops if f.name == "alerts" and f.ref}
     out = []
     for one in alerts.active:
         severe = one.alert.severity.casefold() in ("severe", "extreme")
-        if one.overlaps(max(outing.launch, now), outing.watch_until) and (severe or one.alert.event in named):
+        if one.overlaps(max(outing.launch, now), outing.watch_until) and (severe or one.alert.id in stopping):
             out.append(f"{one.alert.event}/{one.alert.severity}".casefold())
     return tuple(sorted(set(out)))
 

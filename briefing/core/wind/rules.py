@@ -49,22 +49,27 @@ class WaterRules:
     whitecap_fetch_m: float
     long_fetch_m: float
     lingering: float
+    steepness: float
+    steep_height_m: float
     default_depth_m: float
     max_wind_mps: float
     max_gust_mps: float
     flat_zero_hours: int
+    zero_gust_wind_mps: float
     close_share: float
 
 
 @dataclass(frozen=True, slots=True)
 class WeatherRules:
-    """Heat (C), visibility (m) and age of the forecast (h)."""
+    """Heat (C), visibility (m), the fog hint (dew point spread in C, wind in m/s) and age of the forecast (h)."""
 
     heat_caution_c: float
     heat_strong_c: float
     heat_stop_c: float
     visibility_caution_m: float
     visibility_stop_m: float
+    fog_spread_c: float
+    fog_wind_mps: float
     forecast_caution_h: float
     forecast_lost_h: float
 
@@ -79,7 +84,6 @@ class TravelRules:
     reserve: float
     margin_min: float
     call_after_min: float
-    checks_after_return_min: float
     window_hours: int
     power_stop_mps: float
     power_caution_share: float

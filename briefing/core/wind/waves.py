@@ -104,6 +104,8 @@ def sea_state(
     whitecap_fetch_m: float = 1000.0,
     long_fetch_m: float = 5000.0,
     lingering: float = 0.5,
+    steep: float = 0.05,
+    steep_height_m: float = 0.2,
 ) -> SeaState:
     """Waves of consecutive hours at some points.
 
@@ -124,7 +126,7 @@ def sea_state(
         length,
         steepness,
         (wind >= whitecap_wind_mps) & (fetch_m > whitecap_fetch_m),
-        (steepness > 0.05) & (height > 0.2),
+        (steepness > steep) & (height > steep_height_m),
     )
 
 

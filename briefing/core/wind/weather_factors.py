@@ -21,8 +21,6 @@ Floats = NDArray[np.float64]
 Factors = tuple[Factor, ...]
 UNDER_POWER = (Craft.JON_BOAT, Craft.BASS_BOAT)
 FOG_CODES = (45.0, 48.0)
-#: Temperature this close to the dew point (C) with little wind: fog may form. A hint, which raises nothing.
-FOG_SPREAD_C, FOG_WIND_MPS = 1.1, 2.2
 
 
 def alert_factors(frame: Frame) -> tuple[Factors, ...]:
@@ -43,7 +41,7 @@ def alert_factors(frame: Frame) -> tuple[Factors, ...]:
             gone = ", no longer listed but never cancelled" if active.vanished else ""
             text = f"{active.alert.event}{until}{gone}: {meaning.text}."
             issuer = active.alert.issued_by or inputs.alerts.name
-            effects.append((active, Factor("alerts", meaning.level, None, None, "", issuer, text)))
+            effects.append((active, Factor("alerts", meaning.level, None, None, "", issuer, text, ref=active.alert.id)))
     return tuple(
         (state, *(factor for active, factor in effects if active.overlaps(hour, hour + HOUR))) for hour in frame.times
     )
@@ -142,11 +140,12 @@ def _plain(frame: Frame, name: str, lowest: float, highest: float) -> Column:
 
 def visibility_factors(frame: Frame) -> Factors:
     """Fog and short sight: stop for craft under power at a quarter mile, caution below a mile."""
+    rules = frame.inputs.rules.weather
     sight = _plain(frame, "visibility_m", 0.0, 200_000.0)
     codes = _plain(frame, "weather_code", 0.0, 99.0).values
     air, dew = _plain(frame, "air_c", -60.0, 60.0).values, _plain(frame, "dewpoint_c", -70.0, 40.0).values
     with np.errstate(invalid="ignore"):
-        hint = (air - dew <= FOG_SPREAD_C) & (frame.judged_wind_mps < FOG_WIND_MPS)
+        hint = (air - dew <= rules.fog_spread_c) & (frame.judged_wind_mps < rules.fog_wind_mps)
     return tuple(
         _sight_factor(frame, hour, sight, bool(codes[hour] in FOG_CODES), bool(hint[hour]))
         for hour in range(len(frame.times))

@@ -197,6 +197,8 @@ def sea_by_hour(frame: Frame, wind_mps: Floats, from_deg: Floats, *, any_directi
         whitecap_fetch_m=water.whitecap_fetch_m,
         long_fetch_m=water.long_fetch_m,
         lingering=water.lingering,
+        steep=water.steepness,
+        steep_height_m=water.steep_height_m,
     )
 
 

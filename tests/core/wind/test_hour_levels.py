@@ -154,6 +154,13 @@ def test_a_gust_below_the_wind_counts_as_the_wind(morning) -> None:
     assert morning.factor("gust").number == pytest.approx(7.0)
 
 
+def test_a_gust_of_zero_beside_wind_is_a_failed_reading_not_a_calm(morning) -> None:
+    morning.values["gust_mps"] = 0.0
+    assert morning.factor("gust").level is Level.UNKNOWN
+    morning.values["wind_mps"] = 0.5
+    assert morning.factor("gust").level is Level.WITHIN_LIMITS
+
+
 @pytest.mark.parametrize("value", [-1.0, 61.0, 224.0, float("inf")])
 def test_an_impossible_wind_is_unknown_never_clipped(morning, value) -> None:
     morning.values["wind_mps"] = value
