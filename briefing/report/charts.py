@@ -1,4 +1,4 @@
-"""The charts of a briefing, drawn from its sections: wind against the limits, the water, the season."""
+"""The charts of a briefing, defined from its sections: wind against the limits, the water, the season."""
 
 from __future__ import annotations
 
@@ -15,19 +15,19 @@ from briefing.sections.words import PHASE_NAME
 from briefing.vocabulary import Level, Phase
 
 
-def all_charts(briefing: Briefing) -> list[str]:
-    """Return the SVG images that have something to show, in page order."""
+def all_charts(briefing: Briefing) -> list[Plot]:
+    """Return the charts that have something to show, in page order."""
     system: units.Units = "us" if "mph" in briefing.hours.units_text else "metric"
-    images = [wind_chart(briefing.hours, system), water_chart(briefing.water, system)]
-    images += [season_chart(season, briefing.head.day, number) for number, season in enumerate(briefing.season)]
-    return [image for image in images if image]
+    plots = [wind_chart(briefing.hours, system), water_chart(briefing.water, system)]
+    plots += [season_chart(season, briefing.head.day, number) for number, season in enumerate(briefing.season)]
+    return [plot for plot in plots if plot is not None]
 
 
-def wind_chart(hours: HoursSection, system: units.Units) -> str:
+def wind_chart(hours: HoursSection, system: units.Units) -> Plot | None:
     """Wind and gust by hour with the two stop limits; hours over a limit and hours not known are shaded."""
     known = [(n, r.wind_mps, r.gust_mps) for n, r in enumerate(hours.rows) if r.wind_mps is not None]
     if len(known) < 2:
-        return ""
+        return None
     scale = units.mps_to_mph if system == "us" else float
     unit = "mph" if system == "us" else "m/s"
     top = max([hours.gust_limits_mps[1], *(g or w for _, w, g in known)])
@@ -53,7 +53,7 @@ def wind_chart(hours: HoursSection, system: units.Units) -> str:
         plot.text(plot.x(run[0][0] + 0.5) + 4, plot.y(scale(run[0][1])) - 6, "wind", anchor="start")
     step = 2 if len(hours.rows) > 10 else 1
     plot.x_labels([(n, row.clock[-5:]) for n, row in enumerate(hours.rows) if n % step == 0])
-    return plot.svg()
+    return plot
 
 
 def _runs(known: list[tuple[int, float, float | None]]) -> list[list[tuple[int, float, float | None]]]:
@@ -66,10 +66,10 @@ def _runs(known: list[tuple[int, float, float | None]]) -> list[list[tuple[int, 
     return runs
 
 
-def water_chart(water: WaterLightSection, system: units.Units) -> str:
+def water_chart(water: WaterLightSection, system: units.Units) -> Plot | None:
     """Main-lake temperature with its 80 % range over the past weeks and the days ahead; pockets as a dashed line."""
     if len(water.days) < 2:
-        return ""
+        return None
     scale = units.c_to_f if system == "us" else float
     unit = "F" if system == "us" else "C"
     lows, highs = [scale(d.main_low_c) for d in water.days], [scale(d.main_high_c) for d in water.days]
@@ -94,13 +94,13 @@ def water_chart(water: WaterLightSection, system: units.Units) -> str:
         plot.text(plot.x(pockets[0][0]) + 4, plot.y(pockets[0][1]) - 6, "sheltered pockets", anchor="start")
     step = max(1, len(water.days) // 5)
     plot.x_labels([(n, short_date(d.day)) for n, d in enumerate(water.days) if n % step == 0])
-    return plot.svg()
+    return plot
 
 
-def season_chart(season: SeasonSection, today: date, number: int) -> str:
+def season_chart(season: SeasonSection, today: date, number: int) -> Plot | None:
     """Shares by phase over the season as lines, each with its name at its highest point."""
     if len(season.curve) < 2:
-        return ""
+        return None
     first = season.curve[0].day
     plot = Plot(
         (0, (season.curve[-1].day - first).days),
@@ -121,4 +121,4 @@ def season_chart(season: SeasonSection, today: date, number: int) -> str:
     plot.marker((today - first).days, "today")
     months = [(n, p.day) for n, p in enumerate(season.curve) if n == 0 or p.day.month != season.curve[n - 1].day.month]
     plot.x_labels([((day - first).days, day.strftime("%b")) for _, day in months])
-    return plot.svg()
+    return plot

@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from briefing import resources
 from briefing.report import charts
+from briefing.report.lake_map import lake_map
 from briefing.sections.briefing import Briefing
 from briefing.sections.clock import age_text
 from briefing.sections.quantity import Quantity
@@ -28,7 +29,9 @@ def to_text(briefing: Briefing) -> str:
 
 def to_html(briefing: Briefing) -> str:
     """Return one self-contained HTML file; charts are inline SVG with text equivalents."""
-    figures = [Markup(svg) for svg in charts.all_charts(briefing)]
+    figures = [Markup(plot.svg()) for plot in charts.all_charts(briefing)]
+    if briefing.map is not None:
+        figures.append(Markup(lake_map(briefing.map, units="us" if "mph" in briefing.hours.units_text else "metric")))
     return _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures) + "\n"
 
 

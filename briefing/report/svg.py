@@ -1,12 +1,29 @@
-"""A small SVG writer: axes, lines, bands and labels as one inline image with a title and a text equivalent."""
+"""One definition of a chart: marks in user units, written as inline SVG here and as PNG by `briefing.report.png`."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from html import escape
+from typing import Literal
 
 Points = Sequence[tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Something drawn, in user units with y downwards; ``cls`` names its style.
+
+    ``points``: the corners of a line or area, both ends of a rule, opposite corners of a box, the place of a dot or of
+    a text.
+    """
+
+    kind: Literal["polyline", "polygon", "line", "rect", "circle", "text"]
+    cls: str
+    points: tuple[tuple[float, float], ...]
+    words: str = ""
+    anchor: str = "middle"
+    radius: float = 0.0
 
 
 @dataclass
@@ -24,7 +41,7 @@ class Plot:
     right: int = 12
     top: int = 14
     bottom: int = 34
-    parts: list[str] = field(default_factory=list)
+    parts: list[Mark] = field(default_factory=list)
 
     def x(self, value: float) -> float:
         """Map a data x to user units."""
@@ -39,54 +56,43 @@ class Plot:
     def line(self, points: Points, cls: str) -> None:
         """Draw a polyline; a gap in the data is a new call."""
         if len(points) > 1:
-            self.parts.append(f'<polyline class="{cls}" points="{self._path(points)}"/>')
+            self.parts.append(Mark("polyline", cls, self._placed(points)))
 
     def area(self, upper: Points, lower: Points, cls: str) -> None:
         """Fill between two lines."""
         if len(upper) > 1:
-            outline = self._path([*upper, *reversed(list(lower))])
-            self.parts.append(f'<polygon class="{cls}" points="{outline}"/>')
+            self.parts.append(Mark("polygon", cls, self._placed([*upper, *reversed(list(lower))])))
 
     def dot(self, x: float, y: float, cls: str, radius: float = 3.0) -> None:
         """Draw a marker."""
-        self.parts.append(f'<circle class="{cls}" cx="{self.x(x):.1f}" cy="{self.y(y):.1f}" r="{radius:g}"/>')
+        self.parts.append(Mark("circle", cls, self._placed([(x, y)]), radius=radius))
 
     def rule(self, value: float, cls: str, label: str, *, above: bool = True) -> None:
         """Draw a horizontal line across the plot with a label at its right end."""
         at = self.y(value)
-        self.parts.append(
-            f'<line class="{cls}" x1="{self.left}" x2="{self.width - self.right}" y1="{at:.1f}" y2="{at:.1f}"/>'
-        )
+        self.parts.append(Mark("line", cls, ((self.left, at), (self.width - self.right, at))))
         offset = at - 4 if above else at + 13
         self.text(self.width - self.right - 2, offset, label, cls="lab", anchor="end")
 
     def column(self, x0: float, x1: float, cls: str) -> None:
         """Shade a range of x over the whole height."""
-        left, right = self.x(x0), self.x(x1)
-        self.parts.append(
-            f'<rect class="{cls}" x="{left:.1f}" y="{self.top}" width="{right - left:.1f}" '
-            f'height="{self.height - self.top - self.bottom}"/>'
-        )
+        self.parts.append(Mark("rect", cls, ((self.x(x0), self.top), (self.x(x1), self.height - self.bottom))))
 
     def marker(self, value: float, label: str = "") -> None:
         """Draw a dashed vertical line, such as today's."""
         at = self.x(value)
-        self.parts.append(
-            f'<line class="now" x1="{at:.1f}" x2="{at:.1f}" y1="{self.top}" y2="{self.height - self.bottom}"/>'
-        )
+        self.parts.append(Mark("line", "now", ((at, self.top), (at, self.height - self.bottom))))
         if label:
             self.text(at + 4, self.top + 10, label, anchor="start")
 
     def text(self, x: float, y: float, words: str, cls: str = "lab", anchor: str = "middle") -> None:
         """Write escaped text at user units."""
-        self.parts.append(f'<text class="{cls}" x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(words)}</text>')
+        self.parts.append(Mark("text", cls, ((x, y),), words, anchor))
 
     def x_labels(self, labels: Sequence[tuple[float, str]]) -> None:
         """Label the x axis."""
         base = self.height - self.bottom
-        self.parts.append(
-            f'<line class="axis" x1="{self.left}" x2="{self.width - self.right}" y1="{base}" y2="{base}"/>'
-        )
+        self.parts.append(Mark("line", "axis", ((self.left, base), (self.width - self.right, base))))
         for value, words in labels:
             self.text(self.x(value), base + 15, words)
 
@@ -94,9 +100,7 @@ class Plot:
         """Label the y axis with faint grid lines."""
         for value in values:
             at = self.y(value)
-            self.parts.append(
-                f'<line class="grid" x1="{self.left}" x2="{self.width - self.right}" y1="{at:.1f}" y2="{at:.1f}"/>'
-            )
+            self.parts.append(Mark("line", "grid", ((self.left, at), (self.width - self.right, at))))
             self.text(self.left - 5, at + 4, form.format(value), anchor="end")
         if unit:
             self.text(self.left - 5, self.top - 3, unit, anchor="end")
@@ -107,11 +111,42 @@ class Plot:
             f'<svg class="chart" role="img" viewBox="0 0 {self.width} {self.height}" '
             f'aria-labelledby="{self.ident}-t {self.ident}-d" xmlns="http://www.w3.org/2000/svg">'
             f'<title id="{self.ident}-t">{escape(self.title)}</title>'
-            f'<desc id="{self.ident}-d">{escape(self.desc)}</desc>' + "".join(self.parts) + "</svg>"
+            f'<desc id="{self.ident}-d">{escape(self.desc)}</desc>'
+            + "".join(_SVG[mark.kind](mark) for mark in self.parts)
+            + "</svg>"
         )
 
-    def _path(self, points: Points) -> str:
-        return " ".join(f"{self.x(px):.1f},{self.y(py):.1f}" for px, py in points)
+    def _placed(self, points: Points) -> tuple[tuple[float, float], ...]:
+        return tuple((self.x(px), self.y(py)) for px, py in points)
+
+
+def _many(mark: Mark) -> str:
+    path = " ".join(f"{x:.1f},{y:.1f}" for x, y in mark.points)
+    return f'<{mark.kind} class="{mark.cls}" points="{path}"/>'
+
+
+def _line(mark: Mark) -> str:
+    (x1, y1), (x2, y2) = mark.points
+    return f'<line class="{mark.cls}" x1="{x1:.1f}" x2="{x2:.1f}" y1="{y1:.1f}" y2="{y2:.1f}"/>'
+
+
+def _rect(mark: Mark) -> str:
+    (x1, y1), (x2, y2) = mark.points
+    return f'<rect class="{mark.cls}" x="{x1:.1f}" y="{y1:.1f}" width="{x2 - x1:.1f}" height="{y2 - y1:.1f}"/>'
+
+
+def _circle(mark: Mark) -> str:
+    ((x, y),) = mark.points
+    return f'<circle class="{mark.cls}" cx="{x:.1f}" cy="{y:.1f}" r="{mark.radius:g}"/>'
+
+
+def _text(mark: Mark) -> str:
+    ((x, y),) = mark.points
+    words = escape(mark.words)
+    return f'<text class="{mark.cls}" x="{x:.1f}" y="{y:.1f}" text-anchor="{mark.anchor}">{words}</text>'
+
+
+_SVG = {"polyline": _many, "polygon": _many, "line": _line, "rect": _rect, "circle": _circle, "text": _text}
 
 
 def ticks(low: float, high: float, count: int = 5) -> list[float]:
