@@ -374,6 +374,28 @@ def test_the_best_spot_of_the_hour_is_said_to_be_the_best() -> None:
     assert all(stop.reasons for stop in plan.stops)
 
 
+def test_a_spot_whose_place_is_not_known_is_never_routed_to() -> None:
+    day = inputs(n=3, front=FrontStage.APPROACHING)
+    distance = day.distance_m.copy()
+    distance[2, :] = distance[:, 2] = np.nan
+    plan = build_plan(replace(day, distance_m=distance), P)
+    assert plan.stops
+    assert "s1" not in {stop.spot_id for stop in plan.stops}
+    assert np.isfinite(plan.total_m)
+
+
+def test_a_window_beyond_the_forecast_holds_no_stops_there() -> None:
+    plan = build_plan(inputs(hours=STEADY[:9], exceeds=np.zeros((5, 9), bool), off_h=12.0), P)
+    assert plan.stops
+    assert max(stop.leave for stop in plan.stops) <= DAY + timedelta(hours=9)
+
+
+def test_a_turning_time_before_the_launch_leaves_no_stops() -> None:
+    plan = build_plan(inputs(start_back_by=DAY + timedelta(hours=6)), P)
+    assert plan.stops == ()
+    assert "no plan for the water" in plan.reasons[0]
+
+
 def test_shapes_are_checked() -> None:
     with pytest.raises(ValueError, match="values"):
         build_plan(inputs(values=np.zeros((2, 2))), P)

@@ -41,7 +41,8 @@ def adjusted_values(inputs: PlanInputs, p: PlanParameters) -> Floats:
     values = values * times[None, :]
     if inputs.front in _AHEAD and len(values):
         way = inputs.distance_m[0, 1:]
-        far = way / max(float(way.max()), 1.0)
+        known = way[np.isfinite(way)]
+        far = np.nan_to_num(way / max(float(known.max(initial=0.0)), 1.0), nan=1.0)
         values = values * (1.0 - min(p.front.ahead_far_loss * inputs.front_strength, 1.0) * far)[:, None]
     return np.asarray(values, float)
 
