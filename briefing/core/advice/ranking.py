@@ -17,7 +17,7 @@ from briefing.core.advice.choice import Choice, ColourPick
 from briefing.core.advice.colour import ColourAnswer, ColourQuestion, pick_colours
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
 from briefing.core.advice.explain import Told, all_factors, cautions, reasons
-from briefing.core.advice.knowledge import AdviceKnowledge, Array
+from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.scoring import EVERYTHING, Scores, score, score_lake
 from briefing.core.advice.situation import (
@@ -28,6 +28,7 @@ from briefing.core.advice.situation import (
     situation_words,
     water_colour,
 )
+from briefing.core.advice.tables import Array
 from briefing.core.advice.weight import Solved, solve
 from briefing.units import Units
 from briefing.vocabulary import Mood, Phase, Sky

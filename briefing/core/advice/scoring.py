@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
-from briefing.core.advice.knowledge import COVERS, FORAGES, PHASES, SKIES, AdviceKnowledge, Array
+from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.presentation import SPECIES
 from briefing.core.advice.situation import (
     expected_mood,
@@ -25,6 +25,7 @@ from briefing.core.advice.situation import (
     shade_share,
     species_shares,
 )
+from briefing.core.advice.tables import COVERS, FORAGES, PHASES, SKIES, Array
 from briefing.vocabulary import Craft, Phase, Sky
 
 EVERYTHING = TackleBox()
