@@ -30,7 +30,7 @@ class EventRule:
     """One row of ``config/alert_events.toml``; levels by craft group (``paddle`` holds kayak, canoe and jon boat).
 
     novice, moving_water and big_lake replace the level where they apply, with_words where the message holds one of
-    ``words``.
+    ``words``; bass_boat_text replaces the text for a bass boat.
     """
 
     id: str
@@ -44,6 +44,7 @@ class EventRule:
     novice: Level | None = None
     moving_water: Level | None = None
     big_lake: Level | None = None
+    bass_boat_text: str = ""
     words: tuple[str, ...] = ()
     with_words: Level | None = None
 
@@ -88,9 +89,10 @@ class EventTable:
         rule = self.rule_for(alert)
         if rule is None:
             return self._unlisted(alert)
-        level = rule.bass_boat if craft is Craft.BASS_BOAT else rule.paddle
+        big = craft is Craft.BASS_BOAT
+        level, text = (rule.bass_boat, rule.bass_boat_text or rule.text) if big else (rule.paddle, rule.text)
         raised = [level]
-        if skill is Skill.NOVICE and rule.novice is not None and craft is not Craft.BASS_BOAT:
+        if skill is Skill.NOVICE and rule.novice is not None and not big:
             raised.append(rule.novice)
         if moving_water and rule.moving_water is not None:
             raised.append(rule.moving_water)
@@ -100,7 +102,7 @@ class EventTable:
         if named and rule.with_words is not None:
             raised.append(rule.with_words)
         thunder = rule.thunder or (named and any(word in _words_of(alert) for word in ("thunder", "lightning")))
-        return Consequence(worst(raised), rule.text, thunder, rule.warning or named)
+        return Consequence(worst(raised), text, thunder, rule.warning or named)
 
     def _unlisted(self, alert: Alert) -> Consequence:
         text = self.unlisted["text"]

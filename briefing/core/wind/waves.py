@@ -70,7 +70,8 @@ def spm84_shallow_adjusted(adjusted_mps: ArrayLike, fetch_m: ArrayLike, depth_m:
     a, b = np.tanh(0.530 * root * root), np.tanh(0.833 * root)
     height = 0.283 * a * np.tanh(0.00565 * np.sqrt(fetch) / a) * speed2 / G
     period = 7.54 * b * np.tanh(0.0379 * np.cbrt(fetch) / b) * np.sqrt(speed2) / G
-    return Waves(np.where(calm, 0.0, height), np.where(calm, 0.0, period))
+    flat = calm & ~np.isnan(fetch)  # no wind over an unknown fetch is not known to be flat
+    return Waves(np.where(flat, 0.0, height), np.where(flat, 0.0, period))
 
 
 def young_verhagen_1996(wind_mps: ArrayLike, fetch_m: ArrayLike, depth_m: ArrayLike) -> Waves:
@@ -81,7 +82,7 @@ def young_verhagen_1996(wind_mps: ArrayLike, fetch_m: ArrayLike, depth_m: ArrayL
     """
     wind = np.asarray(wind_mps, float)
     reach = np.asarray(fetch_m, float)
-    calm = (wind < CALM_MPS) | (reach < NO_FETCH_M)
+    calm = ((wind < CALM_MPS) & ~np.isnan(reach)) | ((reach < NO_FETCH_M) & ~np.isnan(wind))
     speed = np.where(wind < CALM_MPS, 1.0, wind)
     x = G * np.where(reach < NO_FETCH_M, 1.0, reach) / speed**2
     d = G * np.asarray(depth_m, float) / speed**2

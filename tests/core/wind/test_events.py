@@ -35,6 +35,12 @@ def test_consequences(alert, event, craft, skill, level) -> None:
     assert meaning.text
 
 
+def test_the_text_fits_the_craft(alert) -> None:
+    texts = {craft: TABLE.consequence(alert(), craft, Skill.EXPERIENCED).text for craft in Craft}
+    assert "off the water" in texts[Craft.KAYAK] == texts[Craft.JON_BOAT]
+    assert "your own limits" in texts[Craft.BASS_BOAT]
+
+
 def test_moving_water_and_big_lakes(alert) -> None:
     flood, beach = alert("Flash Flood Warning"), alert("Beach Hazards Statement")
     kayak = (Craft.KAYAK, Skill.EXPERIENCED)

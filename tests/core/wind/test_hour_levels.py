@@ -168,6 +168,11 @@ def test_an_impossible_wind_is_unknown_never_clipped(morning, value) -> None:
     assert (factor.level, factor.number) == (Level.UNKNOWN, None)
 
 
+def test_a_calm_without_direction_is_unknown_too(morning) -> None:
+    morning.values |= {"wind_mps": 0.0, "gust_mps": 0.0, "wind_from_deg": None}
+    assert morning.levels()[0].level is Level.UNKNOWN
+
+
 def test_zeros_for_a_day_are_no_forecast(morning) -> None:
     morning.hours = 30
     morning.values |= {"wind_mps": 0.0, "gust_mps": 0.0}

@@ -53,6 +53,7 @@ def test_no_wind_or_no_fetch_is_flat_and_nothing_is_nan(method) -> None:
     assert float(method(0.0, 1000.0, 5.0).hs_m) == 0.0
     assert float(method(10.0, 0.0, 5.0).hs_m) == 0.0
     assert np.isnan(float(method(np.nan, 1000.0, 5.0).hs_m))
+    assert np.isnan(float(method(0.0, np.nan, 5.0).hs_m))
 
 
 def test_waves_linger_on_long_fetches_only() -> None:
