@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from briefing.cli.common import app_context
+from briefing.errors import NotFoundError
 
 if TYPE_CHECKING:
     from briefing.sections.season import SeasonSection
@@ -41,7 +42,10 @@ def phase(
     run = make_run(context, profile, lake, None, None, None, False, offline, None)
     found = seasons(inputs_of(context, run), load_tables(context.home.knowledge_dir))
     if svg is not None:
-        svg.write_text(season_chart(found[0], run.day, 0) + "\n", encoding="utf-8")
+        chart = season_chart(found[0], run.day, 0)
+        if chart is None:
+            raise NotFoundError("There is nothing to draw yet; no file was written.")
+        svg.write_text(chart.svg() + "\n", encoding="utf-8")
         typer.echo(f"Saved: {svg}", err=True)
     if as_json:
         typer.echo("[" + ",\n".join(season.model_dump_json(indent=1) for season in found) + "]")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from briefing.cli.common import app_context
+from briefing.errors import NotFoundError
 
 if TYPE_CHECKING:
     from briefing.sections.water_report import WaterReport
@@ -37,7 +38,10 @@ def water(
     run = make_run(context, profile, lake, None, None, None, False, offline, None)
     report = water_report(inputs_of(context, run), load_tables(context.home.knowledge_dir))
     if svg is not None:
-        svg.write_text(water_chart(report.water, profile.units) + "\n", encoding="utf-8")
+        chart = water_chart(report.water, profile.units)
+        if chart is None:
+            raise NotFoundError("There is nothing to draw yet; no file was written.")
+        svg.write_text(chart.svg() + "\n", encoding="utf-8")
         typer.echo(f"Saved: {svg}", err=True)
     typer.echo(report.model_dump_json(indent=1) if as_json else water_text(report, profile.units))
 

@@ -49,8 +49,8 @@ def wind_chart(hours: HoursSection, system: units.Units) -> Plot | None:
         gusts = [(n + 0.5, scale(g)) for n, _, g in run if g is not None]
         plot.line(gusts, "gust")
         if gusts:
-            plot.text(plot.x(gusts[0][0]) + 4, plot.y(gusts[0][1]) - 6, "gust", anchor="start")
-        plot.text(plot.x(run[0][0] + 0.5) + 4, plot.y(scale(run[0][1])) - 6, "wind", anchor="start")
+            plot.text(plot.x(gusts[0][0]) - 4, plot.y(gusts[0][1]), "gust", anchor="end")
+        plot.text(plot.x(run[0][0] + 0.5) - 4, plot.y(scale(run[0][1])) + 10, "wind", anchor="end")
     step = 2 if len(hours.rows) > 10 else 1
     plot.x_labels([(n, row.clock[-5:]) for n, row in enumerate(hours.rows) if n % step == 0])
     return plot
@@ -91,7 +91,7 @@ def water_chart(water: WaterLightSection, system: units.Units) -> Plot | None:
     if today is not None:
         plot.marker(today, "today")
     if pockets:
-        plot.text(plot.x(pockets[0][0]) + 4, plot.y(pockets[0][1]) - 6, "sheltered pockets", anchor="start")
+        plot.text(plot.width - plot.right, plot.y(pockets[-1][1]) - 6, "dashed: sheltered pockets", anchor="end")
     step = max(1, len(water.days) // 5)
     plot.x_labels([(n, short_date(d.day)) for n, d in enumerate(water.days) if n % step == 0])
     return plot

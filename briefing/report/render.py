@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import textwrap
+from collections.abc import Sequence
 from functools import lru_cache
 
 from jinja2 import Environment, FileSystemBytecodeCache, FileSystemLoader, StrictUndefined
@@ -29,10 +30,26 @@ def to_text(briefing: Briefing) -> str:
 
 def to_html(briefing: Briefing) -> str:
     """Return one self-contained HTML file; charts are inline SVG with text equivalents."""
-    figures = [Markup(plot.svg()) for plot in charts.all_charts(briefing)]
+    figures = [_figure(plot.svg(), plot.title) for plot in charts.all_charts(briefing)]
     if briefing.map is not None:
-        figures.append(Markup(lake_map(briefing.map, units="us" if "mph" in briefing.hours.units_text else "metric")))
-    return _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures) + "\n"
+        units = "us" if "mph" in briefing.hours.units_text else "metric"
+        figures.append(_figure(lake_map(briefing.map, units=units), briefing.map.text))
+    return _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=False) + "\n"
+
+
+def _figure(svg: str, caption: str) -> Markup:
+    return Markup("{}<figcaption>{}</figcaption>").format(Markup(svg), caption)
+
+
+def page_for_mail(briefing: Briefing, figures: Sequence[str]) -> str:
+    """Return the page with the style sheets of mail and ready-made figures; `briefing.report.mail` finishes it."""
+    marked = [Markup(figure) for figure in figures]
+    return _environment().get_template("briefing.html.j2").render(b=briefing, figures=marked, mail=True)
+
+
+def mail_style() -> str:
+    """Return the rules of mail that stay in a style sheet: narrow screens, dark schemes, and small matters."""
+    return _environment().get_template("mail_keep.css.j2").render()
 
 
 def to_json(briefing: Briefing) -> str:

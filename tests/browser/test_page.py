@@ -11,7 +11,8 @@ OVERFLOW = """
 result.scroll = document.documentElement.scrollWidth;
 result.inner = window.innerWidth;
 result.wide = [...document.querySelectorAll('body *')]
-  .filter(e => e.getBoundingClientRect().right > window.innerWidth + 1 && !e.closest('svg')).map(e => e.tagName + '.' + e.className).slice(0, 5);
+  .filter(e => e.getBoundingClientRect().right > window.innerWidth + 1 && !e.closest('svg'))
+  .map(e => e.tagName + '.' + e.className).slice(0, 5);
 result.small = [...document.querySelectorAll('p,li,td,th,dd,dt,h1,h2,h3,h4,summary,small')]
   .filter(e => e.textContent.trim() && parseFloat(getComputedStyle(e).fontSize) < 12).length;
 result.charts = document.querySelectorAll('svg[role=img] > title').length;
