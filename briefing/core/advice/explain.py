@@ -56,6 +56,7 @@ _SURFACE = {
 _CALM_LOVER, _CHOP_LOVER = 0.85, 0.85
 _GOOD_MOOD = 0.8
 _GOOD_FIT = 0.75
+_EVEN = 0.05
 _DOUBTS = (
     "is not its best",
     "not the mood",
@@ -63,6 +64,7 @@ _DOUBTS = (
     "has its place, though",
     "Usable, and no more",
     "Less suited",
+    "copies none",
 )
 FOLKLORE = (
     "The moon and the reading of the barometer get no weight here: no controlled study ties either to how bass bite. "
@@ -122,9 +124,17 @@ def all_factors(told: Told) -> tuple[str, ...]:
     for name, strength in order:
         text = _SENTENCES[name](told)
         if text:
-            word = "for it" if strength > 0.05 else "against it" if strength < -0.05 else "neither way"
-            out.append(f"{word}: {text}")
+            out.append(f"{_side(strength, _doubtful(text))}: {text}")
     return tuple(out)
+
+
+def _side(strength: float, doubtful: bool) -> str:
+    """On which side a factor counts, against the middle of what could be thrown here."""
+    if abs(strength) <= _EVEN:
+        return "neither way"
+    if doubtful:
+        return "no worse than most" if strength > 0.0 else "against it"
+    return "for it" if strength > 0.0 else "less for it than for others"
 
 
 def _cover(told: Told) -> str:

@@ -122,7 +122,10 @@ class CoverFit:
 
 @dataclass(frozen=True, slots=True)
 class Presentation:
-    """One way to show a lure, with everything the ranking and the text need. Fits are 0..1 and stay inside."""
+    """One way to show a lure, with everything the ranking and the text need. Fits are 0..1 and stay inside.
+
+    ``grams_per_m`` is the trade's rule for bottom lures: weight by depth; 0 where there is none.
+    """
 
     id: str
     name: str
@@ -161,6 +164,7 @@ class Presentation:
     fall: Fall | None
     source: str
     status: str
+    grams_per_m: float = 0.0
     skill: str = ""
     traits: frozenset[str] = frozenset()
     lead_case: Mapping[str, Any] = field(default_factory=dict)
@@ -205,6 +209,7 @@ class Presentation:
             safety=tuple(data.get("safety", ())),
             follow_up=tuple(data["follow_up"]),
             fall=_fall(data.get("fall")),
+            grams_per_m=float(data.get("grams_per_m", 0.0)),
             skill=data.get("skill", ""),
             traits=frozenset(data.get("traits", ())),
             lead_case=data.get("lead_case", {}),

@@ -27,6 +27,7 @@ _REELED = frozenset(
         *("walk", "swing"),
     }
 )
+_NEAR_RULE = 0.85  # a step this near to the rule of weight by depth will do
 _TICK_M = 0.1  # below the height aimed at lie the tops
 _SUITED = 0.5  # trailers this much less suited to the hour may still win by the height they give
 _TRIM = 0.12  # a miss of the wanted height above this share is trimmed by the speed
@@ -224,7 +225,9 @@ def _on_bottom(
         rough=any(knowledge.covers[key].hard for key in spot.cover),
         material=_material(item, tackle),
     )
-    return result.weight, (min(fish_m[0], bottom), bottom), "wind" if result.needed_g > 3.0 else "", None
+    wanted = max(result.weight.grams, _NEAR_RULE * item.grams_per_m * bottom)
+    weight = next((step for step in ladder if step.grams >= wanted), ladder[-1]) if item.grams_per_m else result.weight
+    return weight, (min(fish_m[0], bottom), bottom), "wind" if result.needed_g > 3.0 else "", None
 
 
 def _hard_bait(

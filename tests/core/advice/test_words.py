@@ -104,6 +104,11 @@ def test_all_factors_are_told_with_their_side():
     choice = rank(case.conditions, case.spot, knowledge, solve=0)[0]
     told = factors_in_words(case.conditions, case.spot, knowledge, choice)
     assert len(told) >= 7
-    assert all(text.startswith(("for it: ", "against it: ", "neither way: ")) for text in told)
+    assert all(
+        text.startswith(
+            ("for it: ", "against it: ", "neither way: ", "no worse than most: ", "less for it than for others: ")
+        )
+        for text in told
+    )
     assert "moon" in FOLKLORE
     assert "barometer" in FOLKLORE
