@@ -1,0 +1,96 @@
+"""A briefing as mail: subject, complete text, HTML with its styles written into the elements, charts as PNG.
+
+The HTML is the page's own, without what mail programs drop: inline SVG, folding parts, style variables. Nothing is
+fetched from outside, and it reads complete with images off: every chart's numbers stand in its text or a table.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from html import escape
+
+from briefing.report.charts import all_charts
+from briefing.report.png import to_png
+from briefing.report.render import mail_style, page_for_mail, to_text
+from briefing.sections.briefing import Briefing
+
+#: The largest HTML part (bytes); longer ones are cut by mail programs, some in mid-word.
+HTML_LIMIT = 60_000
+
+
+@dataclass(frozen=True)
+class MailImage:
+    """An image of a mail: name for its Content-ID, and bytes."""
+
+    cid: str
+    png: bytes
+
+
+@dataclass(frozen=True)
+class MailParts:
+    """What a mail is put together from."""
+
+    subject: str
+    text: str
+    html: str
+    images: tuple[MailImage, ...]
+
+
+def mail_parts(briefing: Briefing, ident: str, limit: int = HTML_LIMIT) -> MailParts:
+    """Render a briefing for mail; ``ident`` (letters and digits) makes the images' names its own.
+
+    Where the HTML would pass ``limit`` bytes, charts are left out first, then the text of official warnings is named as
+    standing in the text part; what is left out is said.
+    """
+    headline = briefing.day.headline.rstrip(".")
+    day = f"{briefing.head.day:%a} {briefing.head.day.day} {briefing.head.day:%b}"
+    plots = all_charts(briefing)
+    images = tuple(MailImage(f"chart{n}.{ident}", to_png(plot)) for n, plot in enumerate(plots))
+    figures = [_figure(plot.title, plot.desc, image.cid) for plot, image in zip(plots, images, strict=True)]
+    html = _html(briefing, figures)
+    if len(html.encode("utf-8")) > limit:
+        html, images = _html(briefing, ["Charts are left out of this mail."]), ()
+    if len(html.encode("utf-8")) > limit:
+        html = _html(_shortened(briefing), ["Charts are left out of this mail."])
+    text = f"{briefing.day.headline}\n\n{to_text(briefing)}"
+    return MailParts(f"{headline}: {briefing.head.lake}, {day}", text, html, images)
+
+
+def note_html(subject: str, first: str, body: str) -> str:
+    """A wind note as plain HTML: its first paragraph large, the rest as lines."""
+    lines = "".join(f"<p>{escape(line)}</p>" for line in body.splitlines() if line.strip())
+    return (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f"<title>{escape(subject)}</title></head>"
+        '<body style="margin:0;padding:12px;font:16px/1.45 sans-serif;max-width:600px">'
+        f'<h1 style="font-size:20px;line-height:1.3;margin:0 0 12px">{escape(first)}</h1>{lines}</body></html>'
+    )
+
+
+def _figure(title: str, desc: str, cid: str) -> str:
+    return f'<img src="cid:{cid}" alt="{escape(title)}. {escape(desc)}" width="640"><br>{escape(title)}. {escape(desc)}'
+
+
+def _html(briefing: Briefing, figures: list[str]) -> str:
+    import css_inline
+
+    page = page_for_mail(briefing, figures)
+    page = re.sub(r"<details[^>]*><summary>(.*?)</summary>", r"<div><p><strong>\1</strong></p>", page, flags=re.S)
+    page = page.replace("</details>", "</div>")
+    inliner = css_inline.CSSInliner(load_remote_stylesheets=False, keep_style_tags=False)
+    page = inliner.inline(page).replace("</head>", f"<style>{mail_style()}</style></head>", 1)
+    return re.sub(r"\n\s*\n+", "\n", page)
+
+
+def _shortened(briefing: Briefing) -> Briefing:
+    """Long official texts are named only; their event, hours, issuer and consequence stay."""
+    official = tuple(
+        alert.model_copy(
+            update={"description": "The text as issued stands in the text part of this mail.", "instruction": ""}
+        )
+        for alert in briefing.cautions.official
+    )
+    cautions = briefing.cautions.model_copy(update={"official": official})
+    return briefing.model_copy(update={"cautions": cautions})
