@@ -86,11 +86,11 @@ def _rings(path: Path) -> Iterator[Rings]:
 def _geojson(path: Path, text: str) -> Iterator[Rings]:
     try:
         body = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise _refused(path, "is not readable as GeoJSON") from error
     try:
         yield from _geometry(path, body, depth=0)
-    except (KeyError, TypeError, ValueError, IndexError) as error:
+    except (KeyError, TypeError, ValueError, IndexError, OverflowError) as error:
         raise _refused(path, "is not built as GeoJSON") from error
 
 

@@ -1,6 +1,7 @@
 """Shoreline files of an invented lake near 40 N 90 W, about 850 m by 1,100 m."""
 
 import json
+import random
 from pathlib import Path
 from typing import Any
 
@@ -137,6 +138,33 @@ def test_nonsense_is_refused_with_a_clear_word(tmp_path: Path, body: Any, name: 
     with pytest.raises(ProfileError, match=word) as caught:
         read_shoreline(geojson(tmp_path, body, name), LAT, LON)
     assert name in str(caught.value)
+
+
+def mutated(rng: random.Random, node: Any) -> Any:
+    """Change the structure of a body somewhere: drop, repeat, retype or nest a piece."""
+    odd = (None, "x", [], {}, 1e309, 10**400, -1, True, [[]], {"type": "Polygon"})
+    if rng.random() < 0.08:
+        return rng.choice(odd)
+    if isinstance(node, dict):
+        return {key: mutated(rng, value) for key, value in node.items() if rng.random() > 0.03}
+    if isinstance(node, list):
+        kept = [mutated(rng, value) for value in node if rng.random() > 0.03]
+        return kept + kept[:1] if rng.random() < 0.1 else kept
+    return node
+
+
+def test_mutated_bodies_are_read_or_refused_never_a_traceback(tmp_path: Path) -> None:
+    rng = random.Random(7)
+    body = {"type": "FeatureCollection", "features": [{"type": "Feature", "geometry": polygon(OUTER, ISLAND)}]}
+    read = 0
+    for _ in range(400):
+        try:
+            shape = read_shoreline(geojson(tmp_path, mutated(rng, body)), LAT, LON)
+        except ProfileError:
+            continue
+        read += 1
+        assert shape.area_m2 > 0.0
+    assert read > 0
 
 
 def test_a_missing_file_is_a_profile_error(tmp_path: Path) -> None:
