@@ -40,6 +40,7 @@ _MEMBERS = 64
 _DRAWS = 4000
 _SLICES = np.array([-1.2816, -0.5244, 0.0, 0.5244, 1.2816])  # a normal as five points
 _FEWEST_ROWS = 3
+_USUAL_WIDTH_DAYS = 14.0  # of a baseline with no other rows to fit its spread on
 
 
 @dataclass(frozen=True)
@@ -63,33 +64,44 @@ def run(path: Path) -> dict[str, Any]:
     """Score every row of the folder's ``spawn-dates.csv``; raise ``InputError`` when it can't be read."""
     cases = read_cases(path)
     mapping = read_toml("phase.toml")
-    rows = []
-    for case in cases:
-        parameters = PhaseParameters.from_mapping(mapping, without=case.region)
-        rows.append(_row(case, estimate(case, parameters)))
-    floor = PhaseParameters.from_mapping(mapping)
+    sets = {
+        region: Estimates(PhaseParameters.from_mapping(mapping, without=region)) for region in {c.region for c in cases}
+    }
+    rows = [_row(case, sets[case.region].of(case)) for case in cases]
+    pooled = PhaseParameters.from_mapping(mapping)
     baselines = {
         "latitude_line": _baseline(cases, _latitude_line),
-        "fixed_temperature": _baseline(cases, lambda case, _: _rule_day(case, floor)),
+        "fixed_temperature": _baseline(cases, lambda case, _: _rule_day(case, pooled)),
     }
     return {"rows": rows, "baselines": baselines, "summary": _summary(cases, rows, baselines)}
 
 
-def estimate(case: Case, parameters: PhaseParameters, particles: int = 1000) -> Forecast | None:
-    """The estimator's day of the event, counted like the case's; None where it is refused or has no nests."""
-    timing = _timing(case.latitude_deg, case.longitude_deg, case.elevation_m, case.form, parameters, particles)
-    if timing is None:
-        return None
-    days, good = timing.days[case.event], np.isfinite(timing.days[case.event])
-    if timing.weights[good].sum() < 0.5:
-        return None
-    if case.pooled:
-        days = _without_weather(days)
-    weights = timing.weights[good] / timing.weights[good].sum()
-    first = (timing.start - date(_ANY_YEAR, 1, 1)).days
-    spread = float(np.sqrt(weights @ np.square(days[good] - weights @ days[good])))
-    floor = parameters.common.floor_sd_days_no_water
-    return Forecast(days[good] + first, weights, float(np.sqrt(max(floor**2 - spread**2, 1.0))))
+class Estimates:
+    """Runs of the estimator under one set of parameters, each place and form once."""
+
+    def __init__(self, parameters: PhaseParameters, particles: int = 1000) -> None:
+        self.parameters = parameters
+        self.particles = particles
+        self._runs: dict[tuple[float, float, float, SpeciesForm], PhaseTiming | None] = {}
+
+    def of(self, case: Case) -> Forecast | None:
+        """The estimator's day of the event, counted like the case's; None where it is refused or has no nests."""
+        key = (case.latitude_deg, case.longitude_deg, case.elevation_m, case.form)
+        if key not in self._runs:
+            self._runs[key] = _timing(*key, self.parameters, self.particles)
+        timing = self._runs[key]
+        if timing is None:
+            return None
+        days, good = timing.days[case.event], np.isfinite(timing.days[case.event])
+        if timing.weights[good].sum() < 0.5:
+            return None
+        if case.pooled:
+            days = _without_weather(days)
+        weights = timing.weights[good] / timing.weights[good].sum()
+        first = (timing.start - date(_ANY_YEAR, 1, 1)).days
+        spread = float(np.sqrt(weights @ np.square(days[good] - weights @ days[good])))
+        floor = self.parameters.common.floor_sd_days_no_water
+        return Forecast(days[good] + first, weights, float(np.sqrt(max(floor**2 - spread**2, 1.0))))
 
 
 def _without_weather(days: Floats) -> Floats:
@@ -164,6 +176,8 @@ def _latitude_line(case: Case, others: Sequence[Case]) -> float | None:
     alike = [one for one in others if one.group == case.group and one.event.split("_")[1] == stage]
     if len(alike) < _FEWEST_ROWS:
         alike = [one for one in others if one.event.split("_")[1] == stage]
+    if not alike:
+        return None
     eggs = [one.middle_day - (_EGG_DAYS if one.event.startswith("hatch") else 0.0) for one in alike]
     latitudes = [abs(one.latitude_deg) for one in alike]
     if np.ptp(latitudes) < 2.0:
@@ -188,7 +202,7 @@ def _baseline(cases: Sequence[Case], predict: Callable[[Case, Sequence[Case]], f
             for one in known
             if (found := predict(one, [two for two in others if two.region != one.region])) is not None
         ]
-        width = float(np.sqrt(np.mean(np.square(errors))))
+        width = float(np.sqrt(np.mean(np.square(errors)))) if errors else _USUAL_WIDTH_DAYS
         rows.append(_row(case, Forecast(np.array([day]), np.ones(1), width)))
     return {"rows": rows}
 

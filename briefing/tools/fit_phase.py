@@ -1,9 +1,9 @@
 """Fits the few numbers of the seasonal phases that rest on data, and prints them as TOML.
 
-    python -m briefing.tools.fit_phase spawning FOLDER   spawning centre and width of the waves, by species group
+    python -m briefing.tools.fit_phase spawning FOLDER   spawning centre, waves and spread, by species group
     python -m briefing.tools.fit_phase climate FOLDER    long-term water from long-term air
 
-``spawning`` reads ``spawn-dates.csv``. For each group it picks from a grid the pair with the highest log mass on the
+``spawning`` reads ``spawn-dates.csv``. For each group it picks from a grid the numbers with the highest log mass on the
 reported intervals (verified studies and agencies 1, press and memory 0.3, Florida and other left-out rows 0), with a
 normal prior on the shift. It does so once on all rows and once without each region, so that a region is scored with
 numbers that never saw it, and prints the score of that cross-validation.
@@ -14,6 +14,7 @@ numbers that never saw it, and prints the score of that cross-validation.
 from __future__ import annotations
 
 import argparse
+import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
@@ -28,16 +29,19 @@ from briefing.core.climate import AirNormals
 from briefing.core.phase import PhaseParameters
 from briefing.core.phase.parameters import ClimateParameters
 from briefing.core.phase.water_year import climate_water_c
-from briefing.evaluate.phase import estimate
+from briefing.evaluate.phase import Estimates
 from briefing.evaluate.rows import number, read_rows
 from briefing.evaluate.spawn_dates import REGIONS, Case, read_cases
 from briefing.resources import read_toml
 
 Floats = NDArray[np.float64]
 
-SHIFTS_C = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0)
-WAVES = (0.4, 0.6, 0.8, 1.0)
-PARTICLES = 400
+SHIFTS_C = (0.0, 0.5, 1.0, 1.5, 2.0, 2.5)
+WAVES = (0.6, 0.9)
+SPREADS = (0.5, 0.75)
+PARTICLES = 256
+Numbers = tuple[float, float, float]
+NAMES = ("centre_shift_c", "wave_factor", "spread_factor")
 GROUPS = ("largemouth", "smallmouth", "spotted")
 WEAK_WEIGHT = 0.3
 #: Prior of the shift, C: onsets at 14-15 C and middles at 17-19 C measured at nest depth.
@@ -51,21 +55,19 @@ _CLIMATE_BOUNDS = ((-10.0, 0.5, -3.0, 0.0, -8.0, 1.0, 0.0), (10.0, 1.3, 6.0, 0.8
 _NOT_LAKES = ("river", "great")
 
 
-def log_masses(cases: Sequence[Case]) -> dict[tuple[float, float], Floats]:
-    """Log mass of each case for each pair of shift and wave factor; NaN where no estimate is made."""
+def log_masses(cases: Sequence[Case]) -> dict[Numbers, Floats]:
+    """Log mass of each case for each shift, wave and spread factor; NaN where no estimate is made."""
     mapping = dict(read_toml("phase.toml"))
     out = {}
-    for shift in SHIFTS_C:
-        for wave in WAVES:
-            numbers = {"centre_shift_c": float(shift), "wave_factor": wave}
-            mapping["fitted"] = {"pooled": dict.fromkeys(GROUPS, numbers)}
-            parameters = PhaseParameters.from_mapping(mapping)
-            out[float(shift), wave] = np.array([_log_mass(case, parameters) for case in cases])
+    for numbers in itertools.product(SHIFTS_C, WAVES, SPREADS):
+        mapping["fitted"] = {"pooled": {group: dict(zip(NAMES, numbers, strict=True)) for group in GROUPS}}
+        runs = Estimates(PhaseParameters.from_mapping(mapping), PARTICLES)
+        out[numbers] = np.array([_log_mass(case, runs) for case in cases])
     return out
 
 
-def _log_mass(case: Case, parameters: PhaseParameters) -> float:
-    forecast = estimate(case, parameters, PARTICLES)
+def _log_mass(case: Case, runs: Estimates) -> float:
+    forecast = runs.of(case)
     if forecast is None:
         return float("nan")
     return float(np.log(max(case.mass(forecast.days, forecast.weights, forecast.width_days), _LEAST_MASS)))
@@ -80,7 +82,8 @@ def fit_spawning(path: Path) -> str:
         lines.append(f"[fitted.{'without_' + name if name else 'pooled'}]")
         for group in GROUPS:
             best = _best(masses, cases, group, name)
-            lines.append(f"{group} = {{ centre_shift_c = {best[0]:.2f}, wave_factor = {best[1]:.2f} }}")
+            pairs = ", ".join(f"{key} = {value:.2f}" for key, value in zip(NAMES, best, strict=True))
+            lines.append(f"{group} = {{ {pairs} }}")
             held_out += [
                 masses[best][n]
                 for n, case in enumerate(cases)
@@ -93,9 +96,7 @@ def fit_spawning(path: Path) -> str:
     return "\n".join(lines)
 
 
-def _best(
-    masses: dict[tuple[float, float], Floats], cases: Sequence[Case], group: str, without: str
-) -> tuple[float, float]:
+def _best(masses: dict[Numbers, Floats], cases: Sequence[Case], group: str, without: str) -> Numbers:
     weights = np.array(
         [
             (1.0 if case.headline else WEAK_WEIGHT)
@@ -104,9 +105,9 @@ def _best(
         ]
     )
 
-    def worth(pair: tuple[float, float]) -> float:
-        prior = 0.5 * ((pair[0] - SHIFT_PRIOR_C[0]) / SHIFT_PRIOR_C[1]) ** 2
-        return float(np.nansum(weights * np.nan_to_num(masses[pair], nan=np.log(_LEAST_MASS)))) - prior
+    def worth(numbers: Numbers) -> float:
+        prior = 0.5 * ((numbers[0] - SHIFT_PRIOR_C[0]) / SHIFT_PRIOR_C[1]) ** 2
+        return float(np.nansum(weights * np.nan_to_num(masses[numbers], nan=np.log(_LEAST_MASS)))) - prior
 
     return max(masses, key=worth)
 

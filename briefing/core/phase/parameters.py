@@ -172,10 +172,15 @@ class PhaseParameters:
 
 
 def _fitted(form: FormParameters, numbers: Mapping[str, float]) -> FormParameters:
-    """Apply the fitted shift of the spawning centre and the fitted width of the waves."""
+    """Apply the fitted shift of the spawning centre and the fitted factors of the waves and of the spread."""
     mean, sd = form.centre_c
     centre = (mean + numbers["centre_shift_c"], sd)
-    return replace(form, centre_c=centre, wave_c=form.wave_c * numbers["wave_factor"])
+    return replace(
+        form,
+        centre_c=centre,
+        wave_c=form.wave_c * numbers["wave_factor"],
+        spread_c=form.spread_c * numbers["spread_factor"],
+    )
 
 
 def _plain(kind: Callable[..., T], table: Mapping[str, Any]) -> T:

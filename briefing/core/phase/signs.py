@@ -2,8 +2,8 @@
 
 On a visit of effort e (hours) with clarity v the mean number seen is ``rate e v g x``: x is the weighted share of fish
 in the stages that make the sign, in the zone visited, g how well this observer sees. Fish lie in patches, so the number
-is negative binomial; f is the chance of a mistaken report. A sign without a number says "at least one"; "looked, none" is
-its complement. For fish handled the chance is that of one fish, by stage.
+is negative binomial; f is the chance of a mistaken report. A sign without a number says "at least one"; "looked, none"
+is its complement. For fish handled the chance is that of one fish, by stage.
 """
 
 from __future__ import annotations

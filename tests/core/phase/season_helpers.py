@@ -49,7 +49,13 @@ def run(today, *signs, form=NORTHERN, site=SITE, air=None, series=None, particle
 
 def sign(day, kind=SignKind.BEDS_WITH_FISH, zone=Zone.MAIN, number=0, **more):
     """A sign seen at noon."""
-    return Sign(f"sign-{number}-{day}", datetime.combine(day, datetime.min.time(), UTC) + timedelta(hours=12), kind, zone, **more)
+    return Sign(
+        f"sign-{number}-{day}",
+        datetime.combine(day, datetime.min.time(), UTC) + timedelta(hours=12),
+        kind,
+        zone,
+        **more,
+    )
 
 
 def middle(result):

@@ -2,18 +2,18 @@
 
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import pairwise
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from season_helpers import NORTHERN, PARAMETERS, SITE, SPRING, middle, normals, run, sign, water
 
 from briefing.core.phase import MOON_AND_PRESSURE, PhaseSite, form_for, level_changes_from, pack, unpack
 from briefing.core.readings import LevelReading
 from briefing.errors import InputError
 from briefing.vocabulary import LakeKind, Phase, SignKind, SpeciesForm, Zone
-
-from season_helpers import NORTHERN, PARAMETERS, SITE, SPRING, middle, normals, run, sign, water
 
 ROUND_THE_YEAR = [date(2026, month, 12) for month in (1, 3, 4, 5, 6, 8, 10, 12)]
 
@@ -203,7 +203,8 @@ def test_level_changes_come_from_readings_three_days_apart():
 
     start = datetime(2026, 4, 1, 7, tzinfo=UTC)
     readings = [
-        LevelReading(start + timedelta(days=n), level, None, "gauge", "gauge") for n, level in ((0, 1.0), (3, 1.4), (9, 1.4))
+        LevelReading(start + timedelta(days=n), level, None, "gauge", "gauge")
+        for n, level in ((0, 1.0), (3, 1.4), (9, 1.4))
     ]
     assert level_changes_from(readings) == {date(2026, 4, 4): pytest.approx(0.4)}
 
@@ -235,7 +236,7 @@ def test_from_one_morning_to_the_next_the_shares_stay_close():
     air = normals()
     long = water(air, SPRING, ahead=25)
     pairs = [run(SPRING + timedelta(days=n), series=long).shares for n in range(3)]
-    for before, after in zip(pairs, pairs[1:], strict=False):
+    for before, after in pairwise(pairs):
         now, then = before.shown(), after.shown()
         assert max(abs(now[phase][0] - then[phase][0]) for phase in Phase) < 0.12
 
@@ -263,6 +264,8 @@ def test_an_unknown_fish_is_refused_with_the_known_ones():
 
 
 def test_signs_after_today_or_of_another_season_are_left_aside():
-    result = run(SPRING, sign(SPRING + timedelta(days=1)), sign(SPRING - timedelta(days=500), SignKind.FRY_CLOUDS, number=1))
+    result = run(
+        SPRING, sign(SPRING + timedelta(days=1)), sign(SPRING - timedelta(days=500), SignKind.FRY_CLOUDS, number=1)
+    )
     assert result.effective_particles == pytest.approx(300.0)
     assert any("2 of your signs" in note for note in result.shares.notes)

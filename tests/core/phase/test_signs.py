@@ -5,6 +5,7 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
+from season_helpers import PARAMETERS, SPRING, middle, run, season_day, sign
 
 from briefing.core.phase import LearnedSeason, PhaseLearned
 from briefing.core.phase.dates import moments, weighted_quantiles
@@ -18,8 +19,6 @@ from briefing.core.phase.signs import (
     ripe_share,
 )
 from briefing.vocabulary import SignKind, Zone
-
-from season_helpers import PARAMETERS, SPRING, middle, run, season_day, sign
 
 RATES = PARAMETERS.signs.rates
 
@@ -69,7 +68,7 @@ def test_a_contradicting_sign_widens_and_never_breaks():
     day = start_of_nests()
     agreeing = [sign(day + timedelta(days=n), SignKind.LOOKED_NONE, number=n) for n in (1, 4, 7, 10)]
     later = day + timedelta(days=10)
-    contrary = sign(later - timedelta(days=8), SignKind.JUVENILE_SCHOOLS, number=99)
+    contrary = sign(later - timedelta(days=2), SignKind.SPENT_FEMALES, number=99, count=4)
     one, both = run(later, *agreeing), run(later, *agreeing, contrary)
     spread = [moments(r.timing.days["nest_middle"], r.timing.weights)[1] for r in (one, both)]
     assert spread[1] > spread[0]
