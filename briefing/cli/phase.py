@@ -53,8 +53,9 @@ def phase(
     typer.echo("\n\n".join(season_text(season, run.day) for season in found))
     if why:
         from briefing.core.phase.words import MOON_AND_PRESSURE
+        from briefing.report.render import wrap_text
 
-        typer.echo("\n" + MOON_AND_PRESSURE)
+        typer.echo("\n" + "\n".join(wrap_text(MOON_AND_PRESSURE)))
 
 
 def season_text(season: SeasonSection, today: date) -> str:
@@ -88,6 +89,7 @@ def season_text(season: SeasonSection, today: date) -> str:
 
 
 def _curve(season: SeasonSection, today: date) -> str:
+    from briefing.report.render import wrap_text
     from briefing.report.terminal import Line, chart
     from briefing.sections.words import PHASE_NAME
     from briefing.vocabulary import Phase
@@ -104,5 +106,7 @@ def _curve(season: SeasonSection, today: date) -> str:
         if n == 0 or point.day.month != points[n - 1].day.month
     ]
     now = next((n for n, point in enumerate(points) if point.day >= today), None)
-    key = ", ".join(f"{mark} {PHASE_NAME[phase]}" for mark, phase in zip(MARKS, Phase, strict=True))
-    return f"Per cent of the fish, : today; {key}\n" + chart(lines, labels, now=now)
+    shown = [phase for phase in Phase if max(point.shares[phase] for point in points) >= 0.05]
+    key = ", ".join(f"{mark} {PHASE_NAME[phase]}" for mark, phase in zip(MARKS, Phase, strict=True) if phase in shown)
+    head = wrap_text(f"Per cent of the fish, : today; {key}")
+    return "\n".join([*head, chart(lines, labels, now=now)])
