@@ -169,10 +169,3 @@ def _running_max(values: Floats, half: int) -> Floats:
     wide = np.concatenate([values[:, -half:], values, values[:, :half]], axis=1)
     windows = np.lib.stride_tricks.sliding_window_view(wide, 2 * half + 1, axis=1)
     return np.asarray(windows.max(axis=2), float)
-
-
-def points_along(start_xy_m: ArrayLike, end_xy_m: ArrayLike, spacing_m: float = 250.0) -> Floats:
-    """Return points on the straight leg, both ends included, at most ``spacing_m`` apart; shape (points, 2)."""
-    start, end = np.asarray(start_xy_m, float), np.asarray(end_xy_m, float)
-    steps = max(1, int(np.ceil(np.hypot(*(end - start)) / spacing_m)))
-    return np.asarray(start + np.linspace(0.0, 1.0, steps + 1)[:, None] * (end - start), float)

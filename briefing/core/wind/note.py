@@ -131,23 +131,36 @@ def signature_of(
     stops = [(hour, f) for hour, f in factors if f.level is Level.STOP]
     lost = [(hour, f) for hour, f in factors if f.level is Level.UNKNOWN]
     warnings = _warnings(stops, alerts, outing, now)
-    level = worst([f.level for _, f in factors]) if watch else Level.UNKNOWN
+    gap = _uncovered(watch, max(outing.launch, now), outing.planned_return)
+    missing = [] if gap is None else [(gap, "sustained_wind")]
+    missing += [(hour, f.name) for hour, f in lost]
+    level = worst([f.level for _, f in factors] + ([Level.UNKNOWN] if gap is not None else []))
     return NoteSignature(
         outing=outing.id,
         evaluated_at=now,
         issued=issued,
         level=level.value,
         first_stop=min((hour for hour, _ in stops), default=None),
-        first_unknown=min((hour for hour, _ in lost), default=None if watch else max(outing.launch, now)),
+        first_unknown=min((hour for hour, _ in missing), default=None),
         crossed=tuple(sorted({f.name for _, f in stops})),
-        unknown=tuple(sorted({f.name for _, f in lost})) if watch else ("sustained_wind",),
+        unknown=tuple(sorted({name for _, name in missing})),
         warnings=warnings,
         peak_gust_mps=_peak(factors, "gust"),
         peak_wind_mps=_peak(factors, "sustained_wind"),
         peak_hs_m=_peak(factors, "waves"),
         data_lost=forecast_lost,
-        below=bool(watch) and not stops and not lost and not warnings and not forecast_lost and _clear(factors, rules),
+        below=not stops and not missing and not warnings and not forecast_lost and _clear(factors, rules),
     )
+
+
+def _uncovered(watch: Sequence[HourLevel], begin: datetime, end: datetime) -> datetime | None:
+    """First instant of [begin, end) that the hours, which are consecutive, do not cover."""
+    if begin >= end:
+        return None
+    if not watch or watch[0].hour > begin:
+        return begin
+    covered = watch[-1].hour + HOUR
+    return covered if covered < end else None
 
 
 def _warnings(

@@ -132,7 +132,8 @@ def deadlines(
     """Return off-water time, start-back time and call time of an outing.
 
     off_water_by is the earliest of the first stop less 30 min, the first unknown of a factor that is not standing
-    less 30 min, civil dusk, and the planned return; never before the launch. start_back_by is off_water_by less
+    less 30 min (hours that the series does not cover are unknown), civil dusk, and the planned return; never before the
+    launch. start_back_by is off_water_by less
     1.25 x the time back against the worst wind between launch and off_water_by.
     """
     off, because, kind = _off_water(levels, light, rules, launch, planned_return)
@@ -159,7 +160,19 @@ def _off_water(
         if first is not None:
             hour, factor = first
             choices.append((max(launch, hour - minutes(rules.margin_min)), factor.text, kind))
+    gap = _uncovered(levels, launch, planned_return)
+    if gap is not None:
+        text = "The forecast does not cover the whole outing."
+        choices.append((max(launch, gap - minutes(rules.margin_min)), text, "unknown"))
     return min(choices, key=lambda choice: choice[0])
+
+
+def _uncovered(levels: Sequence[HourLevel], launch: datetime, planned_return: datetime) -> datetime | None:
+    """First instant of the outing that no judged hour covers; hours are consecutive."""
+    if not levels or launch < levels[0].hour:
+        return launch
+    end = levels[-1].hour + HOUR
+    return max(end, launch) if end < planned_return else None
 
 
 def _first(levels: Sequence[HourLevel], level: Level, launch: datetime) -> tuple[datetime, Factor] | None:

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
-from briefing.core.wind.fetch import arc_means, fetch_table, points_along, sweep, table_key
+from briefing.core.wind.fetch import arc_means, fetch_table, sweep, table_key
 from briefing.core.wind.shape import LakeShape
 from briefing.evaluate import fetch as evaluation
 
@@ -109,9 +109,3 @@ def test_table_key_depends_on_lake_and_points() -> None:
     one, other = LakeShape(ring(1000.0, 90)), LakeShape(ring(1001.0, 90))
     assert table_key(one, [[0, 0]]) == fetch_table(one, [[0.0, 0.0]]).key
     assert len({table_key(one, [[0, 0]]), table_key(other, [[0, 0]]), table_key(one, [[0, 1]])}) == 3
-
-
-def test_points_along_a_leg() -> None:
-    points = points_along([0.0, 0.0], [0.0, 1000.0], 300.0)
-    assert len(points) == 5
-    assert points[-1].tolist() == [0.0, 1000.0]

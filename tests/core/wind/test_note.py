@@ -217,6 +217,14 @@ def test_hours_outside_the_forecast_are_not_known(watch) -> None:
     assert watch.check(9, 0).kind is NoteKind.FIRST
 
 
+def test_an_outing_longer_than_the_forecast_is_partly_not_known(watch) -> None:
+    watch.outing = replace(watch.outing, planned_return=watch.start + timedelta(hours=14))
+    signature = watch.check(9, 0).signature
+    assert signature.first_unknown == watch.start + timedelta(hours=12)
+    assert signature.unknown == ("sustained_wind",)
+    assert signature.level == "unknown"
+
+
 def test_signatures_go_through_json_unchanged(watch) -> None:
     signature = watch.check(9, 0, wind=STRONG).signature
     assert NoteSignature.from_mapping(json.loads(json.dumps(signature.to_mapping()))) == signature

@@ -77,6 +77,15 @@ def test_off_water_is_half_an_hour_before_the_first_unknown(morning) -> None:
     assert ends.off_water_by == morning.inputs().hours.start + timedelta(hours=5, minutes=30)
 
 
+def test_hours_beyond_the_forecast_are_unknown(morning) -> None:
+    start = morning.inputs().hours.start
+    late = plan(morning, back_h=14.0)
+    assert (late.kind, late.off_water_by) == ("unknown", start + timedelta(hours=11, minutes=30))
+    early = plan(morning, launch_h=-2.0)
+    assert (early.kind, early.off_water_by) == ("unknown", start - timedelta(hours=2))
+    assert plan(morning, launch_h=20.0, back_h=24.0).kind == "unknown"
+
+
 def test_standing_unknowns_set_no_deadline(morning) -> None:
     morning.values["thunder_pct"] = None
     morning.changes["thunder_service"] = False
