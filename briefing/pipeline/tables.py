@@ -9,10 +9,6 @@ from briefing import knowledge
 from briefing.core.advice.front import FrontRules
 from briefing.core.advice.plan import PlanParameters
 from briefing.core.freshness import StaleTable
-from briefing.core.wind.cautions import CautionTable
-from briefing.core.wind.events import EventTable
-from briefing.core.wind.limits import LimitsTable
-from briefing.core.wind.rules import SafetyRules
 from briefing.pipeline.inputs import Knowledge
 from briefing.resources import read_toml
 
@@ -20,12 +16,11 @@ from briefing.resources import read_toml
 @lru_cache(maxsize=2)
 def load_tables(user_folder: Path | None = None) -> Knowledge:
     """Return all tables, the user's own knowledge files over ours. Raises InputError naming a broken file."""
-    limits = read_toml("limits.toml")
     return Knowledge(
-        limits=LimitsTable.from_mapping(limits),
-        rules=SafetyRules.from_mapping(limits),
-        events=EventTable.from_mapping(read_toml("alert_events.toml")),
-        cautions=CautionTable.from_mapping(read_toml("cautions.toml")),
+        limits=knowledge.load_limits(),
+        rules=knowledge.load_safety_rules(),
+        events=knowledge.load_alert_events(),
+        cautions=knowledge.load_cautions(),
         stale=StaleTable.from_mapping(read_toml("stale.toml")),
         water=knowledge.load_water_parameters(),
         phase=knowledge.load_phase_parameters(),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -149,8 +148,3 @@ def zero_runs(values: Floats, hours: int) -> Bools:
                 out[begin:hour] = True
             begin = None
     return out
-
-
-def join(parts: Sequence[str]) -> str:
-    """Return "a", "a and b" or "a, b and c"."""
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
