@@ -16,7 +16,7 @@ import numpy as np
 from briefing.core.advice.choice import Choice, ColourPick
 from briefing.core.advice.colour import ColourAnswer, ColourQuestion, pick_colours
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
-from briefing.core.advice.explain import Told, all_factors, cautions, reasons
+from briefing.core.advice.explain import MOST_REASONS, Told, all_factors, cautions, reasons
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.scoring import EVERYTHING, Scores, score, score_lake
@@ -205,7 +205,7 @@ class _Work:
             flash=self._flash(item, solved, colours),
             setup=solved.setup,
             faults=tuple(f"{fault}: {fix}" for fault, fix in item.faults),
-            reasons=reasons(told),
+            reasons=(*reasons(told), *([solved.reason] if solved.reason else []))[:MOST_REASONS],
             cautions=cautions(told, solved.depth_m, self.tackle.legal),
             how_sure="fairly sure" if self._sure() and choice.score >= 0.6 * best else "open",
             change=self._change(index),

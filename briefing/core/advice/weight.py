@@ -20,6 +20,7 @@ from briefing.core.advice.situation import phase_shares
 
 _LEAD_FREE = {"lead": "lead_free"}
 _WINDY_MPS = 5.0
+_WIND = "The wind on the line is reckoned into the weight."
 _CREEP_MPS = 0.15  # slower than this no one counts turns
 _REELED = frozenset(
     {
@@ -194,7 +195,7 @@ def _swimming(
         held = max(held, item.speed_mps.low)
     else:
         held = None
-    return middle, (result.weight, (low, high), "wind" if result.windy_step else "", held)
+    return middle, (result.weight, (low, high), _WIND if result.windy_step else "", held)
 
 
 def _on_bottom(
@@ -214,7 +215,7 @@ def _on_bottom(
         step += bool(conditions.wind_mps > _WINDY_MPS and step + 1 < len(ladder))
         top = min(spot.roof_m + 0.3, bottom) if "falls_through_roof" in item.traits else min(fish_m[0], bottom)
         deep = min(spot.depth_m[1], item.depth_m.high) if "falls_through_roof" in item.traits else bottom
-        return ladder[step], (min(top, deep), deep), "wind" if conditions.wind_mps > _WINDY_MPS else "", None
+        return ladder[step], (min(top, deep), deep), _WIND if conditions.wind_mps > _WINDY_MPS else "", None
     result = solve_bottom_weight(
         bottom,
         line_mm,
@@ -227,7 +228,7 @@ def _on_bottom(
     )
     wanted = max(result.weight.grams, _NEAR_RULE * item.grams_per_m * bottom)
     weight = next((step for step in ladder if step.grams >= wanted), ladder[-1]) if item.grams_per_m else result.weight
-    return weight, (min(fish_m[0], bottom), bottom), "wind" if result.needed_g > 3.0 else "", None
+    return weight, (min(fish_m[0], bottom), bottom), _WIND if result.needed_g > weight.grams / 2 else "", None
 
 
 def _hard_bait(
