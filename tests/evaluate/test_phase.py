@@ -74,7 +74,9 @@ def test_bad_cells_are_named(tmp_path, bad, words):
 
 
 def test_headline_bars_on_the_measured_table(reference_data):
-    (headline,) = [part for part in phase.run(reference_data)["summary"] if part["set"] == "headline outside Florida"]
+    (headline,) = [
+        part for part in phase.run(reference_data / "data")["summary"] if part["set"] == "headline outside Florida"
+    ]
     mine = headline["estimator"]
     assert mine["mean_distance_days"] <= 8.0
     for name in ("latitude_line", "fixed_temperature"):

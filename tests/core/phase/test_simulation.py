@@ -19,12 +19,12 @@ RIPE, SPENT = SignKind.RIPE_FEMALES, SignKind.SPENT_FEMALES
 
 
 def test_intervals_cover_and_widen_outside_the_prior():
-    inside = scores(simulate(90, 200, 12))["all"]
-    outside = scores(simulate(90, 200, 12, outside=True))["all"]
-    # 90 seasons of three events each: the binomial band of 80 % is wide, the whole run is judged at 78-82 %.
+    inside = scores(simulate(60, 200, 12))["all"]
+    outside = scores(simulate(60, 200, 12, outside=True))["all"]
+    # 60 seasons of three events each: the binomial band of 80 % is wide, the whole run is judged at 78-82 %.
     assert 0.70 <= inside["cover80"] <= 0.90
     assert outside["cover80"] >= 0.60
-    unsigned = scores(simulate(45, 200, 0))["all"]
+    unsigned = scores(simulate(30, 200, 0))["all"]
     assert inside["width_days"] < 0.85 * unsigned["width_days"]
     assert inside["mean_abs_days"] < unsigned["mean_abs_days"]
 
