@@ -43,18 +43,18 @@ def weekly_readings(batch: Batch, seeds: int, every_days: int = 7, sd_c: float =
     """
     days, lakes = batch.water_c.shape
     out = np.full((days, lakes * seeds), np.nan)
-    for lake in range(lakes):
-        name = [ord(letter) for letter in batch.lakes[lake].name]
+    for place, lake in enumerate(batch.lakes):
+        name, size = [ord(letter) for letter in lake.name], lake.water_c.size
         for seed in range(seeds):
             generator = np.random.default_rng([seed, every_days, *name])
-            noise = sd_c * generator.standard_normal((days,))
-            offset, choice = int(generator.integers(every_days)), generator.random(days)
-            week = (np.arange(days) + offset) // every_days
-            key = np.where(np.isnan(batch.water_c[:, lake]), 2.0, choice)
+            noise = sd_c * generator.standard_normal((size,))
+            offset, choice = int(generator.integers(every_days)), generator.random(size)
+            week = (np.arange(size) + offset) // every_days
+            key = np.where(np.isnan(lake.water_c), 2.0, choice)
             order = np.lexsort((key, week))
             chosen = order[np.flatnonzero(np.diff(week[order], prepend=-1))]
-            chosen = chosen[~np.isnan(batch.water_c[chosen, lake])]
-            out[chosen, lake * seeds + seed] = batch.water_c[chosen, lake] + noise[chosen]
+            chosen = chosen[~np.isnan(lake.water_c[chosen])]
+            out[chosen, place * seeds + seed] = lake.water_c[chosen] + noise[chosen]
     return out
 
 

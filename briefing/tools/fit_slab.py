@@ -37,9 +37,16 @@ PRIORS: dict[str, tuple[float, float, bool]] = {
     "cloud_when_damp": (0.95, 0.15, False),
     "cloud_per_c": (0.07, 0.025, False),
     "cooling_share": (0.2, 0.2, False),
+    "skin_c_per_w_m2": (0.003, 0.002, False),
 }
 NAMES = tuple(item.name for item in fields(SlabParameters))
-LIMITS = {"cooling_share": (0.0, 1.0), "under_ice_c": (0.0, 3.0), "ice_off_c": (0.0, 4.0), "cloud_per_c": (0.0, 0.2)}
+LIMITS = {
+    "cooling_share": (0.0, 1.0),
+    "under_ice_c": (0.0, 3.0),
+    "ice_off_c": (0.0, 4.0),
+    "cloud_per_c": (0.0, 0.2),
+    "skin_c_per_w_m2": (0.0, 0.01),
+}
 _PRIOR_WEIGHT = 0.05
 _TRIAL_STEP = 0.05
 _SPIN_UP_DAYS = 30

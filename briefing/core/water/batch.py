@@ -95,7 +95,7 @@ def free_run(start_c: Floats, forcing: Forcing, columns: Columns) -> Floats:
     for number in range(out.shape[0]):
         heat, exchange = forcing.radiation_w_m2[number], forcing.exchange_hpa[number]
         day = step(temperature, heat, exchange, columns, one, columns.wind)
-        out[number] = np.where(ice > 0, temperature, np.maximum(day.mean_c, 0.0))
+        out[number] = np.where(ice > 0, temperature, np.maximum(day.mean_c + columns.skin * day.net_w_m2, 0.0))
         air, sun = forcing.air_c[number], forcing.sun_w_m2[number]
         temperature, ice = ice_step(day.end_c, ice, air, sun, columns.layer_m, columns)
     return out

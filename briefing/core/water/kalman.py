@@ -2,7 +2,8 @@
 
 State of a column: temperature at the start of the day (C), the heat flux the model does not know of (W/m2, fading
 over days), and what is lasting about this lake: a flux offset with its yearly cosine and sine (W/m2), the logs of a
-depth and an exchange factor; last the error of the air temperature fed in (C), which is nil where air was measured.
+depth and an exchange factor, and how much its surface (or the usual sensor) departs from the common skin; last the
+error of the air temperature fed in (C), which is nil where air was measured.
 The lasting numbers are thus refitted by each reading (a recursive maximum a posteriori fit, Jazwinski 1970, ch. 8),
 and their doubt widens the range before any reading came.
 
@@ -20,8 +21,8 @@ from briefing.core.water.parameters import FilterParameters
 from briefing.core.water.site import WaterSite
 from briefing.core.water.slab import Columns, Floats, Step, ice_step, step
 
-TEMPERATURE, FLUX, OFFSET, COSINE, SINE, LN_DEPTH, LN_EXCHANGE, AIR = range(8)
-STATES = 8
+TEMPERATURE, FLUX, OFFSET, COSINE, SINE, LN_DEPTH, LN_EXCHANGE, SKIN, AIR = range(9)
+STATES = 9
 LASTING = slice(OFFSET, AIR)
 AIR_ERROR_DECAY = 0.75  # of the air's error from day to day
 REFERENCE_DEPTH_M = 4.0
@@ -101,6 +102,7 @@ def noise_for(sites: list[WaterSite], columns: Columns, parameters: FilterParame
     lasting[1] = lasting[2] = parameters.season_sd_w_m2
     lasting[3] = np.where(known, parameters.ln_depth_sd, parameters.ln_depth_unknown_sd)
     lasting[4] = parameters.ln_exchange_sd
+    lasting[5] = parameters.skin_sd_c_per_w_m2
     ratio = columns.layer_m / REFERENCE_DEPTH_M
     days = np.maximum(parameters.flux_days * ratio**parameters.flux_days_depth_power, 1.0)
     return Noise(
@@ -144,9 +146,10 @@ def look(
     wind = columns.wind * np.exp(x[LN_EXCHANGE])
     day = step(x[TEMPERATURE], heat + flux, exchange, columns, np.exp(x[LN_DEPTH]), wind)
     covered = belief.ice_m > 0
-    slopes = _slopes(day, cosine, sine, mean=True)
-    end_slopes = _slopes(day, cosine, sine, mean=False)
-    mean = np.where(covered, x[TEMPERATURE], np.maximum(day.mean_c, 0.0))
+    skin = columns.skin + x[SKIN]
+    slopes = _surface_slopes(day, cosine, sine, skin)
+    end_slopes = _end_slopes(day, cosine, sine)
+    mean = np.where(covered, x[TEMPERATURE], np.maximum(day.mean_c + skin * day.net_w_m2, 0.0))
     if covered.any():
         slopes[:, covered] = 0.0
         slopes[TEMPERATURE, covered] = 1.0
@@ -154,18 +157,35 @@ def look(
     return Day(mean, spread, slopes, day.end_c, end_slopes, day.equilibrium_c)
 
 
-def _slopes(day: Step, cosine: float | Floats, sine: float | Floats, *, mean: bool) -> Floats:
-    by_start = day.mean_by_start if mean else day.end_by_start
-    by_flux = day.mean_by_flux if mean else day.end_by_flux
+def _end_slopes(day: Step, cosine: float | Floats, sine: float | Floats) -> Floats:
+    rows = _rows(day.end_by_flux, cosine, sine)
+    rows[TEMPERATURE] = day.end_by_start
+    rows[LN_DEPTH] = day.end_by_depth
+    rows[LN_EXCHANGE] = day.end_by_exchange
+    rows[SKIN] = 0.0
+    rows[AIR] = day.end_by_flux * day.loss_w_m2_c
+    return rows
+
+
+def _surface_slopes(day: Step, cosine: float | Floats, sine: float | Floats, skin: Floats) -> Floats:
+    """Slopes of the daily mean at the surface: a warmer layer takes in less heat, which flattens the skin."""
+    kept = 1 - skin * day.loss_w_m2_c
+    by_flux = kept * day.mean_by_flux + skin
+    rows = _rows(by_flux, cosine, sine)
+    rows[TEMPERATURE] = kept * day.mean_by_start
+    rows[LN_DEPTH] = kept * day.mean_by_depth
+    rows[LN_EXCHANGE] = kept * day.mean_by_exchange + skin * day.traded_w_m2
+    rows[SKIN] = day.net_w_m2
+    rows[AIR] = by_flux * day.loss_w_m2_c
+    return rows
+
+
+def _rows(by_flux: Floats, cosine: float | Floats, sine: float | Floats) -> Floats:
+    """Rows of slopes with those of the fluxes set. Nearly all of the loss slope is answered by one of the air."""
     rows = np.empty((STATES, by_flux.size))
-    rows[TEMPERATURE] = by_start
     rows[FLUX] = rows[OFFSET] = by_flux
     rows[COSINE] = by_flux * cosine
     rows[SINE] = by_flux * sine
-    rows[LN_DEPTH] = day.mean_by_depth if mean else day.end_by_depth
-    rows[LN_EXCHANGE] = day.mean_by_exchange if mean else day.end_by_exchange
-    # Nearly all of the heat loss slope is answered by an equal slope by the air.
-    rows[AIR] = by_flux * day.loss_w_m2_c
     return rows
 
 

@@ -30,6 +30,7 @@ class SlabParameters:
     cloud_when_damp: float  # cover where air is saturated, 0..1
     cloud_per_c: float  # less cover by each C of normal dew-point depression
     cooling_share: float  # of the water below that joins the layer while it cools, 0..1
+    skin_c_per_w_m2: float  # by which the surface stands above the layer's mean while heat goes in
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +49,7 @@ class FilterParameters:
     ln_depth_sd: float
     ln_depth_unknown_sd: float
     ln_exchange_sd: float
+    skin_sd_c_per_w_m2: float  # between lakes and the depths they are measured at
     lasting_days: float  # in which the lasting numbers fade to 1/e
     model_reading_sd_c: float  # representativeness, added to a reading's own noise
     gate_sd: float

@@ -9,6 +9,9 @@ Bowen's ratio constant, q the heat the model does not know of. The layer that ta
 (after Piccolroaz et al. 2013, doi:10.5194/hess-17-3323-2013). Transmission and humidity are effective values: a slab
 does not know the heat that sinks into deep water in spring, and the fit pays for it there.
 
+What a thermometer meets is the top of the layer: it stands above the layer's mean by ``skin`` times the heat going in,
+since that heat has to be carried down. So the surface answers a warm day at once and mostly forgets it by the next.
+
 Every array is (columns,) or (days, columns): a column is a lake, an ensemble member or a trial set of numbers.
 Within a day the balance is linearised half way through the day, where it is solved exactly, so that a step can't
 overshoot whatever the depth.
@@ -53,6 +56,7 @@ class Columns:
     ice_off_c: Floats  # temperature of the water when the ice goes
     under_ice_c: Floats
     cooling_share: Floats  # of the water below that joins the layer while it cools
+    skin: Floats  # C by which the surface stands above the layer's mean, per W/m2 of heat going in
 
     def take(self, index: NDArray[np.intp]) -> Columns:
         """Return the columns at ``index``, in that order, repeats allowed."""
@@ -93,6 +97,8 @@ class Step:
     mean_by_depth: Floats
     mean_by_exchange: Floats
     loss_w_m2_c: Floats  # K, slope of the heat loss
+    net_w_m2: Floats  # heat going in, half way through the day
+    traded_w_m2: Floats  # its part that goes with the exchange factor
     equilibrium_c: Floats  # at which the balance would be even
 
 
@@ -135,6 +141,7 @@ def columns_for(sites: list[WaterSite], coldest_air_c: Floats, slab: SlabParamet
         ice_off_c=np.full(len(sites), slab.ice_off_c),
         under_ice_c=np.full(len(sites), slab.under_ice_c),
         cooling_share=np.full(len(sites), slab.cooling_share),
+        skin=np.full(len(sites), slab.skin_c_per_w_m2),
     )
 
 
@@ -204,6 +211,8 @@ def step(
         mean_by_depth=mean_by_depth,
         mean_by_exchange=(1 - share) / loss * traded,
         loss_w_m2_c=loss,
+        net_w_m2=net,
+        traded_w_m2=traded,
         equilibrium_c=goal,
     )
 
