@@ -267,7 +267,7 @@ def _result(
         notes=_notes(job, setup, evidence, stages, barren),
     )
     offset_mean, offset_sd = moments(setup.particles.offset_c.astype(float), weights)
-    learned = job.learned
+    learned = job.learned.without(season.year)  # signs may have been withdrawn since
     if evidence.visits:
         learned = learned.with_season(LearnedSeason(season.year, offset_mean, offset_sd, evidence.visits))
     main = common.zones.index(Zone.MAIN)

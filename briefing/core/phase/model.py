@@ -50,9 +50,13 @@ class PhaseLearned:
         older = [entry for entry in self.seasons if entry.season < season]
         return max(older, key=lambda entry: entry.season) if older else None
 
+    def without(self, season: int) -> PhaseLearned:
+        """Return a copy without the entry of ``season``."""
+        return PhaseLearned(tuple(entry for entry in self.seasons if entry.season != season))
+
     def with_season(self, entry: LearnedSeason) -> PhaseLearned:
         """Return a copy in which ``entry`` replaces the one of its season."""
-        kept = [old for old in self.seasons if old.season != entry.season]
+        kept = self.without(entry.season).seasons
         return PhaseLearned(tuple(sorted([*kept, entry], key=lambda one: one.season)))
 
 

@@ -97,6 +97,8 @@ def test_a_withdrawn_sign_leaves_no_trace():
     after = run(SPRING, state=with_sign.state, learned=with_sign.learned)
     assert np.array_equal(before.shares.fractions, after.shares.fractions)
     assert not np.array_equal(before.shares.fractions, with_sign.shares.fractions)
+    assert len(with_sign.learned.seasons) == 1
+    assert after.learned == before.learned
 
 
 def test_southern_hemisphere_runs_half_a_year_apart():
