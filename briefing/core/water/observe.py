@@ -9,6 +9,7 @@ from datetime import date, datetime, tzinfo
 import numpy as np
 
 from briefing.core.readings import WaterReading
+from briefing.core.water.kalman import OPEN_WATER_C
 from briefing.core.water.parameters import ReadingParameters
 from briefing.core.water.site import WaterSite
 from briefing.units import Units, f_to_c, show_temperature
@@ -17,6 +18,9 @@ from briefing.vocabulary import Zone
 LIKELY_C = (-0.5, 40.0)
 #: Water that is not the lake's: used only where the profile says that a river runs through.
 FLOWING_KINDS = ("tailwater", "river_gauge")
+#: A mark "the ice is off", not a measurement: open water just above what says so, give or take a degree.
+ICE_OFF_KIND = "ice_off"
+_ICE_OFF_C, _ICE_OFF_SD_C = OPEN_WATER_C + 0.1, 1.0
 _BEST_HOURS = (8.0, 11.5)
 _SMALL_LAKE_KM2 = 0.5
 
@@ -103,6 +107,9 @@ def _why_not(site: WaterSite, reading: WaterReading, now: datetime, units: Units
 
 def _observe(site: WaterSite, reading: WaterReading, parameters: ReadingParameters, timezone: tzinfo) -> Observation:
     local = reading.time.astimezone(timezone)
+    if reading.kind == ICE_OFF_KIND:
+        remark = "Taken as open water, give or take a degree."
+        return Observation(reading, local.date(), _ICE_OFF_C, _ICE_OFF_SD_C**2, remark)
     sd = parameters.sd_c.get(reading.kind, parameters.sd_c["typed"])
     value, remark = reading.temperature_c, ""
     if reading.hour_known:

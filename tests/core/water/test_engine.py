@@ -229,3 +229,15 @@ def test_unknown_depth_widens(run: Run, site: WaterSite) -> None:
 
 def test_river_fed_lakes_are_doubted_more(run: Run, site: WaterSite) -> None:
     assert half_range_c(run([], site=replace(site, river_fed=True)).series) > half_range_c(run([]).series)
+
+
+def test_ice_is_off_opens_the_lake(run: Run) -> None:
+    normals = make_normals(48.0, 4.0, 16.0)
+    site = WaterSite(48.0, -83.0, mean_depth_m=5.0, area_km2=2.0)
+    cold = make_air(normals, shift=-6.0)
+    frozen = run([], site=site, normals=normals, air=cold)
+    assert any("ice on the lake" in note for note in frozen.series.notes)
+    marked = run([reading(1, 0.0, kind="ice_off")], site=site, normals=normals, air=cold)
+    assert not any("ice on the lake" in note for note in marked.series.notes)
+    assert half_range_c(marked.series) > half_range_c(frozen.series)
+    assert "open water" in marked.series.uses[0].why
