@@ -109,14 +109,12 @@ class Conditions:
     forage: tuple[Forage, ...] = ()
     lake_kind: LakeKind | None = None
     craft: Craft = Craft.KAYAK
-    region: str | None = None
     day: date | None = None
     pressured: bool = False
     oxygen_floor_m: float | None = None
     cast_m: float = 18.0
     reel_pickup_cm: float = 76.0
     level_change_24h_m: float | None = None
-    clarity_falling: bool = False
     phase_spread: float | None = None
 
     @classmethod

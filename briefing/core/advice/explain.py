@@ -57,6 +57,7 @@ _CALM_LOVER, _CHOP_LOVER = 0.85, 0.85
 _GOOD_MOOD = 0.8
 _GOOD_FIT = 0.75
 _EVEN = 0.05
+_MOVING_LEVEL_M = 0.05
 _DOUBTS = (
     "is not its best",
     "not the mood",
@@ -263,6 +264,9 @@ def _change(told: Told) -> str:
     better = told.part("change") > 1.0
     if told.conditions.front_stage in (FrontStage.DAY1, FrontStage.DAY2):
         return f"After the front it {'gains' if better else 'loses'}."
+    level = told.conditions.level_change_24h_m or 0.0
+    if abs(level) >= _MOVING_LEVEL_M and (told.conditions.trend_3d_c or 0.0) < 1.0:
+        return f"With the level {'rising' if level > 0.0 else 'falling'} it {'gains' if better else 'loses'}."
     rise = show_temperature_difference(told.conditions.trend_3d_c or 0.0, told.units)
     return f"With the water {rise} warmer than three days ago it {'gains' if better else 'loses'}."
 

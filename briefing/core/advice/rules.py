@@ -67,19 +67,18 @@ class FactorRules:
     windward_hard_cover: float
     conceal_secchi_m: float
     change_log: float
+    level_change_m: tuple[float, float]
     learned_limit: float
     heavy_in_waves: float
     front_full_drop_c: float
     front_deep_or_moving: float
     front_florida_strain: float
-    shown_least: float
 
 
 @dataclass(frozen=True, slots=True)
 class SureRules:
     """When the order counts as fairly sure."""
 
-    clear_lead: float
     phase_share: float
 
 
@@ -97,15 +96,16 @@ class RankingRules:
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> RankingRules:
         """Read the parsed file; raises KeyError or TypeError naming the field."""
-        mood = {
-            key: (float(value[0]), float(value[1])) if isinstance(value, list) else float(value)
-            for key, value in data["mood"].items()
-        }
         return cls(
             exponents={key: float(value) for key, value in data["exponents"].items()},
             cover=CoverRules(**data["cover"]),
             depth=DepthRules(**data["depth"]),
-            mood=MoodRules(**mood),  # type: ignore[arg-type]
-            factors=FactorRules(**data["factors"]),
+            mood=MoodRules(**{key: _pair(value) for key, value in data["mood"].items()}),
+            factors=FactorRules(**{key: _pair(value) for key, value in data["factors"].items()}),
             sure=SureRules(**data["sure"]),
         )
+
+
+def _pair(value: Any) -> Any:
+    """A list of two numbers as a tuple, a number as it is."""
+    return (float(value[0]), float(value[1])) if isinstance(value, list) else float(value)

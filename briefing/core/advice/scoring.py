@@ -19,6 +19,7 @@ from briefing.core.advice.situation import (
     expected_mood,
     fish_depth_m,
     front_weight,
+    level_changes,
     phase_shares,
     roof_share,
     secchi_m,
@@ -151,12 +152,13 @@ def _pressure(conditions: Conditions, knowledge: AdviceKnowledge) -> Array:
 
 
 def _change(conditions: Conditions, knowledge: AdviceKnowledge, shares: Mapping[Phase, float]) -> Array:
-    """Lures that a front or a warming trend favours or sets back in this phase, as a mild factor."""
+    """Lures that a front, a warming trend or a moving level favours or sets back in this phase, as a mild factor."""
     strengths = {
         "cold_front": min(front_weight(conditions, None, knowledge), 1.0)
         if conditions.front_stage in (FrontStage.DAY1, FrontStage.DAY2)
         else 0.0,
         "warming_trend": min(max((conditions.trend_3d_c or 0.0) - 0.5, 0.0), 1.0),
+        **level_changes(conditions, knowledge),
     }
     log = np.zeros(len(knowledge.presentations))
     index = knowledge.tables.index
@@ -276,6 +278,8 @@ def _barred(conditions: Conditions, knowledge: AdviceKnowledge, tackle: TackleBo
             reasons[number] = "not in your box"
         elif any(tackle.legal.get(flag) is False for flag in item.legal):
             reasons[number] = "not allowed by the rules you confirmed for this water"
+        elif any(knowledge.legal[flag].excludes_when_unknown and flag not in tackle.legal for flag in item.legal):
+            reasons[number] = "check the rules of this water first"
         elif item.skill and tackle.skills.get(item.skill, 1) == 0:
             reasons[number] = f"needs practice: {knowledge.retrieve_names.get(item.skill, item.skill)}"
         elif rough and (item.trebles or "heavy_rig" in item.traits):

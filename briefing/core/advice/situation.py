@@ -190,7 +190,9 @@ def _habit_part(
         info = knowledge.phases[phase]
         assert conditions.lake_kind is not None
         habit = info.habits[conditions.lake_kind]
-        moved = shift + _front_shift_m(conditions, spot, knowledge, phase)
+        moved = (
+            shift + _front_shift_m(conditions, spot, knowledge, phase) + _level_shift_m(conditions, knowledge, phase)
+        )
         wanted_low += share * (habit.depth_m[0] + moved)
         wanted_high += share * (habit.depth_m[1] + moved)
     part_low, part_high = max(low, wanted_low), min(high, wanted_high)
@@ -199,6 +201,19 @@ def _habit_part(
     edge = low if wanted_high < (low + high) / 2 else high
     third = (high - low) / 3
     return (low, low + third) if edge == low else (high - third, high)
+
+
+def level_changes(conditions: Conditions, knowledge: AdviceKnowledge) -> dict[str, float]:
+    """How much a rising or falling level counts, 0 to 1 by the ids of the phase changes."""
+    moved = conditions.level_change_24h_m or 0.0
+    span = knowledge.rules.factors.level_change_m
+    return {"rising_water": ramp(moved, span), "falling_water": ramp(-moved, span)}
+
+
+def _level_shift_m(conditions: Conditions, knowledge: AdviceKnowledge, phase: Phase) -> float:
+    changes = knowledge.phases[phase].changes
+    counts = level_changes(conditions, knowledge)
+    return sum(strength * changes[kind].depth_shift_m for kind, strength in counts.items())
 
 
 def _front_shift_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, phase: Phase) -> float:

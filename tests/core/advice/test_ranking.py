@@ -104,6 +104,22 @@ def test_box_law_skill_and_waves_leave_presentations_out(knowledge):
     assert "small craft" in reasons[knowledge.tables.index["squarebill_crankbait"]]
 
 
+def test_a_skill_not_yet_learned_leaves_its_presentation_out(knowledge):
+    summer = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=24.0, sky=Sky.LOW_SUN)
+    assert "walking_topwater" in ids(rank(summer, WOOD, knowledge, solve=0))
+    beginner = TackleBox(skills={"walk": 0})
+    assert "walking_topwater" not in ids(rank(summer, WOOD, knowledge, beginner, solve=0))
+
+
+def test_a_moving_level_moves_fish_and_lures(knowledge):
+    wide = Spot(depth_m=(0.5, 6.0), cover={Cover.LAYDOWN: 1.0})
+    still, rising, falling = (replace(SPRING, level_change_24h_m=change) for change in (0.0, 0.3, -0.3))
+    bands = [fish_depth_m(what, wide, knowledge) for what in (rising, still, falling)]
+    assert bands[0][1] < bands[1][1] < bands[2][1]
+    assert value(knowledge, "flipping_jig", rising, WOOD) > value(knowledge, "flipping_jig", still, WOOD)
+    assert value(knowledge, "flipping_jig", falling, WOOD) < value(knowledge, "flipping_jig", still, WOOD)
+
+
 def test_learning_moves_a_presentation_by_a_factor_of_two_at_most(knowledge):
     plain = value(knowledge, "spinnerbait", SPRING, WOOD)
     assert value(knowledge, "spinnerbait", SPRING, WOOD, learned={"spinnerbait": 0.3}) == pytest.approx(
