@@ -20,6 +20,7 @@ from briefing.core.wind.banks import bank_words
 from briefing.core.wind.cautions import CautionFacts, usual_cautions
 from briefing.core.wind.events import Consequence
 from briefing.core.wind.level import HourLevel
+from briefing.core.wind.limits import cold_band
 from briefing.core.wind.note import WATCH_AFTER
 from briefing.core.wind.note_text import FloatPlan, float_plan_text
 from briefing.pipeline.advice import Advised, advise_day
@@ -79,6 +80,8 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         now=now,
         zone=zone,
         day=inputs.day,
+        first=_before_all(inputs, knowledge, hazards, advised),
+        last=(*_on_the_water(hazards), *_start_line(inputs, advised)),
     )
     cautions = _cautions(inputs, knowledge, hazards, shown)
     hours = _hours(inputs, hazards, shown)
@@ -106,6 +109,45 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         map=_map(inputs, hazards),
     )
     return Built(briefing, hazards, water, phases, advised)
+
+
+def _before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, advised: Advised) -> tuple[str, ...]:
+    """What must be read before the hours: a closed season, and very cold water met alone without clothing for it."""
+    out = []
+    if advised.closed_season:
+        out.append(
+            f"Closed season by your own note: {advised.closed_season.rstrip('.')}. Check the rule before you fish."
+        )
+    low = hazards.water_low_c[np.isfinite(hazards.water_low_c)]
+    band = cold_band(knowledge.limits, float(low.min()) if low.size else float("nan"))
+    if inputs.profile.alone and hazards.cold_share < 1.0 and band is knowledge.limits.cold_bands[-1]:
+        text = units.show_temperature(float(low.min()), inputs.profile.units, both=False) if low.size else "unknown"
+        out.append(
+            f"Alone, water perhaps as cold as {text}, no immersion clothing. {band.text.rstrip('.')}. Go with someone, dressed for the "
+            "water, or stay ashore."
+        )
+    return tuple(out)
+
+
+def _on_the_water(hazards: Hazards) -> tuple[str, ...]:
+    out = []
+    if hazards.hard_leg is not None:
+        out.append(f"The first way home to become hard: {hazards.hard_leg.because}.")
+    out += [ramp.text for ramp in hazards.ramps if ramp.faces_waves]
+    return tuple(out)
+
+
+def _start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
+    """Where to start and what is on the rods, in one line."""
+    stops = advised.plan.stops
+    if not stops:
+        return ()
+    first = stops[0]
+    at = clock(first.arrive, inputs.profile.zone, inputs.day)
+    lure = first.choices[0].name if first.choices else "the first choice below"
+    rods = "; ".join(f"{pick.number} {pick.setup.label}" for pick in advised.rods.picks)
+    text = f"Start at {first.spot}, {at}, with {lure[:1].lower()}{lure[1:]}."
+    return (text + (f" On the rods: {rods}." if rods else ""),)
 
 
 def _shown_levels(inputs: MorningInputs, hazards: Hazards) -> tuple[HourLevel, ...]:
@@ -139,7 +181,8 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
 
 def _row_text(hazards: Hazards, profile: LakeProfile) -> str:
     limits = hazards.limits
-    text = f"Limits in use: {limits.row} ({limits.why})." if limits.why else f"Limits in use: {limits.row}."
+    because = f" ({limits.why})" if limits.why and not limits.own else ""
+    text = f"Limits in use: {limits.row}{because}."
     if not profile.limits.confirmed:
         text += " You have not confirmed them yet: see `briefing lake check`."
     return text
@@ -175,7 +218,9 @@ def _cautions(
             big_lake=profile.area_km2 >= BIG_LAKE_KM2,
         )
 
-    items, more = caution_section.fill_caution_items(shown, knowledge.actions, zone=zone, day=inputs.day)
+    items, more = caution_section.fill_caution_items(
+        hazards.levels, begin, end, knowledge.actions, zone=zone, day=inputs.day
+    )
     official = caution_section.fill_official(
         hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
     )
@@ -240,7 +285,7 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
 
 def _hours(inputs: MorningInputs, hazards: Hazards, shown: tuple[HourLevel, ...]) -> HoursSection:
     profile = inputs.profile
-    notes = []
+    notes = [*_wind_now(inputs)]
     if hazards.cold_share < 1.0:
         notes.append(
             f"Cold water: your limits are cut to {hazards.cold_share:.0%} of their row, by the low end of the water "
@@ -266,6 +311,26 @@ def _hours(inputs: MorningInputs, hazards: Hazards, shown: tuple[HourLevel, ...]
         source_text="",
         notes=tuple(notes),
     )
+
+
+def _wind_now(inputs: MorningInputs) -> tuple[str, ...]:
+    """The newest wind that was seen or measured, beside what the forecast says for its hour."""
+    winds = [w for w in (*inputs.gathered.wind_now, *inputs.entered.winds) if w.wind_mps is not None]
+    fresh = [w for w in winds if timedelta(0) <= inputs.now - w.time <= timedelta(minutes=90)]
+    newest = max(fresh, key=lambda w: w.time, default=None)
+    if newest is None or newest.wind_mps is None:
+        return ()
+    system, zone = inputs.profile.units, inputs.profile.zone
+    way = "" if newest.wind_from_deg is None else f" from {units.compass_point(newest.wind_from_deg)}"
+    gust = "" if newest.gust_mps is None else f", gusts {units.show_wind(newest.gust_mps, system, both=False)}"
+    hours = inputs.gathered.hours
+    at = hours.index_of(newest.time)
+    expected = float(hours.values("wind_mps")[at]) if 0 <= at < hours.hours else float("nan")
+    said = (
+        "" if np.isnan(expected) else f"; the forecast for that hour: {units.show_wind(expected, system, both=False)}"
+    )
+    seen = f"{units.show_wind(newest.wind_mps, system, both=False)}{way}{gust}"
+    return (f"Wind at {clock(newest.time, zone, inputs.day)}: {seen} ({newest.name}){said}.",)
 
 
 def _water_light(inputs: MorningInputs, water: WaterResult, clarity: Clarity) -> WaterLightSection:
@@ -297,7 +362,7 @@ def _plan(inputs: MorningInputs, advised: Advised) -> PlanSection:
     if advised.closed_season:
         notes.append(f"Closed season noted in the profile: {advised.closed_season}. Check the rule before you fish.")
     elif not profile.rules:
-        notes.append("Local rules: not known here. Check seasons, hooks and lead before fishing.")
+        notes.append("Local rules: none noted. Check seasons, hooks and lead before fishing.")
     notes.append("Nests are left out of the plan: don't cast at fish on beds.")
     return fill_plan(
         advised.plan,
@@ -358,7 +423,8 @@ def _sureness(
     system = inputs.profile.units
     issued = issued_at(inputs)
     age = None if issued is None else (inputs.now - issued).total_seconds() / 3600.0
-    unknown = sum(1 for one in shown if one.level is Level.UNKNOWN)
+    wind = ("sustained_wind", "gust", "waves", "data_age")
+    unknown = sum(any(f.name in wind and f.level is Level.UNKNOWN for f in one.factors) for one in shown)
     parts: list[Sureness] = [
         wind_sureness(
             age,
@@ -382,7 +448,23 @@ def _sureness(
 
 
 def _unknown(inputs: MorningInputs, knowledge: Knowledge) -> UnknownSection:
+    profile, flags = inputs.profile, {flag for spot in inputs.profile.spots for flag in spot.flags}
     extra = []
+    feed = inputs.gathered.alerts
+    if feed.problem:
+        extra.append(
+            (f"Official warnings: {feed.problem.rstrip('.')}.", "No hour can be within your limits without them.")
+        )
+    elif not feed.service_exists:
+        extra.append(
+            ("Official warnings: no service is read here.", "Read your own weather service before you launch.")
+        )
+    if not inputs.gathered.thunder_service_exists:
+        extra.append(
+            ("Thunder: no service forecasts it here.", "Instability and weather words stand in; watch the sky.")
+        )
+    if Flag.TAILWATER in flags:
+        extra.append(("Releases of the dam:", "not in this briefing; call the release line."))
     if not inputs.gathered.wind_now and not any(
         not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
     ):
@@ -391,6 +473,10 @@ def _unknown(inputs: MorningInputs, knowledge: Knowledge) -> UnknownSection:
         extra.append(
             ("Water temperature: never measured here.", "The model runs on air alone; one reading narrows it most.")
         )
+    if clarity_of(inputs, knowledge).seen_at is None:
+        extra.append(("Visibility and colour: not seen lately.", "Colours and weights stand on the lake's usual."))
+    if not profile.rules:
+        extra.append(("Local rules:", "none noted in the profile; check seasons, hooks and lead before fishing."))
     return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra)
 
 
@@ -398,21 +484,27 @@ def _sources(inputs: MorningInputs, knowledge: Knowledge, shown: Sequence[HourLe
     zone = inputs.profile.zone
     begin = min((one.hour for one in shown), default=inputs.outing.launch)
     end = max((one.hour for one in shown), default=inputs.outing.back) + timedelta(hours=1)
-    alerts_live = inputs.now + knowledge.stale.after["alerts"]
     valid_until = min(inputs.outing.back + timedelta(hours=1), inputs.now + knowledge.stale.after["forecast"])
-    recheck = clock(alerts_live, zone, inputs.day)
     return fill_sources(
         inputs.gathered,
         begin,
         end,
         credits=inputs.gathered.credits,
-        next_check=(
-            f"Official warnings were good for 20 minutes: read them again after {recheck} and before you launch."
-        ),
+        next_check=_next_check(inputs, knowledge),
         valid_until=max(valid_until, inputs.now),
         zone=zone,
         day=inputs.day,
         now=inputs.now,
+    )
+
+
+def _next_check(inputs: MorningInputs, knowledge: Knowledge) -> str:
+    feed = inputs.gathered.alerts
+    if feed.checked_at is None or feed.problem:
+        return "Official warnings have not been read: read them before you launch."
+    recheck = clock(feed.checked_at + knowledge.stale.after["alerts"], inputs.profile.zone, inputs.day)
+    return (
+        f"Official warnings were read for the next 20 minutes: read them again after {recheck} and before you launch."
     )
 
 

@@ -17,6 +17,7 @@ from briefing.core.hours import HourSeries
 from briefing.core.sky import sky_day
 from briefing.core.water.series import WaterSeries
 from briefing.core.wind.alerts import ResolvedAlerts, resolve_alerts
+from briefing.core.wind.banks import RampExposure, ramp_exposures
 from briefing.core.wind.fetch import FetchTable, fetch_table
 from briefing.core.wind.hour_levels import hour_levels
 from briefing.core.wind.inputs import DayLight, HeadwindLeg, LevelInputs, hourly_from_days
@@ -24,7 +25,15 @@ from briefing.core.wind.level import HourLevel
 from briefing.core.wind.limits import Limits, cold_factor, limits_for
 from briefing.core.wind.shape import LakeShape
 from briefing.core.wind.waves import SeaState, sea_state
-from briefing.core.wind.windows import Deadlines, Travel, Window, deadlines, launch_windows
+from briefing.core.wind.windows import (
+    Deadlines,
+    HardLeg,
+    Travel,
+    Window,
+    deadlines,
+    first_hard_leg,
+    launch_windows,
+)
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import dressed_for_immersion, own_limits
 from briefing.profile.model import Flag, LakeProfile, Spot
@@ -36,6 +45,8 @@ Floats = NDArray[np.float64]
 LEG_STEP_M = 200.0
 #: How far from its bank a spot without a position is taken to lie.
 OFF_BANK_M = 40.0
+#: Hours before the local day that the levels' hysteresis looks back on.
+BEFORE = timedelta(hours=6)
 #: From here on a lake counts as big for swell-like hazards.
 BIG_LAKE_KM2 = 80.0
 
@@ -67,6 +78,8 @@ class Hazards:
     table: FetchTable
     sea: SeaState
     water_low_c: Floats
+    hard_leg: HardLeg | None
+    ramps: tuple[RampExposure, ...]  # at the hour of the launch
     cold_share: float  # what the limits are multiplied by for cold water; 1 when they are not
 
     @property
@@ -104,10 +117,11 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         own=own_limits(profile),
     )
     rules = replace(knowledge.rules, water=replace(knowledge.rules.water, over_water_factor=profile.over_water_factor))
-    low = _water_low(water, series, zone)
-    levels = hour_levels(
+    low = _water_low(water, inputs.gathered.hours.window(start - BEFORE, end), zone)
+    earlier = inputs.gathered.hours.window(start - BEFORE, end)
+    judged = hour_levels(
         LevelInputs(
-            hours=series,
+            hours=earlier,
             alerts=alerts,
             craft=profile.craft,
             skill=profile.skill,
@@ -137,6 +151,8 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             zone=zone,
         )
     )
+    levels = tuple(one for one in judged if one.hour >= series.start)
+    low = low[-series.hours :]
     travel = Travel(
         craft=profile.craft,
         limits=limits,
@@ -176,6 +192,15 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         table=table,
         sea=sea,
         water_low_c=low,
+        hard_leg=first_hard_leg(
+            levels,
+            series,
+            travel,
+            rules.travel,
+            launch=inputs.outing.launch,
+            planned_return=inputs.outing.back,
+        ),
+        ramps=_ramps(inputs, series, table, sea),
         cold_share=cold_factor(
             knowledge.limits,
             float(low[np.isfinite(low)].min())
@@ -184,6 +209,14 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             immersion_clothing=dressed_for_immersion(profile),
         ),
     )
+
+
+def _ramps(inputs: MorningInputs, series: HourSeries, table: FetchTable, sea: SeaState) -> tuple[RampExposure, ...]:
+    hour = series.index_of(inputs.outing.launch)
+    if not 0 <= hour < series.hours or not np.isfinite(series.values("wind_from_deg")[hour]):
+        return ()
+    wind = float(series.values("wind_from_deg")[hour])
+    return ramp_exposures(inputs.shape, table, sea.hs_m[hour], wind, units=inputs.profile.units)
 
 
 def merged_feed(inputs: MorningInputs, knowledge: Knowledge) -> AlertFeed:

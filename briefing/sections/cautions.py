@@ -73,25 +73,43 @@ class CautionsSection(SectionModel):
 
 
 def fill_caution_items(
-    levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str, str]], *, zone: ZoneInfo, day: date, shown: int = 3
+    levels: Sequence[HourLevel],
+    begin: datetime,
+    end: datetime,
+    actions: Mapping[str, Mapping[str, str]],
+    *,
+    zone: ZoneInfo,
+    day: date,
+    shown: int = 3,
 ) -> tuple[tuple[Caution, ...], int]:
-    """Make one caution a factor and level, worst first: every stop, then at most ``shown`` others; the rest is counted.
+    """Make one caution a factor and level, worst first: every stop, then at most ``shown`` others; others are counted.
 
-    Alerts stand apart with their own text, so a factor ``alerts`` only appears here when they could not be checked.
+    ``levels`` are the hours of the whole day, so that a hazard's end is its own and not that of the table; a hazard
+    counts when it touches [begin, end). Alerts stand apart with their own text, so a factor ``alerts`` only appears
+    here when they could not be checked.
     """
     found: list[Caution] = []
     for name in dict.fromkeys(factor.name for level in levels for factor in level.factors):
-        found += _of_factor(name, levels, actions.get(name, {}), zone, day)
+        found += _of_factor(name, levels, begin, end, actions.get(name, {}), zone, day)
     found.sort(key=lambda c: (-c.level.rank, c.begin or datetime.max.replace(tzinfo=UTC)))
     stops = [c for c in found if c.level is Level.STOP]
     others = [c for c in found if c.level is not Level.STOP]
     return tuple(stops + others[:shown]), max(0, len(others) - shown)
 
 
+Hits = list[tuple[datetime, Factor]]
+
+
 def _of_factor(
-    name: str, levels: Sequence[HourLevel], words: Mapping[str, str], zone: ZoneInfo, day: date
+    name: str,
+    levels: Sequence[HourLevel],
+    begin: datetime,
+    end: datetime,
+    words: Mapping[str, str],
+    zone: ZoneInfo,
+    day: date,
 ) -> list[Caution]:
-    items: list[Caution] = []
+    by_level: dict[Level, Hits] = {}
     for wanted in (Level.STOP, Level.UNKNOWN, Level.CAUTION):
         hits = [
             (level.hour, factor)
@@ -99,20 +117,28 @@ def _of_factor(
             for factor in level.factors
             if factor.name == name and factor.level is wanted and not factor.standing
         ]
-        if not hits or (name == "alerts" and wanted is not Level.UNKNOWN):
-            continue
-        if wanted is Level.CAUTION and any(item.level is Level.STOP for item in items):
-            continue  # the stop says it; the table shows the hours of caution
-        items.append(_caution(wanted, hits, words, zone, day))
+        touching = [run for run in runs_of([hour for hour, _ in hits]) if run[1] > begin and run[0] < end]
+        kept = [(hour, factor) for hour, factor in hits if any(first <= hour < last for first, last in touching)]
+        if kept and not (name == "alerts" and wanted is not Level.UNKNOWN):
+            by_level[wanted] = kept
+    items = []
+    for wanted, hits in by_level.items():
+        if wanted is Level.CAUTION and Level.STOP in by_level:
+            continue  # said with the stop
+        before = by_level.get(Level.CAUTION, []) if wanted is Level.STOP else []
+        items.append(_caution(wanted, hits, before, begin, words, zone, day))
     return items
 
 
 def _caution(
-    level: Level, hits: list[tuple[datetime, Factor]], words: Mapping[str, str], zone: ZoneInfo, day: date
+    level: Level, hits: Hits, before: Hits, begin: datetime, words: Mapping[str, str], zone: ZoneInfo, day: date
 ) -> Caution:
     worst = max((f for _, f in hits), key=_badness)
     runs = runs_of([hour for hour, _ in hits])
-    when = listed([span(begin, end, zone, day) for begin, end in runs])
+    when = listed([_span(max(first, begin), last, zone, day) for first, last in runs if last > begin])
+    early = [hour for hour, _ in before if begin <= hour < runs[0][0]]
+    if early:
+        when += f" (caution from {clock(early[0], zone, day)})"
     return Caution(
         level=level,
         name=worst.name,
@@ -127,6 +153,13 @@ def _caution(
         source=worst.source,
         action=words.get(level.value, "Take care and judge it at the water."),
     )
+
+
+def _span(first: datetime, last: datetime, zone: ZoneInfo, day: date) -> str:
+    """A run of hours; one that lasts to midnight has no end that matters."""
+    if last.astimezone(zone).date() > day:
+        return f"from {clock(first, zone, day)} on, all day"
+    return span(first, last, zone, day)
 
 
 def _badness(factor: Factor) -> float:

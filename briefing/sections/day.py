@@ -50,10 +50,14 @@ def fill_day(
     now: datetime,
     zone: ZoneInfo,
     day: date,
+    first: tuple[str, ...] = (),
+    last: tuple[str, ...] = (),
 ) -> DaySection:
     """Say the day: windows against the user's limits, when to be off the water and when to start back.
 
-    ``launch`` to ``back`` are the hours in question; a fixed launch outside the limits is the first sentence.
+    ``launch`` to ``back`` are the hours in question; a fixed launch outside the limits is the first sentence. ``first``
+    are sentences that go before all others (a closed season, very cold water alone), ``last`` those after them (where
+    to start), which are only said when there is a window.
     """
     wanted = [one for one in levels if one.hour + timedelta(hours=1) > launch and one.hour < back]
     level = worst([one.level for one in wanted]) if wanted else Level.UNKNOWN
@@ -64,9 +68,9 @@ def fill_day(
     useful = [window for window in ahead if window.end > launch and window.begin < back]
     sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned)
     return DaySection(
-        headline=_headline(level, wanted, useful, outside, at_launch, zone, day, launch, back),
+        headline=_headline(level, wanted, useful, deadlines, outside, at_launch, zone, day, launch, back),
         level=at_launch.level if outside and at_launch else level,
-        sentences=sentences,
+        sentences=(*first, *sentences, *(last if useful else ())),
         windows=texts,
         off_water_by=deadlines.off_water_by if deadlines and useful else None,
         off_water_because=deadlines.because if deadlines and useful else "",
@@ -90,6 +94,7 @@ def _headline(
     level: Level,
     wanted: Sequence[HourLevel],
     useful: Sequence[Window],
+    deadlines: Deadlines | None,
     outside: bool,
     at_launch: HourLevel | None,
     zone: ZoneInfo,
@@ -104,22 +109,19 @@ def _headline(
         return f"Your fixed launch at {when} is {state} your limits: {why}."
     if not wanted:
         return f"No forecast for {span(launch, back, zone, day)}: nothing can be said against your limits."
-    if level is Level.WITHIN_LIMITS:
-        return f"Within your limits from {when} to {clock(back, zone, day)}."
     if not useful:
         return _no_window(level, wanted, zone, day)
     window = useful[0]
-    begin, end = rounded_up(max(window.begin, launch)), min(window.end, back)
-    words = "Within your limits" if window.level is Level.WITHIN_LIMITS else "Within your limits, with care,"
-    text = f"{words} {span(begin, end, zone, day)}"
-    after = next((one for one in wanted if one.hour >= end and one.level.rank >= Level.UNKNOWN.rank), None)
+    begin = rounded_up(max(window.begin, launch))
+    off = min(window.end, back) if deadlines is None else rounded_down(min(deadlines.off_water_by, window.end))
+    words = "Within your limits" if window.level is Level.WITHIN_LIMITS else "Within your limits, with care"
+    text = f"{words}: out from {clock(begin, zone, day)}, off the water by {clock(off, zone, day)}"
+    after = next((one for one in wanted if one.hour >= off and one.level.rank >= Level.UNKNOWN.rank), None)
     if after is not None:
         state = "over" if after.level is Level.STOP else "not known"
-        text += f"; then {state}: {factor_words(after)}"
-    elif window.level is Level.CAUTION:
-        cause = next((one for one in wanted if one.level is Level.CAUTION), None)
-        text += f": {factor_words(cause)}" if cause else ""
-    return text + "."
+        return f"{text}; {state} from {clock(after.hour, zone, day)}: {factor_words(after)}."
+    cause = next((one for one in wanted if one.level is Level.CAUTION), None)
+    return f"{text}; mind {factor_words(cause)}." if cause is not None else f"{text}."
 
 
 def _no_window(level: Level, wanted: Sequence[HourLevel], zone: ZoneInfo, day: date) -> str:
@@ -147,10 +149,13 @@ def _sentences(
     if useful and deadlines is not None:
         off = rounded_down(deadlines.off_water_by)
         over = next((one for one in wanted if one.hour >= off and one.level.rank >= Level.UNKNOWN.rank), None)
-        since = (
-            "" if over is None or deadlines.kind not in ("stop", "unknown") else f" from {clock(over.hour, zone, day)}"
-        )
-        out.append(f"Be off the water by {clock(off, zone, day)};{since} {_lower_first(deadlines.because)}")
+        if over is not None and deadlines.kind in ("stop", "unknown"):
+            out.append(
+                f"Off by {clock(off, zone, day)}, half an hour before {clock(over.hour, zone, day)}: "
+                f"{_lower_first(deadlines.because)}"
+            )
+        else:
+            out.append(f"Off by {clock(off, zone, day)}: {_lower_first(deadlines.because)}")
         out.append(_start_back(deadlines, zone, day))
     if not useful and wanted:
         out.append("Blocks outside a launch window carry no fishing advice.")
@@ -173,8 +178,9 @@ def _start_back(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
     leg = deadlines.leg or "the lake's longest arm"
     basis = " (estimated: no ramp, spots or speed in the profile)" if deadlines.estimated else ""
     return (
-        f"Start back by {clock(rounded_down(deadlines.start_back_by), zone, day)}: {leg} takes about "
-        f"{deadlines.time_back_min:.0f} min against the wind, and a quarter more is kept in reserve{basis}."
+        f"Start back by {clock(rounded_down(deadlines.start_back_by), zone, day)}, from wherever you are: "
+        f"the hardest way home, {leg}, takes about {deadlines.time_back_min:.0f} min against the wind; "
+        f"a quarter more is reserve{basis}."
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -87,7 +88,16 @@ def fill_hours(
 
 def limit_text(limits: Limits, system: units.Units) -> str:
     """Say the limits in use: caution from, stop from."""
-    wind, gust, waves = units.show_wind, units.show_wind, units.show_waves
+
+    def waves(value_m: float, _: units.Units) -> str:
+        # a limit is never printed higher than it is
+        feet, metres = math.floor(units.m_to_ft(value_m) * 10) / 10, math.floor(value_m * 100) / 100
+        return f"{feet:.1f} ft" if system == "us" else f"{metres:.2f} m"
+
+    def wind(value_mps: float, _: units.Units) -> str:
+        return units.show_wind(value_mps, system, both=False)
+
+    gust = wind
     pairs = (
         ("wind", wind(limits.sustained_caution_mps, system), wind(limits.sustained_stop_mps, system)),
         ("gust", gust(limits.gust_caution_mps, system), gust(limits.gust_stop_mps, system)),
@@ -183,12 +193,14 @@ def _percent(value: float | None) -> str:
 
 
 def _why(level: HourLevel) -> str:
+    """Everything at caution or worse, what decides the hour first."""
     if level.level is Level.WITHIN_LIMITS:
         return ""
-    deciding = level.deciding or tuple(f for f in level.factors if f.level == level.level)
-    if not deciding:
+    found = [f for f in level.factors if f.level is not Level.WITHIN_LIMITS and not f.standing]
+    if not found:
         return "held: the hours beside it are over a limit"
-    return "; ".join(_short(factor) for factor in deciding[:2])
+    found.sort(key=lambda f: -f.level.rank)
+    return "; ".join(dict.fromkeys(_short(factor) for factor in found[:4]))
 
 
 def _short(factor: Factor) -> str:

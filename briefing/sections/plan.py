@@ -174,11 +174,8 @@ def _summary(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> s
     stops = plan.stops
     if not stops:
         return "No fishing plan: there is no launch window within your limits in the hours looked at."
-    names = list(dict.fromkeys(stop.spot for stop in stops))
-    route = " then ".join(names[:5])
-    text = f"Start at {stops[0].spot}, {clock(stops[0].arrive, zone, day)}. "
-    if len(names) > 1:
-        text += f"Route: {route}, {units.show_distance(plan.total_m, system, both=False)} in all. "
+    route = ", ".join(f"{stop.spot} {clock(stop.arrive, zone, day)}" for stop in stops)
+    text = f"Route: {route}; {units.show_distance(plan.total_m, system, both=False)} in all. "
     return text + " ".join(plan.reasons)
 
 
@@ -265,7 +262,8 @@ def _brief(choice: Choice) -> str:
         parts.append(f"Colour: {listed([colour.name for colour in choice.colours[:2]], 'or')}.")
     count = 2 if choice.rank == "first choice" else 1
     parts += [reason if reason.endswith(".") else f"{reason}." for reason in choice.reasons[:count]]
-    parts.append(f"{choice.how_sure[:1].upper()}{choice.how_sure[1:]}.")
+    if choice.how_sure == "open":
+        parts.append("How sure: open.")
     return " ".join(parts)
 
 
@@ -281,7 +279,7 @@ def _depth(choice: Choice, system: units.Units) -> str:
     low, high = choice.running_depth_m
     if high <= 0.0:
         return "at the surface"
-    return f"running {units.show_depth_range(low, high, system)} down"
+    return f"running {units.show_depth_range(low, high, system, both=False)} down"
 
 
 def _retrieve(choice: Choice) -> str:

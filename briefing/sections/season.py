@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+from pydantic import computed_field
+
 from briefing.core.phase.shares import DateSpan, PhaseShares
 from briefing.sections.clock import short_date
 from briefing.sections.quantity import SectionModel
@@ -26,6 +28,12 @@ class PhaseShare(SectionModel):
     low: float
     high: float
     words: str
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def seen(self) -> bool:
+        """False for phases that hold hardly any fish, which the reader is spared."""
+        return self.share >= 0.02 or self.high >= 0.05
 
 
 class SeasonDate(SectionModel):
@@ -94,7 +102,7 @@ def _share_rows(shares: PhaseShares) -> tuple[PhaseShare, ...]:
             share=round(mean, 3),
             low=round(low, 3),
             high=round(high, 3),
-            words=f"{in_ten(mean)} {PHASE_DOING[phase]} ({PHASE_NAME[phase]}: {mean:.0%}, {low:.0%} to {high:.0%})",
+            words=f"{PHASE_NAME[phase]} {mean:.0%} ({low:.0%} to {high:.0%})",
         )
         for phase, (mean, low, high) in shown.items()
     )
@@ -120,7 +128,7 @@ def _date_row(span: DateSpan) -> SeasonDate:
 
 
 def _pause(chance: float | None) -> str:
-    if chance is None:
+    if chance is None or chance < 0.03:
         return ""
     return f"Chance that cold pauses the spawning in the next five days: {chance:.0%}."
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from pydantic import computed_field
+
 from briefing import units
 from briefing.core.readings import ClarityReading, LevelReading
 from briefing.core.sky import SkyDay
@@ -40,6 +42,12 @@ class SkyTime(SectionModel):
     name: str
     at: datetime | None
     text: str
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def printed(self) -> bool:
+        """The moon's transits stay in the data: no study gives them a use at the water."""
+        return "transit" not in self.name
 
 
 class WaterLightSection(SectionModel):

@@ -93,6 +93,8 @@ def in_ten(share: float) -> str:
     """Say a share as the trade speaks: ``about 4 in 10``, ``fewer than 1 in 20``, ``nearly all``."""
     if share < 0.05:
         return "fewer than 1 in 20"
+    if share < 0.075:
+        return "about 1 in 20"
     if share < 0.15:
         return "about 1 in 10"
     if share > 0.95:

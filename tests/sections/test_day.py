@@ -55,17 +55,19 @@ def day(levels: list[Level], windows: list[Window], deadlines: Deadlines | None 
 
 def test_a_day_within_limits_is_said_with_both_instants() -> None:
     found = day([WITHIN] * 5, [window(0, 5)], ends(5, "return"))
-    assert found.headline == "Within your limits from 06:00 to 11:00."
+    assert found.headline == "Within your limits: out from 06:00, off the water by 11:00."
     assert found.level is WITHIN
-    assert found.sentences[0].startswith("Be off the water by 11:00;")
+    assert found.sentences[0].startswith("Off by 11:00:")
     assert "Start back by 10:25" in found.sentences[1]
     assert found.sentences[-1].endswith("Your limits, your call.")
 
 
 def test_a_window_that_closes_names_what_closes_it() -> None:
     found = day([WITHIN, WITHIN, CAUTION, STOP, STOP], [window(0, 3, CAUTION)], ends(2.5))
-    assert found.headline == "Within your limits, with care, 06:00 to 09:00; then over: gust."
-    assert found.sentences[0] == "Be off the water by 08:30; from 09:00 gusts 27 mph; your stop is 23 mph."
+    assert found.headline == (
+        "Within your limits, with care: out from 06:00, off the water by 08:30; over from 09:00: gust."
+    )
+    assert found.sentences[0] == ("Off by 08:30, half an hour before 09:00: gusts 27 mph; your stop is 23 mph.")
 
 
 def test_no_window_is_said_first_and_holds_no_deadline() -> None:
