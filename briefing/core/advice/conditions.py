@@ -132,7 +132,7 @@ class Spot:
     depth_m
         Depth of water from shallow to deep edge; equal numbers mean "the fish are here".
     cover
-        Share of each cover class; a single class is ``{Cover.ROCK: 1.0}``.
+        Share of each cover class; a single class is ``{Cover.ROCK: 1.0}``, none at all is open bottom.
     cover_top_m
         Top of the grass, brush or limbs below the surface; 0 for matted grass.
     slope_deg
@@ -161,6 +161,13 @@ class Spot:
     nests: bool = False
     current: bool = False
     roof_m: float = 0.4
+
+    def __post_init__(self) -> None:
+        low, high = self.depth_m
+        if not 0.0 <= low <= high or high <= 0.0:
+            raise ValueError(f"depth_m must rise from 0 or more, found {self.depth_m}")
+        if sum(self.cover.values()) <= 0.0:
+            object.__setattr__(self, "cover", {Cover.BARE: 1.0})
 
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> Spot:

@@ -1,6 +1,7 @@
 """Interaction rules, exclusions, the three that are shown, and what a choice carries."""
 
 from dataclasses import replace
+from random import Random
 
 import numpy as np
 import pytest
@@ -302,3 +303,57 @@ def test_a_case_refuses_unknown_keys():
 def test_missing_phase_share_is_refused(knowledge):
     with pytest.raises(ValueError, match="phases"):
         rank(replace(SPRING, phases={Phase.SUMMER: 0.0}), WOOD, knowledge)
+
+
+def test_a_spot_without_cover_is_open_bottom_and_a_falling_range_is_refused():
+    assert Spot(depth_m=(1.0, 2.0), cover={}).cover == {Cover.BARE: 1.0}
+    with pytest.raises(ValueError, match="depth_m"):
+        Spot(depth_m=(3.0, 2.0), cover={Cover.ROCK: 1.0})
+
+
+def anything(random):
+    """Any situation at all, with gaps."""
+    pick = random.choice
+    maybe = lambda value: value if random.random() < 0.7 else None  # noqa: E731
+    low = random.uniform(0.1, 10.0)
+    conditions = Conditions(
+        phases={phase: random.random() for phase in pick([list(Phase), [Phase.SPAWN, Phase.SUMMER]])},
+        water_temp_c=maybe(random.uniform(1.0, 35.0)),
+        species={pick(list(SpeciesForm)): 1.0},
+        trend_3d_c=maybe(random.uniform(-6.0, 6.0)),
+        secchi_m=maybe(random.uniform(0.05, 12.0)),
+        sky=pick(list(Sky)),
+        wind_mps=random.uniform(0.0, 14.0),
+        mood=maybe(pick(list(Mood))),
+        front_stage=maybe(pick(list(FrontStage))),
+        lake_kind=maybe(pick(list(LakeKind))),
+        craft=pick(list(Craft)),
+        pressured=random.random() < 0.5,
+        oxygen_floor_m=maybe(random.uniform(1.0, 12.0)),
+        level_change_24h_m=maybe(random.uniform(-0.5, 0.5)),
+        cast_m=random.uniform(8.0, 30.0),
+    )
+    spot = Spot(
+        depth_m=(low, low + pick([0.0, random.uniform(0.0, 8.0)])),
+        cover={pick(list(Cover)): random.random() + 0.01, pick(list(Cover)): random.random() + 0.01},
+        cover_top_m=maybe(random.uniform(0.0, 4.0)),
+        exposed=pick([True, False, None]),
+        shade=random.random(),
+        current=random.random() < 0.3,
+    )
+    return conditions, spot
+
+
+@pytest.mark.parametrize("seed", range(120))
+def test_any_situation_gives_an_order_that_can_be_told(knowledge, seed):
+    conditions, spot = anything(Random(seed))
+    scores = score(conditions, spot, knowledge)
+    assert np.isfinite(scores.total).all()
+    assert (scores.total >= 0.0).all()
+    assert 0.0 <= scores.fish_depth_m[0] <= scores.fish_depth_m[1] <= spot.depth_m[1] + 1e-9
+    assert -1.0 <= scores.mood <= 1.0
+    for choice in rank(conditions, spot, knowledge, solve=3, units="metric")[:3]:
+        assert choice.reasons
+        assert choice.setup is not None
+        low, high = choice.running_depth_m or (0.0, 0.0)
+        assert 0.0 <= low <= high <= spot.depth_m[1] + 1e-9
