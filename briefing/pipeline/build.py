@@ -123,8 +123,8 @@ def _before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, a
     if inputs.profile.alone and hazards.cold_share < 1.0 and band is knowledge.limits.cold_bands[-1]:
         text = units.show_temperature(float(low.min()), inputs.profile.units, both=False) if low.size else "unknown"
         out.append(
-            f"Alone, water perhaps as cold as {text}, no immersion clothing. {band.text.rstrip('.')}. Go with someone, dressed for the "
-            "water, or stay ashore."
+            f"Alone, water perhaps as cold as {text}, no immersion clothing. {band.text.rstrip('.')}. "
+            "Go with someone, dressed for the water, or stay ashore."
         )
     return tuple(out)
 

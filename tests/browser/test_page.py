@@ -28,6 +28,7 @@ def page() -> str:
 @pytest.mark.parametrize("width", [390, 1280])
 def test_nothing_is_wider_than_the_screen_and_text_is_readable(page: str, width: int) -> None:
     found = measure(page, width, OVERFLOW)
+    assert found["inner"] == width
     assert found["scroll"] <= found["inner"], found["wide"]
     assert found["wide"] == []
     assert found["small"] == 0
