@@ -49,6 +49,10 @@ from briefing.sections.words import COVER_NAME, CRAFT_NAME, SKY_NAME, listed
 from briefing.vocabulary import Level, SpeciesForm
 
 
+#: Waves below this are only nominal.
+NOTABLE_WAVE_M = 0.1
+
+
 @dataclass(frozen=True)
 class Built:
     """A briefing and what is worth keeping for the next one."""
@@ -133,7 +137,7 @@ def _on_the_water(hazards: Hazards) -> tuple[str, ...]:
     out = []
     if hazards.hard_leg is not None:
         out.append(f"The first way home to become hard: {hazards.hard_leg.because}.")
-    out += [ramp.text for ramp in hazards.ramps if ramp.faces_waves]
+    out += [ramp.text for ramp in hazards.ramps[:1] if ramp.faces_waves and ramp.hs_m >= NOTABLE_WAVE_M]
     return tuple(out)
 
 

@@ -69,7 +69,7 @@ def fill_day(
     sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned)
     return DaySection(
         headline=_headline(level, wanted, useful, deadlines, outside, at_launch, zone, day, launch, back),
-        level=at_launch.level if outside and at_launch else level,
+        level=at_launch.level if outside and at_launch else useful[0].level if useful else level,
         sentences=(*first, *sentences, *(last if useful else ())),
         windows=texts,
         off_water_by=deadlines.off_water_by if deadlines and useful else None,
