@@ -332,6 +332,15 @@ class Ledger:
         with self._store.reads() as connection:
             return [_message(row) for row in connection.execute(query)]
 
+    def newest_made(self) -> datetime | None:
+        """Return the newest instant at which anything was made by any lake's briefing or message."""
+        with self._store.reads() as connection:
+            found = [
+                connection.execute(select(func.max(column))).scalar()
+                for column in (tables.gathered.c.made_at, tables.occurrences.c.built_at)
+            ]
+        return max((one for one in found if one is not None), default=None)
+
     # --- the service's own notes, and clean-up ---------------------------------------------------------------------
 
     def state(self, name: str) -> Any | None:

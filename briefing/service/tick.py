@@ -1,0 +1,355 @@
+"""One round: what is due is claimed, made and laid into the ledger; what lies there is handed over.
+
+Both halves may run in several threads and processes on one store at the same time: every step is a claim in the ledger.
+"""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+
+from briefing.delivery.parcel import Channel, Fate, Outcome, Parcel, address_hash
+from briefing.errors import BriefingError
+from briefing.service.briefings import build_briefing
+from briefing.service.checks import build_check, lost_check
+from briefing.service.clock import ClockView, read_clock, write_clock
+from briefing.service.outbox import Retry, after_crash, out_of_use, settlement
+from briefing.service.planner import Kind, Occurrence, Trip, occurrences
+from briefing.service.product import Product, addressed
+from briefing.service.remarks import TOLD, late_remark, missed_remarks
+from briefing.service.settings import ServiceSettings
+from briefing.service.world import Lake, World, outing_on, trip_of
+from briefing.store import Store
+from briefing.store.ledger import Ledger
+from briefing.store.ledger_records import (
+    DueItem,
+    MessageRow,
+    MessageState,
+    NewMessage,
+    OccurrenceRow,
+    OccurrenceState,
+    OutingState,
+)
+
+DAY = timedelta(days=1)
+_SINCE = "service_since"
+_OPEN = (OccurrenceState.CLAIMED, OccurrenceState.WAITING)
+
+
+@dataclass
+class Report:
+    """What a round did, by count."""
+
+    made: int = 0
+    quiet: int = 0
+    missed: int = 0
+    failed: int = 0
+    sent: int = 0
+    waiting: int = 0
+    uncertain: int = 0
+    refused: int = 0
+    problem: str = ""
+    blocked: set[str] = field(default_factory=set)
+
+
+def run_round(world: World) -> Report:
+    """Make what is due, then hand over what waits. Raises BriefingError when store or settings can't be used."""
+    report = make_due(world)
+    if not report.problem:
+        hand_over_waiting(world, report)
+    return report
+
+
+# --- making --------------------------------------------------------------------------------------------------------
+
+
+def make_due(world: World) -> Report:
+    """Record what was missed, and make what is due now; the saved files are written at once."""
+    report = Report()
+    settings = world.settings()
+    with world.store() as store:
+        ledger = Ledger(store)
+        now = world.now()
+        view = read_clock(ledger, now, settings.tick, world.log)
+        if view.problem:
+            world.log("clock_wrong", why=view.problem)
+            report.problem = view.problem
+            return report
+        _take_over(world, ledger, Retry.from_settings(settings.hand_over))
+        for lake in world.lakes(settings):
+            _serve_lake(_Round(world, settings, store, ledger, view, report), lake)
+        write_clock(ledger, view, now)
+    return report
+
+
+@dataclass(frozen=True)
+class _Round:
+    world: World
+    settings: ServiceSettings
+    store: Store
+    ledger: Ledger
+    view: ClockView
+    report: Report
+
+    def gone(self, token: str) -> bool:
+        """True for a claim that no one works on: its process died, or an earlier round of ours broke off."""
+        return token == self.world.owner.token or self.world.owner.dead(token)
+
+
+def _serve_lake(turn: _Round, lake: Lake) -> None:
+    now = turn.world.now()
+    since = _served_since(turn.store, lake, now)
+    first = _first_day(turn, lake, since, now)
+    known = turn.ledger.known(lake.profile.id, first - DAY)
+    planned: set[str] = set()
+    for one, trip in open_occurrences(turn.ledger, lake, first, now):
+        planned.add(one.key)
+        row = known.get(one.key)
+        if one.due_at > now or one.due_at < since or (row is not None and row.state not in _OPEN):
+            continue
+        if one.useful_until <= now:
+            _record_missed(turn, one, row)
+        else:
+            _make_one(turn, lake, one, trip)
+    for row in known.values():
+        if row.state in _OPEN and row.key not in planned and row.useful_until <= now:
+            _drop_unplanned(turn, row)
+
+
+Planned = tuple[Occurrence, Trip | None]
+
+
+def open_occurrences(ledger: Ledger, lake: Lake, first: date, now: datetime) -> Iterator[Planned]:
+    """Occurrences of a lake from a date until the day after tomorrow, with the outing they are about, by due time.
+
+    Checks that were over before their outing was entered are left out.
+    """
+    last = now.astimezone(lake.profile.zone).date() + 2 * DAY
+    entries = {entry.day: entry for entry in ledger.outings(lake.profile.id, first)}
+    found: list[Planned] = []
+    day = first
+    while day <= last:
+        entry = entries.get(day)
+        trip = trip_of(outing_on(lake.profile, day, entry))
+        for one in occurrences(lake.plan, day, trip):
+            if one.kind is not Kind.CHECK or entry is None or one.useful_until > entry.entered_at:
+                found.append((one, trip))
+        day += DAY
+    yield from sorted(found, key=lambda pair: (pair[0].due_at, pair[0].key))
+
+
+def _served_since(store: Store, lake: Lake, now: datetime) -> datetime:
+    """When the service first saw a lake: what was due before is no one's miss."""
+    value = store.learned(lake.profile.id, _SINCE)
+    if value is None:
+        store.set_learned(lake.profile.id, _SINCE, now.isoformat(), now)
+        return now
+    return datetime.fromisoformat(value)
+
+
+def _first_day(turn: _Round, lake: Lake, since: datetime, now: datetime) -> date:
+    zone = lake.profile.zone
+    last = turn.view.last_tick or now
+    begin = max(since, min(last, now) - DAY, now - turn.settings.tick.look_back_days * DAY)
+    return min(begin, now).astimezone(zone).date() - DAY
+
+
+def _record_missed(turn: _Round, one: Occurrence, row: OccurrenceRow | None) -> None:
+    why = turn.view.why_not(one.due_at, one.useful_until)
+    if not why and (row is None or not row.reason):
+        why = "nothing was made in time"
+    quiet = one.kind is Kind.RETENTION
+    if turn.ledger.missed(_item(one), why, turn.gone, turn.world.now(), told=quiet):
+        turn.report.missed += 1
+        turn.world.log("missed", occurrence=one.key, why=why or (row.reason if row else ""))
+
+
+def _drop_unplanned(turn: _Round, row: OccurrenceRow) -> None:
+    """Close a started occurrence that a changed outing has left behind."""
+    item = DueItem(row.key, row.lake, row.day, row.kind, row.slot, row.due_at, row.useful_until)
+    turn.ledger.missed(item, "the outing was changed or called off", turn.gone, turn.world.now(), told=True)
+
+
+def _make_one(turn: _Round, lake: Lake, one: Occurrence, trip: Trip | None) -> None:
+    owner, now = turn.world.owner, turn.world.now()
+    row = turn.ledger.claim(_item(one), owner.token, turn.gone, now)
+    if row is None:
+        return
+    try:
+        product = _product(turn, lake, row, trip, now)
+        messages = addressed(product, row, turn.world, turn.settings, lake, now)
+    except Exception as error:
+        _failed(turn, lake, row, trip, error)
+        return
+    _lay_down(turn, row, product, messages)
+
+
+def _product(turn: _Round, lake: Lake, row: OccurrenceRow, trip: Trip | None, now: datetime) -> Product:
+    if row.kind == Kind.RETENTION:
+        return _clean_up(turn, lake, now)
+    remarks, told = _remarks(turn, lake, row, now)
+    if row.kind == Kind.CHECK:
+        assert trip is not None
+        return build_check(turn.world, turn.store, lake, row, trip, now, remarks)
+    limit = turn.settings.mail.html_kb * 1000
+    return build_briefing(turn.world, turn.store, lake, row, now, remarks, told, limit)
+
+
+def _remarks(turn: _Round, lake: Lake, row: OccurrenceRow, now: datetime) -> tuple[list[str], list[str]]:
+    zone = lake.profile.zone
+    missed = [one for one in turn.ledger.untold(lake.profile.id, TOLD) if one.key != row.key]
+    late = timedelta(minutes=turn.settings.tick.late_min)
+    remark = late_remark(row, now, late, turn.view.why_not(row.due_at, now), zone)
+    return [text for text in (remark, *missed_remarks(missed)) if text], [one.key for one in missed]
+
+
+def _lay_down(turn: _Round, row: OccurrenceRow, product: Product, rows: Sequence[NewMessage]) -> None:
+    """Store the messages; only then is anything learned from the build, and the file written."""
+    now = turn.world.now()
+    detail = dict(product.detail) | ({"quiet": product.nothing} if product.nothing else {})
+    late = now - row.due_at >= timedelta(minutes=turn.settings.tick.late_min)
+    detail |= {"late_min": round((now - row.due_at).total_seconds() / 60)} if late else {}
+    if not turn.ledger.built(row.key, turn.world.owner.token, rows, detail, now, told=product.told):
+        return
+    try:
+        product.remember()
+    except BriefingError as error:  # the message stands; the next one starts from less
+        turn.world.log("not_remembered", occurrence=row.key, why=error)
+    if product.nothing:
+        turn.report.quiet += 1
+    else:
+        turn.report.made += 1
+    turn.world.log("made", occurrence=row.key, messages=len(rows), late=late or None, why=product.nothing or None)
+    channels = turn.world.channels(turn.settings) if rows else {}
+    for message in rows:
+        if message.channel == "folder":
+            _hand_over_one(turn.world, turn.ledger, channels, message.key, turn.settings, turn.report)
+
+
+def _failed(turn: _Round, lake: Lake, row: OccurrenceRow, trip: Trip | None, error: Exception) -> None:
+    """Note a failed build; the last chance of a wind check becomes a note that says so."""
+    now, owner = turn.world.now(), turn.world.owner
+    words = str(error) if isinstance(error, BriefingError) else f"{type(error).__name__} while it was made"
+    trace = None if isinstance(error, BriefingError) else "".join(traceback.format_exception(error)[-3:])
+    turn.world.log("build_failed", occurrence=row.key, why=words, trace=trace)
+    steps = turn.settings.build.retry_min
+    again = now + timedelta(minutes=steps[min(row.attempts, len(steps) - 1)])
+    turn.report.failed += 1
+    if row.kind == Kind.CHECK and trip is not None and (row.attempts >= 1 or again >= row.useful_until):
+        past = turn.ledger.of_outing(lake.profile.id, row.day, Kind.CHECK)
+        product = lost_check(lake, row, trip, now, words, past)
+        _lay_down(turn, row, product, addressed(product, row, turn.world, turn.settings, lake, now))
+        return
+    turn.ledger.wait(row.key, owner.token, words, again)
+
+
+def _clean_up(turn: _Round, lake: Lake, now: datetime) -> Product:
+    keep = turn.settings.retention
+    gone = turn.ledger.prune(
+        lake.profile.id,
+        gathered=now - keep.gathered_days * DAY,
+        briefings=now - keep.briefings_days * DAY,
+        ledger=now - keep.ledger_days * DAY,
+    )
+    return Product(nothing=f"{sum(gone.values())} old entries erased", detail=gone)
+
+
+def _item(one: Occurrence) -> DueItem:
+    return DueItem(one.key, one.lake, one.day, one.kind.value, one.slot, one.due_at, one.useful_until)
+
+
+# --- handing over --------------------------------------------------------------------------------------------------
+
+
+def hand_over_waiting(world: World, report: Report | None = None) -> Report:
+    """Take up what a dead process left, end what is of no use any more, and hand over what waits."""
+    report = report or Report()
+    settings = world.settings()
+    retry = Retry.from_settings(settings.hand_over)
+    with world.store() as store:
+        ledger = Ledger(store)
+        _take_over(world, ledger, retry)
+        channels = world.channels(settings)
+        fresh = world.tables().stale.after["alerts"]
+        for row in ledger.to_hand_over(world.now()):
+            if row.channel in report.blocked:
+                report.waiting += 1
+            elif row.useful_until <= world.now():
+                ledger.settle_unheld(row.key, out_of_use(row, world.now()))
+                world.log("out_of_use", message=row.key)
+            elif _too_old(row, world.now(), fresh) and ledger.rebuild(row.occurrence):
+                world.log("made_anew", occurrence=row.occurrence)
+            else:
+                _hand_over_one(world, ledger, channels, row.key, settings, report)
+        for row in ledger.overdue(world.now()):
+            ledger.settle_unheld(row.key, out_of_use(row, world.now()))
+    return report
+
+
+def _take_over(world: World, ledger: Ledger, retry: Retry) -> None:
+    """Take up hand-overs that a dead process, or a broken-off round of ours, has left."""
+    own = world.owner
+    for row in ledger.abandoned(lambda token: token == own.token or own.dead(token)):
+        if row.owner is not None:
+            ledger.settle(row.key, row.owner, after_crash(row, world.now(), retry))
+            world.log("taken_over", message=row.key, was=row.state.value)
+
+
+def _too_old(row: MessageRow, now: datetime, fresh: timedelta) -> bool:
+    """Nothing stale goes out as fresh: a message that was never on its way is made anew when its alerts have aged."""
+    never = row.state is MessageState.READY and row.committed == 0 and row.channel != "folder"
+    return never and now - row.made_at > fresh
+
+
+def _hand_over_one(
+    world: World,
+    ledger: Ledger,
+    channels: Mapping[str, Channel],
+    key: str,
+    settings: ServiceSettings,
+    report: Report,
+) -> None:
+    owner = world.owner
+    row = ledger.take(key, owner.token, world.now())
+    if row is None:
+        return
+    channel = channels.get(row.channel)
+    if channel is None:
+        outcome = Outcome(Fate.LATER, f"the way out {row.channel} is no longer set up")
+    else:
+        parcel = Parcel(row.key, row.recipient, row.message_id, row.body)
+        outcome = channel.hand_over(parcel, lambda: ledger.commit(key, owner.token, world.now()))
+    ledger.settle(key, owner.token, settlement(row, outcome, world.now(), Retry.from_settings(settings.hand_over)))
+    _count(report, row.channel, outcome)
+    world.log(
+        "handed_over" if outcome.fate is Fate.SENT else "hand_over",
+        message=key,
+        channel=row.channel,
+        to=None if row.channel == "folder" else address_hash(row.recipient),
+        fate=outcome.fate.value,
+        words=outcome.words,
+        again=True if row.uncertain_at else None,
+    )
+
+
+def _count(report: Report, channel: str, outcome: Outcome) -> None:
+    if outcome.fate is Fate.SENT:
+        report.sent += 1
+    elif outcome.fate is Fate.UNCERTAIN:
+        report.uncertain += 1
+    elif outcome.fate is Fate.REFUSED:
+        report.refused += 1
+    else:
+        report.waiting += 1
+    if outcome.fate is Fate.BLOCKED:
+        report.blocked.add(channel)
+
+
+def standing_outing(ledger: Ledger, lake: Lake, day: date) -> Trip | None:
+    """The planned outing of a date, if any."""
+    entry = ledger.outing_on(lake.profile.id, day)
+    if entry is not None and entry.state is not OutingState.CURRENT:
+        return None
+    return trip_of(outing_on(lake.profile, day, entry))
