@@ -16,7 +16,8 @@ from briefing.core.advice.options import best_option, fit_of
 from briefing.core.advice.physics.casting import crankbait_depth_m, pickup_cm, turns_per_10s
 from briefing.core.advice.physics.solve import solve_bottom_weight, solve_weight
 from briefing.core.advice.presentation import LineSpec, LureWeight, Option, Presentation, Setup
-from briefing.core.advice.situation import phase_shares
+from briefing.core.advice.situation import GRASS, main_cover, phase_shares
+from briefing.vocabulary import Cover
 
 _LEAD_FREE = {"lead": "lead_free"}
 _WINDY_MPS = 5.0
@@ -30,6 +31,7 @@ _REELED = frozenset(
 )
 _NEAR_RULE = 0.85  # a step this near to the rule of weight by depth will do
 _TICK_M = 0.1  # below the height aimed at lie the tops
+_PASSED_OVER = GRASS | {Cover.BRUSH}
 _SUITED = 0.5  # trailers this much less suited to the hour may still win by the height they give
 _TRIM = 0.12  # a miss of the wanted height above this share is trimmed by the speed
 _ACROSS = 0.7  # share of the wind that stands across the line on a usual round of casts
@@ -105,8 +107,9 @@ def wanted_speed_mps(
 
 
 def target_depth_m(item: Presentation, spot: Spot, fish_m: tuple[float, float]) -> float:
-    """Depth to run at: just over the tops of grass, else a little above the fish, within what the lure can do."""
-    if spot.cover_top_m is not None and 0.0 < spot.cover_top_m <= spot.depth_m[1]:
+    """Depth to run at: just over the tops of grass or brush, else at the fish, within what the lure can do."""
+    passed_over = main_cover(spot) in _PASSED_OVER
+    if passed_over and spot.cover_top_m is not None and 0.0 < spot.cover_top_m <= spot.depth_m[1]:
         wanted = spot.cover_top_m - _TICK_M
     else:
         wanted = (fish_m[0] + fish_m[1]) / 2
@@ -295,7 +298,7 @@ def _setup_pick(setup: Setup | None, rods: Sequence[OwnedRod]) -> SetupPick | No
     ratio = f"{slow:g}:1" if slow == fast else f"{slow:g} to {fast:g}:1"
     return SetupPick(
         rod=f"{length} {setup.power.replace('_', '-')}, {setup.action.replace('_', '-')} action",
-        reel=f"{'baitcaster' if setup.reel == 'baitcast' else 'spinning reel'} {ratio}",
+        reel=f"{setup.reel} {ratio}",
         line=line_words(setup.line),
         leader=None if setup.leader is None else line_words(setup.leader),
         owned_id=_owned_rod(setup, rods),

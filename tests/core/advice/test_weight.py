@@ -92,6 +92,12 @@ def test_target_lies_over_the_tops_or_at_the_fish(knowledge):
     assert target_depth_m(item, replace(TOPS, cover_top_m=None), (1.0, 2.0)) == pytest.approx(1.5)
 
 
+def test_the_top_of_a_dock_is_no_height_to_swim_at(knowledge):
+    item = knowledge.presentation("swim_jig")
+    dock = Spot(depth_m=(2.0, 2.0), cover={Cover.DOCK: 1.0}, cover_top_m=0.2)
+    assert target_depth_m(item, dock, (0.8, 2.0)) == pytest.approx(1.4)
+
+
 def test_heavy_cover_gets_strong_line_and_the_owned_rod_is_named(knowledge):
     rods = (
         OwnedRod("frog rod", 7.3, "heavy", "fast", "baitcast", line="braid"),
