@@ -50,9 +50,9 @@ _LEAST_MASS = 1e-4
 _YEAR = 366
 _FEWEST_DAYS = 330  # of the year with air
 _SPRING_DAYS = 200
-_CLIMATE_START = (1.0, 1.0, 1.5, 0.2, -1.0, 6.0, 0.4)
+_CLIMATE_START = (1.0, 1.0, 1.5, 0.2, 2.0, 3.0, 0.6)
 _CLIMATE_BOUNDS = ((-10.0, 0.5, -3.0, 0.0, -8.0, 1.0, 0.0), (10.0, 1.3, 6.0, 0.8, 3.0, 30.0, 1.0))
-_NOT_LAKES = ("river", "great")
+_NOT_LAKES = {"river", "great_lake"}  # heat comes with the flow; a satellite mean of a sea
 
 
 def log_masses(cases: Sequence[Case]) -> dict[Numbers, Floats]:
@@ -142,7 +142,8 @@ def _climate(values: Floats) -> ClimateParameters:
 
 def _lakes(path: Path) -> list[dict[str, str]]:
     table = path / "lake-temperature" / "lakes.csv"
-    return [row for row in read_rows(table, ("file", "lat", "mean_depth_m", "kind")) if row["kind"] not in _NOT_LAKES]
+    rows = read_rows(table, ("file", "lat", "mean_depth_m", "kind", "group"))
+    return [row for row in rows if not _NOT_LAKES & {row["kind"], row["group"]}]
 
 
 def _lake(path: Path, row: dict[str, str]) -> tuple[AirNormals, float, Floats, Floats] | None:

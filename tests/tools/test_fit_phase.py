@@ -33,9 +33,9 @@ def test_the_spawning_fit_finds_later_fish_and_leaves_regions_out(tmp_path, monk
 def test_the_climate_fit_reproduces_water_that_follows_the_air(tmp_path):
     folder = tmp_path / "lake-temperature"
     folder.mkdir()
-    lakes = ["file,name,lat,lon,mean_depth_m,kind"]
+    lakes = ["file,name,lat,lon,mean_depth_m,kind,group"]
     for number, (latitude, depth) in enumerate(((31.0, 3.0), (38.0, 6.0), (45.0, 10.0))):
-        lakes.append(f"lake{number}.csv,Invented {number},{latitude},-85.0,{depth},lake")
+        lakes.append(f"lake{number}.csv,Invented {number},{latitude},-85.0,{depth},lake,south")
         lines = ["date,water_temp_c,air_temp_c"]
         for n in range(366):
             day = date(2020, 1, 1) + timedelta(days=n)

@@ -309,6 +309,8 @@ def _notes(job: _Job, setup: ChainSetup, evidence: Evidence, stages: dict[str, f
         notes.append("The shares follow the males, which hold the nests; females leave about two days after laying.")
     if stages["guarded_fry"] > 0.05:
         notes.append(f"Of the post-spawn share, {stages['guarded_fry']:.0%} of all males still guard fry.")
+    if stages["prespawn"] > 0.05 and stages["guarded_fry"] + stages["postspawn"] + stages["summer"] > 0.5:
+        notes.append("The pre-spawn share now is mostly males that will nest again.")
     if setup.drive.tropical:
         notes.append("No cold season here: day length and the water level set the season, and the dates are wide.")
     if job.water.normals_only:

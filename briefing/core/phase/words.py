@@ -26,7 +26,7 @@ MOON_AND_PRESSURE = (
     "pressure only marks fronts, whose cold is counted as cold."
 )
 _ZONE_WORDS = {Zone.MAIN: "the main banks", Zone.POCKET: "the warm pockets", Zone.EXPOSED: "the cold exposed banks"}
-_LEAST_GAIN = 0.03
+_LEAST_GAIN_DAYS = 0.5
 
 
 def degrees(value_c: float) -> str:
@@ -85,7 +85,7 @@ def _water(moment: Moment) -> list[Driver]:
         out.append(
             Driver(
                 f"Water at nest depth averages {degrees(nest)} over five days, {span_degrees(gap)} {place} the "
-                f"{degrees(centre)} at which half of the middle-sized fish spawn.",
+                f"{degrees(centre)} around which the middle-sized fish spawn.",
                 strength,
             )
         )
@@ -185,13 +185,13 @@ def best_observation(
                 after = _expected_sd(chance, middle, weights)
                 if after < before and before - after > best[0]:
                     where = "" if rate.handled else f" on {_ZONE_WORDS[zone]}"
-                    best = (before - after, f"{rate.look}{where}", f"{before:.0f} to about {after:.0f} days")
-    if best[0] > max(_LEAST_GAIN * before if np.isfinite(before) else 0.0, 0.05):
+                    best = (before - after, f"{rate.look}{where}", f"{before:.1f} to about {after:.1f} days")
+    if best[0] >= _LEAST_GAIN_DAYS:
         sentence = best[1][0].upper() + best[1][1:]
         return f"{sentence}: seen or not, it would bring the spread of the middle of the nests from {best[2]}."
     if last_reading_days is None:
         return "A water temperature measured at nest depth: none has been read on this lake yet."
-    return "A water temperature measured at nest depth, in the shallows where the fish bed."
+    return "Nothing to be seen today would change this much; a water temperature at nest depth helps most."
 
 
 def _expected_sd(chance: Floats, values: Floats, weights: Floats) -> float:
