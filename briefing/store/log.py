@@ -56,7 +56,7 @@ class LogBook:
         with self._store.reads() as connection:
             return _entry(_row(connection, number))
 
-    def list(self, lake: str | None = None, *, history: bool = False) -> list[LogEntry]:
+    def entries(self, lake: str | None = None, *, history: bool = False) -> list[LogEntry]:
         """Return entries by time, oldest first; with ``history`` also those corrected or withdrawn."""
         table = tables.log_entries
         query = select(table).order_by(table.c.time, table.c.id)
@@ -69,7 +69,7 @@ class LogBook:
 
     def running(self, lake: str) -> LogEntry | None:
         """The outing that was begun and not ended, the newest."""
-        entries = self.list(lake)
+        entries = self.entries(lake)
         ended = {entry.mark.outing for entry in entries if entry.mark.kind is MarkKind.END}
         open_ = [entry for entry in entries if entry.mark.kind is MarkKind.START and entry.mark.id not in ended]
         return open_[-1] if open_ else None

@@ -1,0 +1,317 @@
+"""What the log says for and against each presentation: a Poisson rate model with partial pooling.
+
+Model. Contacts (a landed fish or a bite; a follow counts ``follow_counts``) of segment i on day d with presentation p
+of group g::
+
+    y_i ~ Poisson( h_i exp( mu + day_d + s log(prior_i) + group_g + theta_p + c_p,cover + f_p,phase + v_p,clarity ) )
+
+h is the hours fished, prior the trade's score relative to the best one at the time, s the share of it that rates are
+taken to follow, so that what the trade knows already is not learned a second time. All effects are normal about zero
+with fixed spreads (``LearningParameters``); neighbouring phases are correlated. The day's effect takes up good and bad
+days, so that a lure is not praised for the weather it was thrown in. This is the Poisson log-linear mixed model with
+exposure (Breslow and Clayton 1993, https://doi.org/10.1080/01621459.1993.10594284; partial pooling as in Gelman and
+Hill 2007, ch. 15.1). The posterior mode is found by Newton's method, its spread by the Laplace approximation (Breslow
+and Clayton, section 2.2); the days, whose block is diagonal, are eliminated first. Entries lose weight by half every
+``half_life_days`` (a power prior: Ibrahim and Chen 2000, https://doi.org/10.1214/ss/1009212673).
+
+Segments without known effort, and fish without a segment, never enter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from briefing.core.log.parameters import LearningParameters, LogParameters
+from briefing.core.log.records import Segment
+from briefing.vocabulary import Cover, Phase
+
+Floats = NDArray[np.float64]
+
+_PHASES = tuple(Phase)
+_STEPS = 12
+_ENOUGH = 1e-6
+#: Log rates move by no more than this in one step, so that a start far off can't overshoot.
+_LONGEST_STEP = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Fish and hours on a presentation, and on all of them."""
+
+    fish: int
+    hours: float
+    days: int
+    all_fish: int
+    all_hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """A presentation's log factor in some conditions: mean and standard deviation, already cut at the limit.
+
+    ``better`` is the probability that it catches more than the prior says. ``stated`` is "better", "worse" or "".
+    """
+
+    log: float
+    sd: float
+    better: float
+    stated: str
+
+
+@dataclass(frozen=True)
+class LogLearned:
+    """What was learned; ``effect`` answers for any presentation and conditions."""
+
+    parameters: LearningParameters
+    tallies: Mapping[str, Tally]
+    groups: Mapping[str, str]
+    columns: Mapping[tuple[str, ...], int] = field(default_factory=dict)
+    mean: Floats = field(default_factory=lambda: np.zeros(0))
+    covariance: Floats = field(default_factory=lambda: np.zeros((0, 0)))
+    rate_per_h: float = float("nan")
+    cell_hours: Mapping[tuple[str, str], Mapping[str, float]] = field(default_factory=dict)
+
+    def enough(self, presentation: str) -> bool:
+        """True when hours and days on it suffice to say anything."""
+        tally = self.tallies.get(presentation)
+        return (
+            tally is not None
+            and tally.hours >= self.parameters.least_hours
+            and tally.days >= self.parameters.least_days
+        )
+
+    def effect(
+        self, presentation: str, cover: Cover | None = None, phase: Phase | None = None, clarity: str = ""
+    ) -> Effect:
+        """Effect of a presentation in some conditions. Too little effort: none.
+
+        Conditions left out count as those it was fished in. ``log`` stands against the angler's mean rate; whether it
+        is called better or worse stands against what else was fished.
+        """
+        if not self.enough(presentation):
+            return Effect(0.0, 0.0, 0.5, "")
+        own = self._weights(presentation, cover, phase, clarity)
+        log = float(own @ self.mean)
+        others = [name for name in sorted(self.tallies) if name != presentation]
+        hours = sum(self.tallies[name].hours for name in others)
+        against = own.copy()
+        for name in others:
+            against -= self.tallies[name].hours / hours * self._weights(name, None, None, "")
+        sd = float(np.sqrt(max(float(against @ self.covariance @ against), 1e-12)))
+        better = NormalDist().cdf(float(against @ self.mean) / sd) if others else 0.5
+        certain, limit = self.parameters.certain, self.parameters.limit
+        stated = "better" if better >= certain else "worse" if better <= 1.0 - certain else ""
+        return Effect(min(max(log, -limit), limit), sd, better, stated)
+
+    def _weights(self, presentation: str, cover: Cover | None, phase: Phase | None, clarity: str) -> Floats:
+        """How much of each column acts on a presentation; a condition left out is spread by the hours fished in it."""
+        out = np.zeros(self.mean.size)
+        for key in (("group", self.groups.get(presentation, "") or presentation), ("presentation", presentation)):
+            if key in self.columns:
+                out[self.columns[key]] = 1.0
+        for kind, value in (("cover", cover), ("phase", phase), ("clarity", clarity)):
+            cells = self.cell_hours.get((kind, presentation), {})
+            shares = {str(value): 1.0} if value else {one: h / sum(cells.values()) for one, h in cells.items()}
+            for one, share in shares.items():
+                if (kind, presentation, one) in self.columns:
+                    out[self.columns[kind, presentation, one]] = share
+        return out
+
+    def factors(self, cover: Cover | None = None, phase: Phase | None = None, clarity: str = "") -> dict[str, float]:
+        """Log factor of every presentation with enough effort, for the ranking."""
+        known = [name for name in sorted(self.tallies) if self.enough(name)]
+        return {name: self.effect(name, cover, phase, clarity).log for name in known}
+
+
+def learn(segments: Sequence[Segment], groups: Mapping[str, str], parameters: LogParameters, today: date) -> LogLearned:
+    """Fit the model to all segments with known effort up to ``today``. Same segments, same result, in any order.
+
+    groups: group by presentation id. Presentations that no group is known for stand in one of their own.
+    """
+    rows = _rows(segments, parameters, today)
+    tallies = _tallies(segments, today)
+    empty = LogLearned(parameters.learning, tallies, dict(groups))
+    if not rows:
+        return empty
+    columns, design, precision = _design(rows, groups, parameters.learning)
+    days = {day: number for number, day in enumerate(sorted({row.day for row in rows}))}
+    fitted, covariance = _newton(
+        design,
+        precision,
+        np.array([days[row.day] for row in rows]),
+        np.array([row.weight * row.contacts for row in rows]),
+        np.array([row.weight * row.hours for row in rows]),
+        np.array([row.offset for row in rows]),
+        parameters.learning,
+    )
+    rate = parameters.learning.usual_per_h * float(np.exp(fitted[0]))
+    cells: dict[tuple[str, str], dict[str, float]] = {}
+    for row in rows:
+        for kind, name, value in (key for key in row.keys if len(key) == 3):
+            there = cells.setdefault((kind, name), {})
+            there[value] = there.get(value, 0.0) + row.hours * row.weight
+    return LogLearned(parameters.learning, tallies, dict(groups), columns, fitted, covariance, rate, cells)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    day: str
+    keys: tuple[tuple[str, ...], ...]
+    hours: float
+    contacts: float
+    offset: float
+    weight: float
+
+
+def _keys(
+    presentation: str, group: str, cover: Cover | None, phase: Phase | None, clarity: str
+) -> tuple[tuple[str, ...], ...]:
+    """The effects that act on a presentation in these conditions."""
+    keys: list[tuple[str, ...]] = [("group", group or presentation), ("presentation", presentation)]
+    if cover is not None:
+        keys.append(("cover", presentation, cover.value))
+    if phase is not None:
+        keys.append(("phase", presentation, phase.value))
+    if clarity:
+        keys.append(("clarity", presentation, clarity))
+    return tuple(keys)
+
+
+def _counts(segment: Segment, today: date) -> bool:
+    return bool(segment.presentation and segment.minutes) and segment.start.date() <= today
+
+
+def _rows(segments: Sequence[Segment], parameters: LogParameters, today: date) -> list[_Row]:
+    own = parameters.learning
+    out = []
+    for segment in sorted(segments, key=lambda one: (one.start, one.outing, one.marks)):
+        if not _counts(segment, today):
+            continue
+        age = (today - segment.start.date()).days
+        contacts = len(segment.fish) + segment.contacts + own.follow_counts * segment.follows
+        prior = 1.0 if segment.prior is None else min(max(segment.prior, 0.02), 1.0)
+        keys = _keys(segment.presentation, "", segment.cover, segment.phase, parameters.clarity_class(segment.secchi_m))
+        day = f"{segment.start.date().isoformat()} {segment.outing}"
+        weight = 0.5 ** (age / own.half_life_days)
+        hours = (segment.minutes or 0.0) / 60.0
+        out.append(_Row(day, keys[1:], hours, contacts, own.prior_share * float(np.log(prior)), weight))
+    return out
+
+
+def _tallies(segments: Sequence[Segment], today: date) -> dict[str, Tally]:
+    counted = [segment for segment in segments if _counts(segment, today)]
+    all_fish = sum(len(segment.fish) for segment in counted)
+    all_hours = sum((segment.minutes or 0.0) / 60.0 for segment in counted)
+    out = {}
+    for name in sorted({segment.presentation for segment in counted}):
+        own = [segment for segment in counted if segment.presentation == name]
+        out[name] = Tally(
+            fish=sum(len(segment.fish) for segment in own),
+            hours=sum((segment.minutes or 0.0) / 60.0 for segment in own),
+            days=len({segment.start.date() for segment in own}),
+            all_fish=all_fish,
+            all_hours=all_hours,
+        )
+    return out
+
+
+def _design(
+    rows: Sequence[_Row], groups: Mapping[str, str], own: LearningParameters
+) -> tuple[dict[tuple[str, ...], int], Floats, Floats]:
+    """Columns by effect, the design matrix (rows, columns) and the prior precision; column 0 is the overall rate."""
+    keys: list[list[tuple[str, ...]]] = []
+    for row in rows:
+        name = row.keys[0][1]
+        keys.append([("rate",), ("group", groups.get(name, "") or name), *row.keys])
+    columns = {key: number for number, key in enumerate(sorted({key for one in keys for key in one}, key=_order))}
+    design = np.zeros((len(rows), len(columns)))
+    for number, one in enumerate(keys):
+        design[number, [columns[key] for key in one]] = 1.0
+    spread = {"rate": own.sd_rate, "group": own.sd_group, "presentation": own.sd_presentation}
+    precision = np.diag([1.0 / spread.get(key[0], own.sd_cell) ** 2 for key in columns])
+    _link_phases(columns, precision, own)
+    return columns, design, precision
+
+
+def _order(key: tuple[str, ...]) -> tuple[int, tuple[str, ...]]:
+    return (0 if key == ("rate",) else 1, key)
+
+
+def _link_phases(columns: Mapping[tuple[str, ...], int], precision: Floats, own: LearningParameters) -> None:
+    """Correlate a presentation's effects between phases: ``phase_link`` to the power of the phases between them."""
+    names = sorted({key[1] for key in columns if key[0] == "phase"})
+    for name in names:
+        places = [_PHASES.index(Phase(key[2])) for key in columns if key[0] == "phase" and key[1] == name]
+        at = [columns["phase", name, _PHASES[place].value] for place in places]
+        apart = np.abs(np.subtract.outer(places, places))
+        apart = np.minimum(apart, len(_PHASES) - apart)
+        block = own.sd_cell**2 * own.phase_link**apart
+        precision[np.ix_(at, at)] = np.linalg.inv(block)
+
+
+def _newton(
+    design: Floats,
+    precision: Floats,
+    day: NDArray[np.intp],
+    contacts: Floats,
+    hours: Floats,
+    offset: Floats,
+    own: LearningParameters,
+) -> tuple[Floats, Floats]:
+    """Posterior mode and covariance of the effects, the days eliminated by their Schur complement."""
+    count = int(day.max()) + 1
+    effects, days = np.zeros(design.shape[1]), np.zeros(count)
+    base = np.log(own.usual_per_h) + offset
+    day_precision = own.sd_day**-2.0
+    covariance = np.zeros_like(precision)
+    for _ in range(_STEPS):
+        expected = hours * np.exp(base + design @ effects + days[day])
+        slope = design.T @ (contacts - expected) - precision @ effects
+        day_slope = np.bincount(day, contacts - expected, count) - day_precision * days
+        weighted = design * expected[:, None]
+        own_block = design.T @ weighted + precision
+        cross = np.zeros((count, design.shape[1]))
+        np.add.at(cross, day, weighted)
+        day_block = np.bincount(day, expected, count) + day_precision
+        reduced = own_block - cross.T @ (cross / day_block[:, None])
+        covariance = np.linalg.inv(reduced)
+        step = covariance @ (slope - cross.T @ (day_slope / day_block))
+        day_step = (day_slope - cross @ step) / day_block
+        longest = max(float(np.abs(step).max()), float(np.abs(day_step).max()))
+        scale = min(1.0, _LONGEST_STEP / max(longest, 1e-12))
+        effects, days = effects + scale * step, days + scale * day_step
+        if longest < _ENOUGH:
+            break
+    return effects, covariance
+
+
+def order_changes(before: Sequence[str], after: Sequence[str], name: str) -> tuple[int, int] | None:
+    """Places (from 1) of a presentation in two orders when they differ; None when it stayed or left one of them."""
+    if name not in before or name not in after:
+        return None
+    old, new = list(before).index(name) + 1, list(after).index(name) + 1
+    return None if old == new else (old, new)
+
+
+_PLACES = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
+
+
+def place_word(place: int) -> str:
+    """``"first"`` for 1; from eleven on the number with th."""
+    return _PLACES[place - 1] if place <= len(_PLACES) else f"{place}th"
+
+
+def log_words(tally: Tally, moved: tuple[int, int] | None, effect: Effect) -> str:
+    """One sentence on what the log says: fish, hours, and what it changed here."""
+    text = f"Your log: {tally.fish} of {tally.all_fish} fish, {tally.hours:.0f} of {tally.all_hours:.0f} hours on it"
+    if moved is not None:
+        text += f"; moved from {place_word(moved[0])} to {place_word(moved[1])} here"
+    elif effect.stated:
+        text += f"; {effect.stated} than its name, place unchanged here"
+    return text + "."
