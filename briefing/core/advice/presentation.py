@@ -124,7 +124,7 @@ class CoverFit:
 class Presentation:
     """One way to show a lure, with everything the ranking and the text need. Fits are 0..1 and stay inside.
 
-    ``grams_per_m`` is the trade's rule for bottom lures: weight by depth; 0 where there is none.
+    ``grams_base`` and ``grams_per_m`` are the trade's rule of weight by depth for bottom lures; 0 where there is none.
     """
 
     id: str
@@ -164,6 +164,7 @@ class Presentation:
     fall: Fall | None
     source: str
     status: str
+    grams_base: float = 0.0
     grams_per_m: float = 0.0
     skill: str = ""
     traits: frozenset[str] = frozenset()
@@ -209,6 +210,7 @@ class Presentation:
             safety=tuple(data.get("safety", ())),
             follow_up=tuple(data["follow_up"]),
             fall=_fall(data.get("fall")),
+            grams_base=float(data.get("grams_base", 0.0)),
             grams_per_m=float(data.get("grams_per_m", 0.0)),
             skill=data.get("skill", ""),
             traits=frozenset(data.get("traits", ())),

@@ -30,6 +30,13 @@ _REELED = frozenset(
     }
 )
 _NEAR_RULE = 0.85  # a step this near to the rule of weight by depth will do
+_STEMS = frozenset({Cover.REEDS, Cover.GRASS_DENSE, Cover.GRASS_TOPPED, Cover.BRUSH})
+_IN_STEMS, _IN_COLD, _COLD_C = (
+    1.35,
+    0.75,
+    10.0,
+)  # judgement: a step more to get through stems, a step less in cold water
+_SLOW_FROM_M, _SLOW_PER_M = 1.5, 0.35  # deeper lures are reeled slower before they are made heavier
 _TICK_M = 0.1  # below the height aimed at lie the tops
 _PASSED_OVER = GRASS | {Cover.BRUSH}
 _SUITED = 0.5  # trailers this much less suited to the hour may still win by the height they give
@@ -68,10 +75,10 @@ def solve(
     setup = best_option(item.setups, words)
     trailer, blade = best_option(item.trailers, words), best_option(item.blades, words)
     option = best_option(item.retrieves, words)
-    speed = wanted_speed_mps(item, conditions, knowledge, mood, option)
+    target = target_depth_m(item, spot, fish_m)
+    speed = wanted_speed_mps(item, conditions, knowledge, mood, option, 0.0 if item.surface else target)
     ladder = _owned_ladder(item, tackle)
     line_mm = _line_mm(setup)
-    target = target_depth_m(item, spot, fish_m)
     sized: _Size
     if item.surface:
         sized = _surface_size(ladder, conditions), (0.0, 0.0), "", None
@@ -96,14 +103,21 @@ def solve(
 
 
 def wanted_speed_mps(
-    item: Presentation, conditions: Conditions, knowledge: AdviceKnowledge, mood: float, option: Option | None
+    item: Presentation,
+    conditions: Conditions,
+    knowledge: AdviceKnowledge,
+    mood: float,
+    option: Option | None,
+    target_m: float = 0.0,
 ) -> float:
-    """Speed by mood and phase within the lure's own range, or the retrieve's where it has one of its own."""
+    """Speed by mood, phase and depth within the lure's own range, or the retrieve's where it has one of its own."""
     window = item.speed_mps
     low, high = option.speed_mps if option is not None and option.speed_mps else (window.best_low, window.best_high)
     factor = sum(s * knowledge.phases[phase].speed_factor for phase, s in phase_shares(conditions).items())
     place = min(max(_SPEED_PLACE + _SPEED_BY_MOOD * mood + 0.5 * (factor - 1.0), 0.0), 1.0)
-    return low + (high - low) * place
+    if item.fall is not None:
+        place = max(place - _SLOW_PER_M * max(target_m - _SLOW_FROM_M, 0.0), -0.6)
+    return low + (high - low) * place if place >= 0.0 else low + (low - min(window.low, low)) * place
 
 
 def target_depth_m(item: Presentation, spot: Spot, fish_m: tuple[float, float]) -> float:
@@ -229,8 +243,11 @@ def _on_bottom(
         rough=any(knowledge.covers[key].hard for key in spot.cover),
         material=_material(item, tackle),
     )
-    wanted = max(result.weight.grams, _NEAR_RULE * item.grams_per_m * bottom)
-    weight = next((step for step in ladder if step.grams >= wanted), ladder[-1]) if item.grams_per_m else result.weight
+    usual = item.grams_base + item.grams_per_m * bottom if item.grams_per_m else 0.0
+    usual *= _IN_STEMS if "pitched" in item.traits and main_cover(spot) in _STEMS else 1.0
+    usual *= _IN_COLD if conditions.water_temp_c is not None and conditions.water_temp_c < _COLD_C else 1.0
+    wanted = max(result.weight.grams, _NEAR_RULE * usual)
+    weight = next((step for step in ladder if step.grams >= wanted), ladder[-1])
     return weight, (min(fish_m[0], bottom), bottom), _WIND if result.needed_g > weight.grams / 2 else "", None
 
 
