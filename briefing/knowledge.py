@@ -20,6 +20,7 @@ from briefing.core.advice.plan import PlanParameters
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.rods import RodParameters
 from briefing.core.climate import NormalsTable
+from briefing.core.log.parameters import LogParameters
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.core.water.parameters import WaterParameters
 from briefing.core.wind.cautions import CautionTable
@@ -82,6 +83,12 @@ def load_normals_table() -> NormalsTable:
 def load_plan_parameters() -> PlanParameters:
     """Return how a day is cut into blocks and ordered into stops."""
     return PlanParameters.from_mapping(read_toml("plan.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_log_parameters() -> LogParameters:
+    """Return how much is believed of the field log and the checks, and the words of the one-line entry."""
+    return LogParameters.from_mapping(read_toml("log.toml"))
 
 
 @lru_cache(maxsize=1)

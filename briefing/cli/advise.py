@@ -20,13 +20,13 @@ from briefing.units import (
     parse_temperature_difference,
     parse_visibility,
 )
-from briefing.vocabulary import Bottom, Cover, Forage, LakeKind, Mood, Phase, Sky, WaterColour
+from briefing.vocabulary import Bottom, Cover, Forage, LakeKind, Mood, Phase, Sky, SpeciesForm, WaterColour
 
 if TYPE_CHECKING:
     from briefing.core.advice.conditions import Conditions, Spot, TackleBox
     from briefing.core.advice.knowledge import AdviceKnowledge
 
-SPECIES = ("largemouth", "smallmouth", "spotted")
+SPECIES = ("largemouth", "smallmouth", *SpeciesForm)
 T = TypeVar("T")
 
 
@@ -34,7 +34,7 @@ def advise(
     ctx: typer.Context,
     day: Annotated[str | None, typer.Option("--date", help="Day, 2026-04-18; today when left out.")] = None,
     lat: Annotated[float | None, typer.Option("--lat", help="Latitude in degrees, south negative.")] = None,
-    species: Annotated[str | None, typer.Option(help="largemouth, smallmouth or spotted.")] = None,
+    species: Annotated[str | None, typer.Option(help="largemouth, smallmouth or spotted, or the id of a form.")] = None,
     water_temp: Annotated[str | None, typer.Option("--water-temp", help="Water temperature at the spot, 59F.")] = None,
     trend: Annotated[str | None, typer.Option(help="Change of the water over three days, +3F or -2F.")] = None,
     visibility: Annotated[str | None, typer.Option(help="How far down a white lure is seen, 3ft.")] = None,

@@ -153,7 +153,7 @@ def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
         for item in given.cover
     ]
     parts = [
-        f"{' or '.join(names)}, {given.species}",
+        f"{' or '.join(names)}, {given.species.replace('_', ' ')}",
         f"{' and '.join(seen)} in {show_depth(given.depth_m, given.units)}",
     ]
     if given.water_temp_c is not None:
