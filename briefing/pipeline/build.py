@@ -48,7 +48,6 @@ from briefing.sections.water_light import Clarity, WaterLightSection, fill_water
 from briefing.sections.words import COVER_NAME, CRAFT_NAME, SKY_NAME, listed
 from briefing.vocabulary import Level, SpeciesForm
 
-
 #: Waves below this are only nominal.
 NOTABLE_WAVE_M = 0.1
 

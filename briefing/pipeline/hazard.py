@@ -34,6 +34,7 @@ from briefing.core.wind.windows import (
     first_hard_leg,
     launch_windows,
 )
+from briefing.pipeline.experience import raised, wind_correction
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import dressed_for_immersion, own_limits
 from briefing.profile.model import Flag, LakeProfile, Spot
@@ -142,6 +143,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             thunder_heard=inputs.entered.thunder_heard,
             thunder_service=inputs.gathered.thunder_service_exists,
             accepted=inputs.kept.accepted,
+            wind_factor=factor,
             calm_mps=None if profile.is_guessed("speed_mps") else profile.speed_mps,
             legs=legs,
             tailwater=any(Flag.TAILWATER in spot.flags for spot in profile.spots),

@@ -16,6 +16,9 @@ from briefing.core.climate.normals import AirNormals
 from briefing.core.freshness import StaleTable
 from briefing.core.gathered import Gathered
 from briefing.core.hours import HourSeries
+from briefing.core.log.checks import Check
+from briefing.core.log.parameters import LogParameters
+from briefing.core.log.records import Segment
 from briefing.core.phase.model import PhaseLearned, PhaseState
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.core.readings import ClarityReading, LevelReading, Sign, WaterReading, WindReading
@@ -72,6 +75,8 @@ class Kept:
     alerts: ResolvedAlerts | None = None
     accepted: HourSeries | None = None
     briefing: Briefing | None = None
+    segments: tuple[Segment, ...] = ()
+    checks: tuple[Check, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -90,6 +95,7 @@ class Knowledge:
     front: FrontRules
     physics: PhysicsParameters
     rods: RodParameters
+    log: LogParameters
     craft: Mapping[str, Mapping[str, float]]
     actions: Mapping[str, Mapping[str, str]]
 

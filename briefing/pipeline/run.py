@@ -16,8 +16,10 @@ from briefing.core.hours import HourSeries
 from briefing.core.readings import DailyAir
 from briefing.core.sky import sky_day
 from briefing.core.wind.shape import LakeShape
+from briefing.knowledge import load_log_parameters
 from briefing.pipeline.build import build
 from briefing.pipeline.conditions_file import EnteredConditions
+from briefing.pipeline.experience import read_experience
 from briefing.pipeline.inputs import Entered, Knowledge, MorningInputs, Outing
 from briefing.pipeline.keep import keep, read_kept, source_memory
 from briefing.pipeline.made import Made, render
@@ -81,12 +83,16 @@ def prepare(
     if stored is not None:
         kept = replace(kept, accepted=stored.hours)
     shape = lake_shape(run.profile, run.profile_path)
+    gathered_now = _gathered(run, shape, store, fetcher, stored)
+    entered = _entered(store, lake, run)
+    seen = read_experience(store, run.profile, gathered_now, entered, run.now, load_log_parameters())
+    kept = replace(kept, segments=seen.segments, checks=seen.checks)
     inputs = MorningInputs(
         profile=run.profile,
         shape=shape,
         normals=normals,
-        gathered=_gathered(run, shape, store, fetcher, stored),
-        entered=_entered(store, lake, run),
+        gathered=gathered_now,
+        entered=entered,
         kept=kept,
         outing=outing_of(run, Ledger(store).outing_on(lake, run.day)),
         day=run.day,

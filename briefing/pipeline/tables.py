@@ -29,6 +29,7 @@ def load_tables(user_folder: Path | None = None) -> Knowledge:
         front=FrontRules.from_mapping(read_toml("front.toml")),
         physics=knowledge.load_physics(),
         rods=knowledge.load_rod_parameters(),
+        log=knowledge.load_log_parameters(),
         craft=read_toml("craft.toml"),
         actions=read_toml("actions.toml"),
     )
