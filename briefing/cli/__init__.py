@@ -30,7 +30,24 @@ def main() -> None:
 
 def make_app() -> typer.Typer:
     """Assemble the command line."""
-    from briefing.cli import advise, data, demo, lake, phase, reading, rods, sign, today, water, wind
+    from briefing.cli import (
+        advise,
+        backup,
+        data,
+        demo,
+        lake,
+        mail,
+        phase,
+        reading,
+        rods,
+        serve,
+        sign,
+        status,
+        today,
+        trip,
+        water,
+        wind,
+    )
 
     app = typer.Typer(
         cls=BriefingGroup,
@@ -51,6 +68,13 @@ def make_app() -> typer.Typer:
     app.add_typer(lake.app, name="lake")
     app.add_typer(reading.app, name="reading")
     app.add_typer(sign.app, name="sign")
+    app.add_typer(trip.app, name="trip")
+    app.add_typer(mail.app, name="mail")
+    app.command("serve")(serve.serve)
+    app.command("tick")(serve.tick)
+    app.command("status")(status.status)
+    app.command("backup")(backup.backup)
+    app.command("restore")(backup.restore)
     data.register(app)
     return app
 

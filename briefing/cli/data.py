@@ -82,6 +82,7 @@ def _print_network(context: AppContext, settings: Settings, as_json: bool) -> No
     from briefing.profile.settings import OPEN_METEO_NOTE
 
     rows = network_rows(context.environment, settings)
+    rows += _delivery_rows(context)
     contact = settings.contact
     if as_json:
         echo_json({"contact": contact, "services": rows, "note": OPEN_METEO_NOTE})
@@ -95,6 +96,23 @@ def _print_network(context: AppContext, settings: Settings, as_json: bool) -> No
         typer.echo("No contact is set, so no service is asked; set one in settings.toml.")
     typer.echo("Spots, nests, readings, signs and your log are never sent.")
     typer.echo(OPEN_METEO_NOTE)
+
+
+def _delivery_rows(context: AppContext) -> list[dict[str, str]]:
+    """Where the service hands its messages to, as far as that is set up."""
+    from briefing.service.settings import load_service_settings
+
+    service = load_service_settings(context.home)
+    rows = []
+    if service.mail.host:
+        what = f"briefings and wind notes for {len(service.mail.to)} recipients"
+        rows.append(("Your mail server", service.mail.host, what, _NO_PLACES))
+    if service.post.url:
+        rows.append(("Your own address", service.post.url, "briefings and wind notes as JSON", _NO_PLACES))
+    return [dict(zip(("service", "address", "for", "position"), row, strict=True)) for row in rows]
+
+
+_NO_PLACES = "none; spots go by name only"
 
 
 def export(
@@ -189,7 +207,9 @@ def _files_of(context: AppContext, lake_id: str) -> list[Path]:
     others = {_shoreline_of(path) for path in lakes_dir.glob("*.toml") if path != own}
     if shoreline is not None and shoreline not in others:
         files.append(shoreline)
-    dated = re.compile(rf"{re.escape(lake_id)}-[0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}}\.(html|txt|json)")
+    day = "[0-9]{4}-[0-9]{2}-[0-9]{2}"
+    kinds = rf"({day}(-outlook)?\.(html|txt|json)|wind-{day}-[0-9]{{4}}\.txt|latest\.html)"
+    dated = re.compile(rf"{re.escape(lake_id)}-{kinds}")
     saved = context.settings().briefings_dir(context.home)
     files += [path for path in sorted(saved.glob(f"{lake_id}-*")) if dated.fullmatch(path.name)]
     return [path for path in files if path.exists()]

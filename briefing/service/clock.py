@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -39,17 +39,24 @@ class ClockView:
         return ""
 
 
-def read_clock(ledger: Ledger, now: datetime, table: TickTable, log: Log) -> ClockView:
-    """Compare now with the last round and with what is stored; note a gap, tell of a step back."""
+def view_clock(ledger: Ledger, now: datetime, table: TickTable) -> ClockView:
+    """Compare now with the last round and with what is stored; nothing is written."""
     last = _instant(ledger.state(LAST_TICK))
     gaps = tuple(Gap(_must(one[0]), _must(one[1])) for one in ledger.state(SLEEPS) or [])
+    return ClockView(last, gaps, _problem(ledger, now, timedelta(minutes=table.clock_ahead_min)))
+
+
+def read_clock(ledger: Ledger, now: datetime, table: TickTable, log: Log) -> ClockView:
+    """View the clock; note a gap since the last round, tell of a step back."""
+    view = view_clock(ledger, now, table)
+    last, gaps = view.last_tick, view.gaps
     if last is not None and now - last > timedelta(seconds=table.asleep_s):
         log("asleep", since=last, until=now)
         gaps = (*gaps, Gap(last, now))[-_KEPT_SLEEPS:]
         ledger.set_state(SLEEPS, [[gap.begin.isoformat(), gap.end.isoformat()] for gap in gaps], now)
     if last is not None and last - now > timedelta(seconds=table.back_s):
         log("clock_stepped_back", last=last, now=now)
-    return ClockView(last, gaps, _problem(ledger, now, timedelta(minutes=table.clock_ahead_min)))
+    return replace(view, gaps=gaps)
 
 
 def write_clock(ledger: Ledger, view: ClockView, now: datetime) -> None:

@@ -1,0 +1,44 @@
+"""``briefing backup`` and ``briefing restore``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from briefing.cli.common import app_context
+
+
+def backup(
+    ctx: typer.Context,
+    to: Annotated[Path, typer.Argument(help="File to write, such as lake-backup.tar.gz.")],
+) -> None:
+    """Write lakes, settings and everything stored into one file. Passwords are left out.
+
+    briefing backup lake-backup.tar.gz
+    """
+    from briefing.service.backup import make_backup
+    from briefing.service.settings import load_service_settings
+
+    context = app_context(ctx)
+    named = load_service_settings(context.home).mail.password_file
+    secret = frozenset({Path(named).expanduser().resolve()}) if named else frozenset()
+    count = make_backup(context.home, to, context.now(), secret)
+    typer.echo(f"Backed up {count} files to {to}. Passwords are not in it.")
+
+
+def restore(
+    ctx: typer.Context,
+    source: Annotated[Path, typer.Argument(help="A file that briefing backup wrote.")],
+    replace: Annotated[bool, typer.Option("--replace", help="Take the place of what is there.")] = False,
+) -> None:
+    """Put a backup back in place; what is there is backed up first, beside the store.
+
+    briefing restore lake-backup.tar.gz
+    """
+    from briefing.service.backup import restore_backup
+
+    context = app_context(ctx)
+    count = restore_backup(context.home, source, context.now(), replace=replace)
+    typer.echo(f"Restored {count} files from {source}.")

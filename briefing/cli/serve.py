@@ -1,0 +1,84 @@
+"""``briefing serve`` and ``briefing tick``: the service, and one round of it for a timer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from briefing.cli.common import AppContext, app_context, fail
+
+if TYPE_CHECKING:
+    from briefing.service.world import World
+
+
+@contextmanager
+def open_world(context: AppContext, *, offline: bool = False) -> Iterator[World]:
+    """The service's world for a command; its claims end with the block."""
+    from briefing.service.log import Log
+    from briefing.service.owner import Owner
+    from briefing.service.serve import OWNERS
+    from briefing.service.world import World
+
+    with Owner(context.home.data_dir / OWNERS) as owner:
+        yield World(context.home, context.environment, context.clock, owner, Log(), offline=offline)
+
+
+def serve(
+    ctx: typer.Context,
+    print_unit: Annotated[
+        bool, typer.Option("--print-unit", help="Print a systemd unit for your user, and end.")
+    ] = False,
+    rounds: Annotated[int | None, typer.Option(min=1, help="End after so many rounds.")] = None,
+    offline: Annotated[bool, typer.Option("--offline", help="Ask no data service: stored data only.")] = False,
+) -> None:
+    """Run the service: briefings on time, wind notes for planned outings, until it is stopped.
+
+    \b
+    briefing serve
+    briefing serve --print-unit > ~/.config/systemd/user/lake-briefing.service
+    """
+    import threading
+
+    from briefing.service import serve as service
+
+    context = app_context(ctx)
+    if print_unit:
+        typer.echo(service.systemd_unit(service.program_path(), context.environment), nl=False)
+        return
+    stop = threading.Event()
+    service.stop_on_signals(stop)
+    with open_world(context, offline=offline) as world:
+        service.serve(world, stop, rounds)
+
+
+def tick(
+    ctx: typer.Context,
+    offline: Annotated[bool, typer.Option("--offline", help="Ask no data service: stored data only.")] = False,
+    trust_clock: Annotated[
+        bool, typer.Option("--trust-clock", help="The clock is right although later times are stored.")
+    ] = False,
+) -> None:
+    """Do one round of the service and end: make what is due, hand over what waits. For cron or another timer.
+
+    \b
+    */5 * * * * briefing tick
+    """
+    from briefing.service.clock import trust_clock as trust
+    from briefing.service.tick import run_round
+    from briefing.store.ledger import Ledger
+
+    context = app_context(ctx)
+    with open_world(context, offline=offline) as world:
+        if trust_clock:
+            with world.store() as store:
+                trust(Ledger(store), world.now())
+        report = run_round(world)
+    if report.problem:
+        fail(report.problem, 1)
+    typer.echo(
+        f"Made {report.made}, sent {report.sent}, nothing to say {report.quiet}, waiting {report.waiting}, "
+        f"missed {report.missed}, failed {report.failed}, refused {report.refused}, uncertain {report.uncertain}."
+    )

@@ -1,0 +1,31 @@
+"""``briefing status``: what was last, what is next, what went wrong."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from briefing.cli.common import app_context, echo_json
+
+
+def status(
+    ctx: typer.Context,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON for programs.")] = False,
+) -> None:
+    """Say how the service stands. Exit code 0: in order; 1: something is doubtful; 2: something is wrong."""
+    from dataclasses import asdict
+
+    from briefing.cli.serve import open_world
+    from briefing.service.status import read_status, status_lines
+
+    with open_world(app_context(ctx)) as world:
+        found = read_status(world)
+    if as_json:
+        echo_json({"code": found.code, **asdict(found)})
+    else:
+        for line in status_lines(found):
+            typer.echo(line)
+        if found.code == 0 and found.lakes:
+            typer.echo("Nothing missed, nothing uncertain.")
+    raise typer.Exit(found.code)
