@@ -142,7 +142,7 @@ class _Job:
 
     def sign_days(self) -> dict[str, int]:
         """Day of the season of each sign that can be used."""
-        found = {sign.id: self.season.index_of(day_of(sign)) for sign in self.signs}
+        found = {sign.id: self.season.index_of(day_of(sign, self.site.longitude_deg)) for sign in self.signs}
         return {key: day for key, day in found.items() if 0 <= day <= self.today}
 
 

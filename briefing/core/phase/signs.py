@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, timedelta
 from typing import Protocol
 
 import numpy as np
@@ -56,9 +56,11 @@ class Evidence:
         return float(1.0 / np.square(self.weights).sum())
 
 
-def day_of(sign: Sign) -> date:
-    """Local date of a sign as its time was written."""
-    return sign.time.date()
+def day_of(sign: Sign, longitude_deg: float) -> date:
+    """Date of a sign by the sun at the lake: an evening's sign kept in UTC must not fall on the next day."""
+    if sign.time.tzinfo is None:
+        return sign.time.date()
+    return (sign.time.astimezone(UTC) + timedelta(hours=longitude_deg / 15.0)).date()
 
 
 def clarity_of(secchi_m: float | None) -> float:

@@ -1,7 +1,7 @@
 """What signs teach: direction and size, contradiction, the lake's own offset."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -13,6 +13,7 @@ from briefing.core.phase.signs import (
     chance_seen,
     clarity_of,
     count_log_chance,
+    day_of,
     expected_count,
     generating_share,
     normalised,
@@ -129,6 +130,12 @@ def test_counts_are_a_distribution():
 def test_ripe_against_spent():
     assert ripe_share(cube(prespawn=1.0), 0, RATES)[0] > 0.9
     assert ripe_share(cube(postspawn=1.0), 0, RATES)[0] < 0.1
+
+
+def test_an_evening_sign_kept_in_utc_belongs_to_its_own_day():
+    evening = datetime(2026, 4, 21, 0, 30, tzinfo=UTC)  # 20 April, 19:30 at the lake
+    assert day_of(replace(sign(SPRING), time=evening), -86.5) == SPRING
+    assert day_of(replace(sign(SPRING), time=datetime(2026, 4, 20, 23, 0)), -86.5) == SPRING  # noqa: DTZ001 as written
 
 
 def test_clarity_and_weights():
