@@ -1,0 +1,127 @@
+"""The filter: covariances stay sound, readings pull as they should, the week is seen anew."""
+
+import numpy as np
+import pytest
+
+from briefing.core.water.batch import WeekMean, filter_days
+from briefing.core.water.kalman import AIR, OFFSET, SKIN, Belief, look, noise_for, prior, read
+from briefing.core.water.parameters import WaterParameters
+from briefing.core.water.site import WaterSite
+from briefing.core.water.slab import Columns, Floats, Forcing, columns_for, forcing_for, top_of_air_w_m2
+from briefing.resources import read_toml
+
+PARAMETERS = WaterParameters.from_mapping(read_toml("water.toml"))
+SITES = [WaterSite(44.0, 0.0, mean_depth_m=depth, area_km2=1.0) for depth in (1.0, 6.0, 30.0)]
+DAYS = 300
+
+
+def weather(days: int = DAYS) -> tuple[Columns, Forcing, tuple[Floats, Floats]]:
+    number = np.arange(days)
+    generator = np.random.default_rng(2)
+    air = (9 - 12 * np.cos(2 * np.pi * (number - 20) / 365) + 3 * generator.standard_normal(days))[:, None]
+    air = air + np.zeros((1, len(SITES)))
+    sun = top_of_air_w_m2(np.full(len(SITES), 44.0), number + 1.0)
+    angle = (2 * np.pi * number / 366)[:, None] + np.zeros((1, len(SITES)))
+    columns = columns_for(SITES, air.min(axis=0), PARAMETERS.slab)
+    return columns, forcing_for(air, np.full_like(air, 5.0), sun, PARAMETERS.slab), (np.cos(angle), np.sin(angle))
+
+
+def start(columns: Columns, temperature: float = 10.0) -> Belief:
+    noise = noise_for(SITES, columns, PARAMETERS.filter)
+    return prior(np.full(len(SITES), temperature), noise)
+
+
+def test_covariances_stay_symmetric_and_positive() -> None:
+    columns, forcing, season = weather()
+    noise = noise_for(SITES, columns, PARAMETERS.filter)
+    readings = np.full((DAYS, len(SITES)), np.nan)
+    readings[::7] = 12.0
+    spread = np.where(np.arange(DAYS)[:, None] % 50 < 10, 3.0, 0.0) + np.zeros((1, len(SITES)))
+    variance = np.full(len(SITES), 0.3)
+    for passed in filter_days(start(columns), forcing, season, spread, readings, variance, columns, noise):
+        covariance = passed.following.covariance.transpose(2, 0, 1)
+        assert covariance == pytest.approx(covariance.transpose(0, 2, 1), abs=1e-9)
+        assert np.linalg.eigvalsh(covariance).min() > -1e-7
+        assert (passed.before.var_c2 >= 0).all()
+
+
+def test_a_reading_moves_towards_itself_and_narrows() -> None:
+    columns, forcing, season = weather(170)
+    noise = noise_for(SITES, columns, PARAMETERS.filter)
+    belief = start(columns)
+    now = (season[0][-1], season[1][-1])
+    day = look(belief, forcing.radiation_w_m2[-1], forcing.exchange_hpa[-1], now, columns)
+    value = day.mean_c + np.array([2.0, -2.0, np.nan])
+    after, seen, weight = read(belief, day, value, np.full(3, 0.25), noise)
+    assert 0 < seen.mean_c[0] - day.mean_c[0] < 2.0
+    assert -2.0 < seen.mean_c[1] - day.mean_c[1] < 0
+    assert seen.mean_c[2] == day.mean_c[2]
+    assert (seen.var_c2[:2] < day.var_c2[:2]).all()
+    assert seen.var_c2[2] == day.var_c2[2]
+    assert weight[2] == 0.0
+    assert after.mean[OFFSET, 0] > 0 > after.mean[OFFSET, 1]
+
+
+def test_what_lies_beyond_the_gate_is_weighted_down() -> None:
+    columns, forcing, season = weather(170)
+    noise = noise_for(SITES, columns, PARAMETERS.filter)
+    belief = start(columns)
+    day = look(belief, forcing.radiation_w_m2[-1], forcing.exchange_hpa[-1], (season[0][-1], season[1][-1]), columns)
+    near, far = (day.mean_c + gap for gap in (3.0, 40.0))
+    _, close, usual = read(belief, day, near, np.full(3, 0.25), noise)
+    _, gated, less = read(belief, day, far, np.full(3, 0.25), noise)
+    assert (less < usual).all()
+    assert (gated.mean_c - day.mean_c < 16.0).all()
+    assert (read(belief, day, far, np.full(3, 0.25), noise.ungated())[1].mean_c > gated.mean_c).all()
+    assert (close.mean_c > day.mean_c).all()
+
+
+def test_surprises_teach_the_lake_its_own_noise() -> None:
+    columns, forcing, season = weather()
+    noise = noise_for(SITES, columns, PARAMETERS.filter)
+    none, variance = np.zeros((DAYS, len(SITES))), np.full(len(SITES), 0.25)
+    unread = np.full((DAYS, len(SITES)), np.nan)
+    passing = filter_days(start(columns), forcing, season, none, unread, variance, columns, noise)
+    truth = np.array([passed.before.mean_c for passed in passing])
+    scales = []
+    for wobble in (0.1, 2.5):
+        readings = unread.copy()
+        readings[120::7] = np.maximum(truth[120::7] + wobble * np.where(np.arange(26) % 2, 1.0, -1.0)[:, None], 0)
+        *_, last = filter_days(start(columns), forcing, season, none, readings, variance, columns, noise)
+        scales.append(last.following.ln_scale)
+    assert (scales[0] < 0).all()
+    assert (scales[1] > scales[0] + 0.5).all()
+
+
+def test_the_week_is_seen_anew_by_a_reading() -> None:
+    columns, forcing, season = weather()
+    noise = noise_for(SITES, columns, PARAMETERS.filter)
+    none, variance = np.zeros((DAYS, len(SITES))), np.full(len(SITES), 0.25)
+
+    def weeks(readings: Floats) -> tuple[Floats, Floats]:
+        lately, rows, plain = WeekMean(), [], []
+        passing = filter_days(start(columns), forcing, season, none, readings, variance, columns, noise)
+        for number, passed in enumerate(passing):
+            rows.append(lately.take(passed, readings[number], noise))
+            plain.append(passed.after.mean_c)
+        return np.array(rows), np.array(plain)
+
+    unread = np.full((DAYS, len(SITES)), np.nan)
+    before, daily = weeks(unread)
+    assert before[200] == pytest.approx(daily[194:201].mean(axis=0))
+    readings = unread.copy()
+    readings[200] = daily[200] + 2.0
+    after, alone = weeks(readings)
+    assert after[199] == pytest.approx(before[199])
+    # More than the day itself: the days before it rise as well, in deep water nearly as much.
+    assert (after[200] - before[200] > 1.5 * (alone[200] - daily[200]) / 7).all()
+    assert after[200, 2] - before[200, 2] > 0.8 * (alone[200, 2] - daily[200, 2])
+
+
+def test_lasting_doubt_has_its_place_in_the_state() -> None:
+    columns, _, _ = weather(2)
+    belief = start(columns)
+    assert belief.covariance[AIR, AIR].tolist() == [0.0, 0.0, 0.0]
+    assert belief.covariance[SKIN, SKIN] == pytest.approx(PARAMETERS.filter.skin_sd_c_per_w_m2**2)
+    taken = belief.take(np.array([2, 0]))
+    assert taken.mean.shape[1] == 2
