@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, TypeVar
 
@@ -51,6 +52,27 @@ def from_json(text: str) -> Gathered:
         return _gathered(body)
     except (KeyError, TypeError, AttributeError, IndexError) as error:
         raise ValueError(f"stored inputs could not be read: {error!r}") from error
+
+
+@dataclass(frozen=True)
+class Observed:
+    """The part of stored inputs that later mornings check: the hours as forecast, and the winds of then."""
+
+    hours: HourSeries
+    wind_now: tuple[WindReading, ...]
+    retrieved_at: datetime
+
+
+def observed_from_json(text: str) -> Observed | None:
+    """Read only what a check of the forecast needs; None where the text is of another schema or damaged."""
+    try:
+        body = json.loads(text)
+        if body["schema"] != SCHEMA:
+            return None
+        winds = tuple(_make(WindReading, row, ("time",)) for row in body["wind_now"])
+        return Observed(_series_in(body["hours"]), winds, datetime.fromisoformat(body["retrieved_at"]))
+    except (ValueError, KeyError, TypeError, AttributeError, IndexError):
+        return None
 
 
 def _gathered(body: Mapping[str, Any]) -> Gathered:

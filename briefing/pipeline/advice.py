@@ -28,12 +28,20 @@ from briefing.core.advice.plan import (
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
 from briefing.core.advice.rods import RodInputs, RodPlan, choose_rods
 from briefing.core.advice.situation import front_weight, situation_words
+from briefing.core.log.learning import LogLearned
 from briefing.core.phase.model import PhaseResult
 from briefing.core.sky import sun_elevation_deg
 from briefing.core.sky.day import local_day
 from briefing.core.water.series import WaterSeries
 from briefing.core.wind.banks import bank_sides
 from briefing.core.wind.shape import LakeShape
+from briefing.pipeline.experience import (
+    block_factors,
+    learned_of,
+    spot_factors,
+    trade_scores,
+    with_log_words,
+)
 from briefing.pipeline.hazard import Hazards, Place
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import closed_season, fishing_spot, tackle_box
@@ -68,6 +76,7 @@ class Advised:
     front: Front
     tackle: TackleBox
     values: Floats  # (spots, blocks)
+    trade_scores: Mapping[str, Mapping[str, float]]  # by spot and presentation, 0..1, without the log
     rods: RodPlan
     rods_problem: RodInputs  # to choose again for another number of rods
     closed_season: str
@@ -102,12 +111,15 @@ def advise_day(
         for spot in spots
         for block in blocks
     }
-    scores = _scores(blocks, spots, conditions, fishing, knowledge, tackle)
+    learned = learned_of(inputs, knowledge)
+    scores = _scores(blocks, spots, conditions, fishing, knowledge, tackle, learned)
     values = _worth(scores)
     plan_inputs = _plan_inputs(inputs, knowledge, hazards, spots, placed, blocks, hours, values, front.stage, phases)
-    plan_inputs = _completed(plan_inputs, spots, blocks, conditions, fishing, knowledge, tackle)
+    plan_inputs = _completed(plan_inputs, spots, blocks, conditions, fishing, knowledge, tackle, learned)
     first = build_plan(plan_inputs, knowledge.plan)
-    choices = _choices(first, inputs, hazards, water, phases, clarity, front.stage, spots, fishing, knowledge, tackle)
+    choices = _choices(
+        first, inputs, hazards, water, phases, clarity, front.stage, spots, fishing, knowledge, tackle, learned
+    )
     plan = build_plan(replace(plan_inputs, choices=choices), knowledge.plan)
     moods = np.array(
         [score(conditions[one.id], fishing[spots[0].id, one.id], knowledge.advice, tackle).mood for one in blocks]
@@ -136,6 +148,7 @@ def advise_day(
         front=front,
         tackle=tackle,
         values=values,
+        trade_scores=trade_scores(scores, blocks, spots, conditions, learned, knowledge),
         closed_season=closed_season(profile, inputs.day),
         spots_assumed=not profile.spots,
     )
@@ -298,10 +311,17 @@ def _scores(
     fishing: Mapping[tuple[str, str], Spot],
     knowledge: Knowledge,
     tackle: TackleBox,
+    learned: LogLearned,
 ) -> Floats:
     """Scores of every presentation; shape (blocks, spots, presentations)."""
     rows = [
-        score_lake([conditions[block.id]], [fishing[spot.id, block.id] for spot in spots], knowledge.advice, tackle)[0]
+        score_lake(
+            [conditions[block.id]],
+            [fishing[spot.id, block.id] for spot in spots],
+            knowledge.advice,
+            tackle,
+            block_factors(learned, conditions[block.id], knowledge.log),
+        )[0]
         for block in blocks
     ]
     return np.array(rows) if rows else np.zeros((0, len(spots), len(knowledge.advice.presentations)))
@@ -320,6 +340,7 @@ def _completed(
     fishing: Mapping[tuple[str, str], Spot],
     knowledge: Knowledge,
     tackle: TackleBox,
+    learned: LogLearned,
 ) -> PlanInputs:
     """Add the weight of the front, the words that hold at every spot, and its worth should the light turn."""
     middle = blocks[len(blocks) // 2].id if blocks else ""
@@ -331,7 +352,7 @@ def _completed(
     values_if = {}
     if kind in SURPRISE_SKY:
         other = {key: replace(one, sky=SURPRISE_SKY[kind]) for key, one in conditions.items()}
-        values_if[kind] = _worth(_scores(blocks, spots, other, fishing, knowledge, tackle))
+        values_if[kind] = _worth(_scores(blocks, spots, other, fishing, knowledge, tackle, learned))
     named = tuple(replace(spot, words=words[spot.id]) for spot in plan_inputs.spots)
     strength = front_weight(at, None, knowledge.advice)
     return replace(plan_inputs, spots=named, values_if=values_if, front_strength=strength)
@@ -438,6 +459,7 @@ def _choices(
     fishing: Mapping[tuple[str, str], Spot],
     knowledge: Knowledge,
     tackle: TackleBox,
+    learned: LogLearned,
 ) -> dict[tuple[str, str], tuple[Choice, ...]]:
     """Rank in full for the stops of the route only, each with the waves and the warmth of its own place."""
     by_id = {spot.id: spot for spot in spots}
@@ -451,7 +473,15 @@ def _choices(
         zone = by_id[stop.spot_id].zone
         at = _conditions(block, inputs, hazards, water, phases, clarity, front, zone)
         at = replace(at, wave_height_m=_wave_at(hazards, by_id[stop.spot_id], block))
-        out[key] = shown_three(rank(at, fishing[key], knowledge.advice, tackle, solve=1))
+        spot = fishing[key]
+        factors = spot_factors(learned, at, spot, knowledge.log)
+        ranked = rank(at, spot, knowledge.advice, tackle, factors, solve=1)
+        shown = shown_three(ranked)
+        if factors:
+            before = [one.id for one in rank(at, spot, knowledge.advice, tackle, solve=0)]
+            after = [one.id for one in ranked]
+            shown = with_log_words(shown, before, after, learned, spot, at, knowledge.log)
+        out[key] = shown
     return out
 
 

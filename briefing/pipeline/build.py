@@ -11,6 +11,8 @@ import numpy as np
 from briefing import units
 from briefing.core.advice.rods.card import rod_text
 from briefing.core.freshness import is_stale
+from briefing.core.log.checks import Check
+from briefing.core.log.skill import water_text
 from briefing.core.phase.model import PhaseResult
 from briefing.core.sky import sky_day
 from briefing.core.water.engine import WaterResult
@@ -24,6 +26,7 @@ from briefing.core.wind.limits import cold_band
 from briefing.core.wind.note import WATCH_AFTER
 from briefing.core.wind.note_text import FloatPlan, float_plan_text
 from briefing.pipeline.advice import Advised, advise_day
+from briefing.pipeline.experience import wind_checked, wind_notes
 from briefing.pipeline.fish import phases_of, water_of
 from briefing.pipeline.hazard import BIG_LAKE_KM2, Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
@@ -61,6 +64,7 @@ class Built:
     water: WaterResult
     phases: Mapping[SpeciesForm, PhaseResult]
     advised: Advised
+    checks: tuple[Check, ...] = ()  # of earlier forecasts, stored and new
 
 
 def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
@@ -87,7 +91,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         last=(*_on_the_water(hazards), *_start_line(inputs, advised)),
     )
     cautions = _cautions(inputs, knowledge, hazards, shown)
-    hours = _hours(inputs, hazards, shown)
+    hours = _hours(inputs, knowledge, hazards, shown)
     light = _water_light(inputs, water, clarity)
     briefing = Briefing(
         head=_head(inputs, hazards),
@@ -106,12 +110,12 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         season=tuple(fill_season(result.shares) for result in phases.values()),
         plan=_plan(inputs, advised),
         water=light,
-        sureness=_sureness(inputs, shown, water, phases),
+        sureness=_sureness(inputs, knowledge, shown, water, phases),
         unknown=_unknown(inputs, knowledge),
         sources=_sources(inputs, knowledge, shown),
         map=_map(inputs, hazards),
     )
-    return Built(briefing, hazards, water, phases, advised)
+    return Built(briefing, hazards, water, phases, advised, inputs.kept.checks)
 
 
 def _before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, advised: Advised) -> tuple[str, ...]:
@@ -286,7 +290,7 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
     return float_plan_text(plan, profile.zone)
 
 
-def _hours(inputs: MorningInputs, hazards: Hazards, shown: tuple[HourLevel, ...]) -> HoursSection:
+def _hours(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, shown: tuple[HourLevel, ...]) -> HoursSection:
     profile = inputs.profile
     notes = [*_wind_now(inputs)]
     if hazards.cold_share < 1.0:
@@ -303,6 +307,7 @@ def _hours(inputs: MorningInputs, hazards: Hazards, shown: tuple[HourLevel, ...]
     )
     if profile.is_guessed("mean_depth_m"):
         notes.append("The lake's mean depth is not known: waves are computed for 5 m (16 ft).")
+    notes += wind_notes(inputs, knowledge, hazards.series, hazards.wind_factor, [one.hour for one in shown])
     return fill_hours(
         hazards.series,
         shown,
@@ -313,6 +318,7 @@ def _hours(inputs: MorningInputs, hazards: Hazards, shown: tuple[HourLevel, ...]
         system=profile.units,
         source_text="",
         notes=tuple(notes),
+        raised=dict(zip(hazards.series.times, hazards.wind_factor.tolist(), strict=True)),
     )
 
 
@@ -419,6 +425,7 @@ def _light_text(block_id: str, advised: Advised) -> str:
 
 def _sureness(
     inputs: MorningInputs,
+    knowledge: Knowledge,
     shown: Sequence[HourLevel],
     water: WaterResult,
     phases: Mapping[SpeciesForm, PhaseResult],
@@ -433,14 +440,15 @@ def _sureness(
             age,
             unknown,
             len(shown),
-            " and nothing has checked it at your lake",
+            wind_checked(inputs),
             "whitecaps or a steady lean of the reeds earlier than the table says",
         )
     ]
     series = water.series
     low, high = (float(side[series.today_index]) for side in series.range80_c())
     text = units.show_temperature_range(low, high, system)
-    parts.append(water_sureness((high - low) / 2.0, series.days_since_reading, text))
+    checked = water_text(inputs.kept.checks, system)
+    parts.append(water_sureness((high - low) / 2.0, series.days_since_reading, text, checked))
     for result in phases.values():
         if result.shares.refused:
             continue

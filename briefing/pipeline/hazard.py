@@ -34,7 +34,7 @@ from briefing.core.wind.windows import (
     first_hard_leg,
     launch_windows,
 )
-from briefing.pipeline.experience import raised, wind_correction
+from briefing.pipeline.experience import raised, raised_series, wind_correction
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import dressed_for_immersion, own_limits
 from briefing.profile.model import Flag, LakeProfile, Spot
@@ -79,6 +79,7 @@ class Hazards:
     table: FetchTable
     sea: SeaState
     water_low_c: Floats
+    wind_factor: Floats  # by hour: what the forecast wind is multiplied by for the limits, 1 or more
     hard_leg: HardLeg | None
     ramps: tuple[RampExposure, ...]  # at the hour of the launch
     cold_share: float  # what the limits are multiplied by for cold water; 1 when they are not
@@ -120,6 +121,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
     rules = replace(knowledge.rules, water=replace(knowledge.rules.water, over_water_factor=profile.over_water_factor))
     low = _water_low(water, inputs.gathered.hours.window(start - BEFORE, end), zone)
     earlier = inputs.gathered.hours.window(start - BEFORE, end)
+    factor = raised(wind_correction(inputs, knowledge), earlier)
     judged = hour_levels(
         LevelInputs(
             hours=earlier,
@@ -154,7 +156,8 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         )
     )
     levels = tuple(one for one in judged if one.hour >= series.start)
-    low = low[-series.hours :]
+    low, factor = low[-series.hours :], factor[-series.hours :]
+    judged_series = raised_series(series, factor)
     travel = Travel(
         craft=profile.craft,
         limits=limits,
@@ -164,7 +167,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
     )
     depth = profile.mean_depth_m if not profile.is_guessed("mean_depth_m") else knowledge.rules.water.default_depth_m
     sea = sea_state(
-        series.values("wind_mps") * rules.water.over_water_factor,
+        judged_series.values("wind_mps") * rules.water.over_water_factor,
         table.for_wind(series.values("wind_from_deg")),
         depth,
         whitecap_wind_mps=rules.water.whitecap_wind_mps,
@@ -180,7 +183,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         windows=launch_windows(levels, light, rules.travel),
         deadlines=deadlines(
             levels,
-            series,
+            judged_series,
             light,
             travel,
             rules.travel,
@@ -194,15 +197,16 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         table=table,
         sea=sea,
         water_low_c=low,
+        wind_factor=factor,
         hard_leg=first_hard_leg(
             levels,
-            series,
+            judged_series,
             travel,
             rules.travel,
             launch=inputs.outing.launch,
             planned_return=inputs.outing.back,
         ),
-        ramps=_ramps(inputs, series, table, sea),
+        ramps=_ramps(inputs, judged_series, table, sea),
         cold_share=cold_factor(
             knowledge.limits,
             float(low[np.isfinite(low)].min())

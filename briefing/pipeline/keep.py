@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import io
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
@@ -20,7 +20,13 @@ from briefing.pipeline.build import Built
 from briefing.pipeline.inputs import Kept
 from briefing.sections.briefing import Briefing
 from briefing.store import Store
+from briefing.store.log import LogBook
 from briefing.vocabulary import SpeciesForm
+
+#: Name under which the day's scores of the trade are kept, for the log to fill in.
+TRADE_SCORES = "trade_scores"
+#: Checks of forecasts older than this are dropped.
+KEEP_CHECKS = timedelta(days=800)
 
 
 @lru_cache(maxsize=4)
@@ -62,6 +68,10 @@ def keep(store: Store, lake: str, built: Built, memory: SourceMemory, text: str,
     store.set_learned(lake, "water_state", built.water.state.to_mapping(), now)
     store.set_learned(lake, "alerts", _adapter(ResolvedAlerts).dump_python(built.hazards.alerts, mode="json"), now)
     store.set_learned(lake, "source_memory", _adapter(SourceMemory).dump_python(memory, mode="json"), now)
+    scores = {"day": built.briefing.head.day.isoformat(), "spots": built.advised.trade_scores}
+    store.set_learned(lake, TRADE_SCORES, scores, now)
+    if built.checks:
+        LogBook(store).add_checks(lake, built.checks, now, now - KEEP_CHECKS)
     for form, result in built.phases.items():
         learned = _adapter(PhaseLearned).dump_python(result.learned, mode="json")
         store.set_learned(lake, f"phase_learned:{form.value}", learned, now)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -71,10 +72,18 @@ def fill_hours(
     system: units.Units,
     source_text: str,
     notes: tuple[str, ...] = (),
+    raised: Mapping[datetime, float] | None = None,
 ) -> HoursSection:
-    """Make a row of every judged hour; ``waves`` holds (low, high) significant height in m by hour."""
+    """Make a row of every judged hour; ``waves`` holds (low, high) significant height in m by hour.
+
+    raised: what the wind was multiplied by for the limits, by hour; the row shows the gust without it.
+    """
+    factor = raised or {}
     return HoursSection(
-        rows=tuple(_row(series, level, waves.get(level.hour), zone, day, system) for level in levels),
+        rows=tuple(
+            _row(series, level, waves.get(level.hour), factor.get(level.hour, 1.0), zone, day, system)
+            for level in levels
+        ),
         limit_text=limit_text(limits, system),
         header_text=_line("hour", "level", "wind", "gust", "from", "waves", "thndr", "rain", "air", ""),
         units_text=_UNITS[system],
@@ -114,6 +123,7 @@ def _row(
     series: HourSeries,
     level: HourLevel,
     waves: tuple[float, float] | None,
+    raised: float,
     zone: ZoneInfo,
     day: date,
     system: units.Units,
@@ -124,7 +134,7 @@ def _row(
         return _number(series.values(name)[index]) if 0 <= index < series.hours else None
 
     gust = next((f for f in level.factors if f.name == "gust"), None)
-    gust_mps = gust.number if gust is not None and gust.number is not None else value("gust_mps")
+    gust_mps = gust.number / raised if gust is not None and gust.number is not None else value("gust_mps")
     estimated = bool(gust and gust.estimated)
     wind, direction, air = value("wind_mps"), value("wind_from_deg"), value("air_c")
     thunder, rain = value("thunder_pct"), value("precip_chance_pct")

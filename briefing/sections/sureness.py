@@ -37,14 +37,14 @@ def wind_sureness(age_h: float | None, unknown_hours: int, hours: int, spread: s
     return Sureness(part="Wind and waves", sure=sure, because=f"the forecast is {age_h:.0f} h old{spread}", sign=sign)
 
 
-def water_sureness(half_range_c: float, days_since_reading: float | None, text: str) -> Sureness:
-    """How sure the water temperature is: from the width of its range and the age of the last reading."""
+def water_sureness(half_range_c: float, days_since_reading: float | None, text: str, checked: str = "") -> Sureness:
+    """How sure the water temperature is: from the width of its range, the age of the last reading, earlier checks."""
     sure: Literal["high", "fair", "low"] = "high" if half_range_c < 0.8 else "fair" if half_range_c < 1.6 else "low"
     basis = "no reading was entered yet" if days_since_reading is None else _reading_age(days_since_reading)
     return Sureness(
         part="Water temperature",
         sure=sure,
-        because=f"{basis} and the range is {text}",
+        because=f"{basis} and the range is {text}{f'; {checked}' if checked else ''}",
         sign="a thermometer at arm's length under the surface, off the ramp",
     )
 

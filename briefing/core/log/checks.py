@@ -187,6 +187,21 @@ def thunder_checks(
     return tuple(out)
 
 
+def nest_check(time: datetime, seen: date, low: date | None, middle: date | None, high: date | None) -> Check:
+    """Hold the stated date of the first nests, with its 80 % span, against the day they were seen; days of the year."""
+
+    def day_of(value: date | None) -> float | None:
+        return None if value is None else float(value.timetuple().tm_yday)
+
+    forecast = day_of(middle)
+    if forecast is None:
+        raise ValueError("no date was stated")
+    return Check(
+        "nest_start_day", time, "as stated", 0.0, forecast, float(day_of(seen) or 0.0), "user", "your sign",
+        day_of(low), day_of(high),
+    )  # fmt: skip
+
+
 def morning_of(time: datetime) -> date:
     """The day that values of one morning share; errors within it are not independent."""
     return (time - timedelta(hours=3)).date()

@@ -104,7 +104,8 @@ def _gust(inputs: LevelInputs, wind_mps: Floats) -> Column:
 
 
 def _raised(column: Column, inputs: LevelInputs) -> Column:
-    factor = max(1.0, inputs.wind_factor) if np.isfinite(inputs.wind_factor) else 1.0
+    factor = np.asarray(inputs.wind_factor, float)
+    factor = np.where(np.isfinite(factor), np.maximum(factor, 1.0), 1.0)
     return replace(column, values=column.values * factor, held=column.held * factor)
 
 

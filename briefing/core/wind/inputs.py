@@ -53,9 +53,9 @@ class LevelInputs:
     user; they may raise a level, never lower it. water_low_c: low end of the water temperature's 80 % range in C, one
     number or shape (hours,), NaN unknown; then coldest_c (the coldest plausible for the month) is used. fetch None:
     no outline at all. light: the days that the series touches. thunder_service: false where no thunder forecast
-    exists. thunder_heard: instants at which the user heard thunder. wind_factor: learned correction; below 1 it
-    counts as 1. calm_mps: the craft's speed in still water (None: the default). legs: ways back, checked for
-    headway. units: "us" or "metric" leads in the sentences; zone is for clock times in them.
+    exists. thunder_heard: instants at which the user heard thunder. wind_factor: learned correction, one number or
+    shape (hours,); below 1 it counts as 1. calm_mps: the craft's speed in still water (None: the default). legs: ways
+    back, checked for headway. units: "us" or "metric" leads in the sentences; zone is for clock times in them.
     """
 
     hours: HourSeries
@@ -79,7 +79,7 @@ class LevelInputs:
     thunder_heard: tuple[datetime, ...] = ()
     thunder_service: bool = True
     accepted: HourSeries | None = None
-    wind_factor: float = 1.0
+    wind_factor: Floats | float = 1.0
     calm_mps: float | None = None
     legs: tuple[HeadwindLeg, ...] = ()
     tailwater: bool = False
