@@ -8,7 +8,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 VERDICTS = re.compile(
-    r"\b(safe|safely|fine|no risk|risk[- ]free|good to go|ok to launch|okay to launch|all clear|harmless|perfect"
+    r"\b(safe|safely|fine|no risk|risk[- ]free|good to go|ok to launch|okay to launch|all clear|harmless"
     r"|guaranteed|can't fail)\b",
     re.IGNORECASE,
 )

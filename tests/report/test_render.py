@@ -68,7 +68,7 @@ SECTIONS = [
 def test_the_three_forms_keep_the_same_order(made: Made) -> None:
     text = [made.text.index(f"{title}\n") for title in SECTIONS]
     assert text == sorted(text)
-    ids = "day cautions changes hours season plan water sure unknown sources charts".split()
+    ids = ["day", "cautions", "changes", "hours", "season", "plan", "water", "sure", "unknown", "sources", "charts"]
     html = [made.html.index(f'id="h-{key}"') for key in ids]
     assert html == sorted(html)
     keys = list(json.loads(made.json))
