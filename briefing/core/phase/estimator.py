@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from briefing.core.climate.normals import AirNormals
-from briefing.core.phase.chain import ChainSetup, Record, chain_setup, empty_record, run_chain, start_boxes
+from briefing.core.phase.chain import EARLY, ChainSetup, Record, chain_setup, empty_record, run_chain, start_boxes
 from briefing.core.phase.dates import EVENTS, crossing_days, date_spans, moments, pause_chance
 from briefing.core.phase.hazards import drive_for
 from briefing.core.phase.memory import fingerprint, keep, recall
@@ -233,24 +233,46 @@ def _result(
     window: range,
     advanced_from: int | None,
 ) -> PhaseResult:
-    season, common, parameters, weights = job.season, job.parameters.common, job.parameters, evidence.weights
-    taught = job.learned.before(season.year)
-    today_cube = record.zones[job.today]
-    stages = stage_means(today_cube, np.asarray(common.zone_weight), weights)
-    fractions, early = zone_cube(record, members, window)
+    season, weights = job.season, evidence.weights
     event_days = _event_days(record)
-    middle = event_days["nest_middle"]
-    busy = record.lake[job.today, 2:5].sum(axis=0) + np.maximum(
-        record.lake[job.today, 1] - record.lake[job.today, 8], 0
+    zone_weight = np.asarray(job.parameters.common.zone_weight)
+    stages = stage_means(record.zones[job.today], zone_weight, weights)
+    offset_mean, offset_sd = moments(setup.particles.offset_c.astype(float), weights)
+    learned = job.learned.without(season.year)  # signs may have been withdrawn since
+    if evidence.visits:
+        learned = learned.with_season(LearnedSeason(season.year, offset_mean, offset_sd, evidence.visits))
+    return PhaseResult(
+        shares=_shares(job, setup, record, evidence, members, window, event_days["nest_middle"], stages),
+        state=kept,
+        learned=learned,
+        curve=_season_curve(job, setup, record, curve, weights),
+        timing=PhaseTiming(season.start, event_days, weights),
+        female_spent=females_spent(stages, season, job.today),
+        offset_mean_c=offset_mean,
+        offset_sd_c=offset_sd,
+        effective_particles=evidence.effective,
+        advanced_days=None if advanced_from is None else job.today - advanced_from,
     )
+
+
+def _shares(
+    job: _Job,
+    setup: ChainSetup,
+    record: Record,
+    evidence: Evidence,
+    members: NDArray[np.intp],
+    window: range,
+    middle: Floats,
+    stages: dict[str, float],
+) -> PhaseShares:
+    """What the rest of the program reads; ``middle`` is the day of the middle of the nests by particle."""
+    season, common, weights = job.season, job.parameters.common, evidence.weights
+    taught = job.learned.before(season.year)
+    fractions, early = zone_cube(record, members, window)
     even = np.full(job.particles, 1.0 / job.particles)
     moment = Moment(season, setup.form, common, setup.drive, setup.particles, weights, job.today, stages)
     shift = moments(middle, weights)[0] - moments(middle, even)[0]
-    barren = float(weights[np.isfinite(middle)].sum()) < 0.5
-    floor = common.floor_sd_days if taught is None else 0.0
-    if job.water.normals_only:
-        floor = max(floor, common.floor_sd_days_no_water)
-    shares = PhaseShares(
+    return PhaseShares(
         form=job.form,
         start=season.start + timedelta(days=window.start),
         today_index=job.today - window.start,
@@ -258,40 +280,47 @@ def _result(
         zone_weight=np.asarray(common.zone_weight) / sum(common.zone_weight),
         fractions=fractions,
         prespawn_early=early,
-        dates=date_spans(record.laid, weights, season, floor),
-        pause_chance=pause_chance(record.ease, busy.astype(float), weights, job.today, common.pause_ratio),
+        dates=date_spans(record.laid, weights, season, _floor_days(job)),
+        pause_chance=pause_chance(record.ease, _busy(record, job.today), weights, job.today, common.pause_ratio),
         drivers=drivers(moment, shift, evidence.used, None if taught is None else taught.offset_mean_c),
         best_observation=best_observation(
-            parameters, today_cube, setup.particles.sight, middle, weights, job.water.days_since_reading
+            job.parameters,
+            record.zones[job.today],
+            setup.particles.sight,
+            middle,
+            weights,
+            job.water.days_since_reading,
         ),
-        notes=_notes(job, setup, evidence, stages, barren),
+        notes=_notes(job, setup, evidence, stages, barren=float(weights[np.isfinite(middle)].sum()) < 0.5),
     )
-    offset_mean, offset_sd = moments(setup.particles.offset_c.astype(float), weights)
-    learned = job.learned.without(season.year)  # signs may have been withdrawn since
-    if evidence.visits:
-        learned = learned.with_season(LearnedSeason(season.year, offset_mean, offset_sd, evidence.visits))
-    main = common.zones.index(Zone.MAIN)
+
+
+def _floor_days(job: _Job) -> float:
+    """Least sd of a date: the model's own error until a season of signs is known, more where no weather is."""
+    common = job.parameters.common
+    floor = common.floor_sd_days if job.learned.before(job.season.year) is None else 0.0
+    return max(floor, common.floor_sd_days_no_water) if job.water.normals_only else floor
+
+
+def _busy(record: Record, today: int) -> Floats:
+    """Share of the fish that are on nests or about to make one; (particles,)."""
+    lake = record.lake[today].astype(float)
+    nests = sum(lake[STAGES.index(name)] for name in ("nest_eggs", "larvae", "guarded_fry"))
+    return np.asarray(nests + np.maximum(lake[STAGES.index("prespawn")] - lake[EARLY], 0.0))
+
+
+def _season_curve(job: _Job, setup: ChainSetup, record: Record, curve: Curves, weights: Floats) -> PhaseCurve:
+    main = job.parameters.common.zones.index(Zone.MAIN)
     totals = np.maximum(record.laid[-1], 1e-9)
-    return PhaseResult(
-        shares=shares,
-        state=kept,
-        learned=learned,
-        curve=PhaseCurve(
-            start=season.start,
-            today_index=job.today,
-            phases=PHASES,
-            mean=curve.mean,
-            low=curve.low,
-            high=curve.high,
-            nests_started=(record.laid / totals).astype(float) @ weights,
-            nest_water_c=setup.drive.water.daily_c[:, main].mean(axis=1).astype(float),
-        ),
-        timing=PhaseTiming(season.start, event_days, weights),
-        female_spent=females_spent(stages, season, job.today),
-        offset_mean_c=offset_mean,
-        offset_sd_c=offset_sd,
-        effective_particles=evidence.effective,
-        advanced_days=None if advanced_from is None else job.today - advanced_from,
+    return PhaseCurve(
+        start=job.season.start,
+        today_index=job.today,
+        phases=PHASES,
+        mean=curve.mean,
+        low=curve.low,
+        high=curve.high,
+        nests_started=(record.laid / totals).astype(float) @ weights,
+        nest_water_c=setup.drive.water.daily_c[:, main].mean(axis=1).astype(float),
     )
 
 
