@@ -292,7 +292,7 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
 
 def _hours(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, shown: tuple[HourLevel, ...]) -> HoursSection:
     profile = inputs.profile
-    notes = [*_wind_now(inputs)]
+    notes = [*_wind_now(inputs), *_banks(inputs, hazards, shown)]
     if hazards.cold_share < 1.0:
         notes.append(
             f"Cold water: your limits are cut to {hazards.cold_share:.0%} of their row, by the low end of the water "
@@ -319,6 +319,22 @@ def _hours(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, shown:
         source_text="",
         notes=tuple(notes),
         raised=dict(zip(hazards.series.times, hazards.wind_factor.tolist(), strict=True)),
+    )
+
+
+def _banks(inputs: MorningInputs, hazards: Hazards, shown: Sequence[HourLevel]) -> tuple[str, ...]:
+    """Which bank the wind blows onto, by runs of hours."""
+    zone, runs = inputs.profile.zone, list[tuple[str, str]]()
+    for one in shown:
+        index = hazards.series.index_of(one.hour)
+        wind = float(hazards.series.values("wind_from_deg")[index])
+        bank = "not known" if np.isnan(wind) else bank_words(wind)[0]
+        if not runs or runs[-1][1] != bank:
+            runs.append((clock(one.hour, zone, inputs.day), bank))
+    if not runs:
+        return ()
+    return (
+        "Wind-blown bank: " + ", ".join(f"{bank} from {at}" for at, bank in runs) + "; the one across is sheltered.",
     )
 
 
