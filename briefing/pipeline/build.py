@@ -110,7 +110,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         season=tuple(fill_season(result.shares) for result in phases.values()),
         plan=_plan(inputs, advised),
         water=light,
-        sureness=_sureness(inputs, knowledge, shown, water, phases),
+        sureness=_sureness(inputs, shown, water, phases),
         unknown=_unknown(inputs, knowledge),
         sources=_sources(inputs, knowledge, shown),
         map=_map(inputs, hazards),
@@ -441,7 +441,6 @@ def _light_text(block_id: str, advised: Advised) -> str:
 
 def _sureness(
     inputs: MorningInputs,
-    knowledge: Knowledge,
     shown: Sequence[HourLevel],
     water: WaterResult,
     phases: Mapping[SpeciesForm, PhaseResult],

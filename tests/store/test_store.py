@@ -11,11 +11,14 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import StatementError
 
+from briefing.core.log.checks import Check
+from briefing.core.log.records import Mark, MarkKind
 from briefing.errors import InputError, NewerSchemaError, NotFoundError, StoreError
 from briefing.store import NewReading, NewSign, ReadingKind, Store, convert, open_store
 from briefing.store.database import STEPS
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import DueItem, NewMessage, NewOuting
+from briefing.store.log import LogBook
 from briefing.store.records import EntryState, SentNote
 from briefing.vocabulary import SignKind, WaterColour, Zone
 
@@ -180,6 +183,9 @@ def test_forgetting_takes_one_lake_and_all_of_it(store: Store) -> None:
         store.set_learned(lake, "x", 1, NOW)
         store.remember_alerts(lake, {"1": {}}, NOW)
         store.save_note(SentNote(lake, NOW.date(), NOW, "first"))
+        book = LogBook(store)
+        book.add(lake, Mark(MarkKind.START, NOW), "", NOW)
+        book.add_checks(lake, [Check("wind_mps", NOW, "at launch", 2.0, 3.0, 4.0, "user", "you")], NOW, NOW)
         ledger = Ledger(store)
         ledger.add_outing(lake, NewOuting(NOW.date(), NOW, NOW), NOW)
         ledger.claim(DueItem(f"{lake}|1", lake, NOW.date(), "morning", "", NOW, NOW), "me", lambda _: False, NOW)
