@@ -164,13 +164,15 @@ def hazard_block(
     if form.degree_days[0] > 0.0 and not drive.tropical:
         counted = np.take(water.degree_days[days], members, axis=1)
         season_gate = season_gate * logistic((counted - particles.degree_days) / (0.25 * particles.degree_days + 1.0))
-    staging = logistic((each(water.ten_day_c) + particles.zone_shift_c - particles.staging_c) / _STAGING_WIDTH_C)
+    ten = each(water.ten_day_c) + particles.zone_shift_c
+    staging = logistic((ten - particles.staging_c) / _STAGING_WIDTH_C)
     staging_gate = logistic((day_h - particles.staging_day_h) / 0.3) * drive.staging_open[days, None]
     if form.tail_share > 0.0:  # fish of long mild winters stage on the calendar, however short the day
         staging_gate = np.broadcast_to(drive.staging_open[days, None], staging_gate.shape)
     spring = (season.since_solstice[days] > _GIVE_UP_FROM_DAY)[:, None, None]
     over = np.maximum(1.0 - under_ceiling, (1.0 - drive.late[days])[:, None, None])
-    early = logistic((below - common.early_gap_c) / np.float32(common.early_width_c))
+    # Ten days of water, not five: the split into early and late is a name, and must not flap with the weather.
+    early = logistic((particles.centre_c - ten - common.early_gap_c) / np.float32(common.early_width_c))
     return HazardBlock(
         stage=(np.float32(_STAGING_PER_DAY) * staging * staging_gate[:, None, :]).astype(np.float32),
         gate=(season_gate[:, None, :] * under_ceiling * brake).astype(np.float32),
