@@ -122,7 +122,7 @@ class SmtpChannel:
         if account.security == "none":
             raise _SaidError(Fate.BLOCKED, "a password is never sent over an unencrypted connection")
         try:
-            session.login(account.user, account.secret.reveal())
+            _log_in(session, account)
         except smtplib.SMTPAuthenticationError as error:
             # The server's own words may repeat what it was sent.
             fate = Fate.LATER if 400 <= error.smtp_code < 500 else Fate.BLOCKED
@@ -170,6 +170,18 @@ class SmtpChannel:
             _patience(session, self.account.connect_s)
             session.quit()
         return Outcome(Fate.SENT, f"taken ({code})")
+
+
+def _log_in(session: smtplib.SMTP, account: Account) -> None:
+    """Log in by one mechanism: a second try with the same password makes some servers hang up without an answer."""
+    session.user, session.password = account.user, account.secret.reveal()
+    offered = session.esmtp_features.get("auth", "").upper().split()
+    if "PLAIN" in offered:
+        session.auth("PLAIN", session.auth_plain)
+    elif "LOGIN" in offered:
+        session.auth("LOGIN", session.auth_login)
+    else:
+        session.login(account.user, account.secret.reveal())
 
 
 def _context(account: Account) -> ssl.SSLContext:

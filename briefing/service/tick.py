@@ -107,7 +107,8 @@ def _serve_lake(turn: _Round, lake: Lake) -> None:
     for one, trip in open_occurrences(turn.ledger, lake, first, now):
         planned.add(one.key)
         row = known.get(one.key)
-        if one.due_at > now or one.due_at < since or (row is not None and row.state not in _OPEN):
+        begun = one.useful_until if one.kind is Kind.CHECK else one.due_at
+        if one.due_at > now or begun < since or (row is not None and row.state not in _OPEN):
             continue
         if one.useful_until <= now:
             _record_missed(turn, one, row)

@@ -87,4 +87,5 @@ class PostOffice:
             assert server.transport is not None
             server.transport.abort()
             time.sleep(0.01)
+            return "421 gone"
         return self.answers.get(step)
