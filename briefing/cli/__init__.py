@@ -36,12 +36,14 @@ def make_app() -> typer.Typer:
         data,
         demo,
         lake,
+        log,
         mail,
         phase,
         reading,
         rods,
         serve,
         sign,
+        skill,
         status,
         today,
         trip,
@@ -68,6 +70,8 @@ def make_app() -> typer.Typer:
     app.add_typer(lake.app, name="lake")
     app.add_typer(reading.app, name="reading")
     app.add_typer(sign.app, name="sign")
+    app.add_typer(log.app, name="log")
+    app.command("skill")(skill.skill)
     app.add_typer(trip.app, name="trip")
     app.add_typer(mail.app, name="mail")
     app.command("serve")(serve.serve)

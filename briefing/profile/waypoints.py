@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,12 +18,13 @@ _LONGEST_NAME = 80
 
 @dataclass(frozen=True, slots=True)
 class Waypoint:
-    """A named position in degrees; ``notes`` is the description of the file, as text."""
+    """A named position in degrees; ``notes`` is the description of the file, ``time`` its ISO instant, as text."""
 
     name: str
     latitude: float
     longitude: float
     notes: str = ""
+    time: str = ""
 
 
 def read_waypoints(path: Path) -> list[Waypoint]:
@@ -87,7 +88,8 @@ def _point(element: Element, latitude: str, longitude: str, number: int) -> Wayp
     if not (abs(north) <= 90.0 and abs(east) <= 180.0):
         return None
     name = _child_text(element, "name")[:_LONGEST_NAME].strip() or f"Waypoint {number}"
-    return Waypoint(name, round(north, 6), round(east, 6), _child_text(element, "desc", "cmt", "description")[:1000])
+    notes = _child_text(element, "desc", "cmt", "description")[:1000]
+    return Waypoint(name, round(north, 6), round(east, 6), notes, _child_text(element, "time")[:40])
 
 
 def _gpx_points(root: Element) -> Iterator[Waypoint]:
@@ -121,5 +123,5 @@ def _named_apart(points: list[Waypoint]) -> list[Waypoint]:
             name = f"{point.name[: _LONGEST_NAME - 5]} {number}"
             number += 1
         used.add(slug(name))
-        out.append(Waypoint(name, point.latitude, point.longitude, point.notes))
+        out.append(replace(point, name=name))
     return out

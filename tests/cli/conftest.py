@@ -8,7 +8,7 @@ import pytest
 import typer
 from typer.testing import CliRunner, Result
 
-from briefing.cli import data, lake, reading, sign
+from briefing.cli import data, lake, log, reading, sign, skill
 from briefing.cli.common import AppContext, new_app
 
 Run = Callable[..., Result]
@@ -28,8 +28,9 @@ def run(home: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     def _context(ctx: typer.Context) -> None:
         ctx.obj = AppContext.from_environment(os.environ)
 
-    for name, module in (("lake", lake), ("reading", reading), ("sign", sign)):
+    for name, module in (("lake", lake), ("reading", reading), ("sign", sign), ("log", log)):
         app.add_typer(module.app, name=name)
+    app.command("skill")(skill.skill)
     data.register(app)
     monkeypatch.setenv("BRIEFING_HOME", str(home))
     monkeypatch.setenv("BRIEFING_NOW", "2026-04-18T14:00:00Z")
