@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import base64
-import io
-from collections.abc import Mapping
 from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
-import numpy as np
 from pydantic import TypeAdapter, ValidationError
 
 from briefing.core.gathered import SourceMemory
+from briefing.core.phase import pack, unpack
 from briefing.core.phase.model import PhaseLearned, PhaseState
 from briefing.core.water.engine import LakeLearned, WaterState
 from briefing.core.wind.alerts import ResolvedAlerts
@@ -105,15 +103,12 @@ def _briefing(text: str, notes: list[str]) -> Briefing | None:
         return None
 
 
-def _pack_state(state: PhaseState) -> dict[str, str | int]:
-    buffer = io.BytesIO()
-    arrays: dict[str, Any] = {f"history_{key}": value for key, value in state.history.items()}
-    np.savez_compressed(buffer, boxes=state.boxes, **arrays)
-    body = base64.b64encode(buffer.getvalue()).decode("ascii")
-    return {"fingerprint": state.fingerprint, "last_day": state.last_day, "arrays": body}
+def _pack_state(state: PhaseState) -> str:
+    return base64.b64encode(pack(state)).decode("ascii")
 
 
-def _unpack_state(value: Mapping[str, Any]) -> PhaseState:
-    with np.load(io.BytesIO(base64.b64decode(value["arrays"])), allow_pickle=False) as arrays:
-        history = {key.removeprefix("history_"): arrays[key] for key in arrays.files if key != "boxes"}
-        return PhaseState(str(value["fingerprint"]), int(value["last_day"]), arrays["boxes"], history)
+def _unpack_state(value: str) -> PhaseState:
+    state = unpack(base64.b64decode(value))
+    if state is None:
+        raise ValueError("a state of another version")
+    return state
