@@ -26,7 +26,7 @@ MOON_AND_PRESSURE = (
     "pressure only marks fronts, whose cold is counted as cold."
 )
 _ZONE_WORDS = {Zone.MAIN: "the main banks", Zone.POCKET: "the warm pockets", Zone.EXPOSED: "the cold exposed banks"}
-_LEAST_GAIN_DAYS = 1.5
+_LEAST_GAIN_DAYS = 0.8
 
 
 def degrees(value_c: float) -> str:
