@@ -61,11 +61,11 @@ def settlement(before: MessageRow, outcome: Outcome, now: datetime, retry: Retry
 def after_crash(row: MessageRow, now: datetime, retry: Retry) -> Mapping[str, Any]:
     """Return what to write for a hand-over that a process left without an end."""
     if row.channel == "folder" or (row.state is MessageState.OPENING and row.uncertain_at is None):
-        return {"state": MessageState.READY.value, "next_try_at": now, "owner": None}
+        return {"state": MessageState.READY.value, "next_try_at": now}
     if row.state is MessageState.OPENING:
-        return {"state": MessageState.UNCERTAIN.value, "next_try_at": now, "owner": None}
+        return {"state": MessageState.UNCERTAIN.value, "next_try_at": now}
     words = "this program ended while the message was handed over"
-    return {**_uncertain(row, row.committed_at or now, retry), "reply": words, "owner": None}
+    return {**_uncertain(row, row.committed_at or now, retry), "reply": words}
 
 
 def out_of_use(row: MessageRow, now: datetime) -> Mapping[str, Any]:
