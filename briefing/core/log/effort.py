@@ -34,7 +34,7 @@ def segments_of(marks: Iterable[Mark], parameters: EffortParameters) -> tuple[Se
     for mark in ordered:
         if mark.kind is MarkKind.MARK and (mark.outing is None or mark.outing not in starts):
             out.append(_alone(mark))
-    return tuple(sorted(out, key=lambda segment: (segment.start, segment.marks)))
+    return tuple(sorted(out, key=lambda segment: (segment.start, segment.end, segment.marks)))
 
 
 @dataclass

@@ -78,6 +78,7 @@ class _State:
     lengths: list[float] = field(default_factory=list)
     weights: list[float] = field(default_factory=list)
     species: str = ""
+    bare: bool = False
     values: dict[str, object] = field(default_factory=dict)
     parts: list[Part] = field(default_factory=list)
     left: list[str] = field(default_factory=list)
@@ -279,11 +280,18 @@ def _fish(state: _State, match: re.Match[str]) -> bool:
     number = _counted(_of(match, "count"))
     if number > MOST_FISH:
         state.doubts.append(f"{match[0]!r} is no likely number of fish.")
-        return False
+        return True
     if number == 0:
         return state.put("blank", True, match[0], "blank: nothing caught")
     state.count = (state.count or 0) + number
     state.parts.append(Part(match[0], f"{number} fish"))
+    return True
+
+
+def _one_fish(state: _State, match: re.Match[str]) -> bool:
+    """The bare word: one fish, unless a count or sizes say how many."""
+    state.bare = True
+    state.parts.append(Part(match[0], "fish"))
     return True
 
 
@@ -328,6 +336,7 @@ _FORMS: tuple[tuple[str, _Handler], ...] = (
     (rf"(?P<n>{_N}) ?(?:g|gr|grams?)", _grams),
     (rf"(?P<n>{_N}) ?(?:(?:-|to) ?(?P<to>{_N}) ?)?-?(?P<unit>ft|feet|foot|'|metres?|meters?|m)", _depth),
     (rf"{_COUNT} (?:nice |good |small |big |keeper )*{_FISH_WORDS}", _fish),
+    (r"fish|bass|keeper|dink", _one_fish),
     (rf"(?:lost|missed) {_COUNT}", _bites),
     (rf"{_COUNT} {_BITE_WORDS}", _bites),
     (r"lost one|missed one|bite|strike", _bites),
@@ -403,7 +412,7 @@ def _take(state: _State, phrase: str, kind: str, value: str, words: LineWords) -
 def _finished(state: _State) -> Understood:
     """Put fish together: lengths and weights in the order given; more of them than the count raise the count."""
     measured = max(len(state.lengths), len(state.weights))
-    count = max(state.count or 0, measured)
+    count = max(state.count or 0, measured, int(state.bare and state.count is None))
     if state.count is not None and measured > state.count:
         state.doubts.append(f"{measured} lengths or weights for {state.count} fish; {measured} were taken.")
     fish = tuple(
