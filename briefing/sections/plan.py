@@ -175,7 +175,8 @@ def _summary(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> s
     if not stops:
         return "No fishing plan: there is no launch window within your limits in the hours looked at."
     route = ", ".join(f"{stop.spot} {clock(stop.arrive, zone, day)}" for stop in stops)
-    text = f"Route: {route}; {units.show_distance(plan.total_m, system, both=False)} in all. "
+    lead = f"{plan.front} " if plan.front else ""
+    text = f"{lead}Route: {route}; {units.show_distance(plan.total_m, system, both=False)} in all. "
     return text + " ".join(plan.reasons)
 
 
@@ -211,7 +212,7 @@ def _stop(
         end=stop.leave,
         time_text=span(stop.arrive, stop.leave, zone, day),
         travel_text=travel,
-        stay_text=f"Give it at least {stop.least_min} min; without a contact go on after {stop.most_min} min.",
+        stay_text=_stay(stop, zone, day),
         where=fact.where,
         look_for=stop.look_for,
         conditions_text=fact.conditions,
@@ -219,6 +220,14 @@ def _stop(
         same_as=same,
         choices=tuple(choices),
     )
+
+
+def _stay(stop: Stop, zone: ZoneInfo, day: date) -> str:
+    """How long to stay, with one time to leave."""
+    leave = clock(stop.leave, zone, day)
+    if stop.least_min >= stop.most_min:
+        return f"Give it the {stop.most_min} min, until {leave}."
+    return f"Give it at least {stop.least_min} min; without a contact leave at {leave}."
 
 
 def choice_text(choice: Choice, system: units.Units, *, gear: bool = True) -> ChoiceText:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from datetime import date
 
-from pydantic import computed_field
-
 from briefing.core.phase.shares import DateSpan, PhaseShares
 from briefing.sections.clock import short_date
 from briefing.sections.quantity import SectionModel
@@ -20,7 +18,7 @@ DATE_NAME = {
 
 
 class PhaseShare(SectionModel):
-    """Share of the fish in a phase today, 0..1, with its 80 % range."""
+    """Share of the fish in a phase today, 0..1, with its 80 % range; not ``seen`` when hardly any fish are in it."""
 
     phase: Phase
     name: str
@@ -28,12 +26,7 @@ class PhaseShare(SectionModel):
     low: float
     high: float
     words: str
-
-    @computed_field  # type: ignore[prop-decorator]
-    @property
-    def seen(self) -> bool:
-        """False for phases that hold hardly any fish, which the reader is spared."""
-        return self.share >= 0.02 or self.high >= 0.05
+    seen: bool
 
 
 class SeasonDate(SectionModel):
@@ -103,6 +96,7 @@ def _share_rows(shares: PhaseShares) -> tuple[PhaseShare, ...]:
             low=round(low, 3),
             high=round(high, 3),
             words=f"{PHASE_NAME[phase]} {mean:.0%} ({low:.0%} to {high:.0%})",
+            seen=mean >= 0.02 or high >= 0.05,
         )
         for phase, (mean, low, high) in shown.items()
     )

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from pydantic import computed_field
-
 from briefing import units
 from briefing.core.readings import ClarityReading, LevelReading
 from briefing.core.sky import SkyDay
@@ -37,17 +35,15 @@ class WaterDay(SectionModel):
 
 
 class SkyTime(SectionModel):
-    """One sun or moon event; ``at`` None when there is none today."""
+    """One sun or moon event; ``at`` None when there is none today.
+
+    The moon's transits are data only: no study gives them a use at the water, so they are not printed.
+    """
 
     name: str
     at: datetime | None
     text: str
-
-    @computed_field  # type: ignore[prop-decorator]
-    @property
-    def printed(self) -> bool:
-        """The moon's transits stay in the data: no study gives them a use at the water."""
-        return "transit" not in self.name
+    printed: bool = True
 
 
 class WaterLightSection(SectionModel):
@@ -234,9 +230,12 @@ def _times(sky: SkyDay, zone: ZoneInfo) -> tuple[SkyTime, ...]:
     )
     out = []
     for name, instants in rows:
+        printed = "transit" not in name
         if not instants:
-            out.append(SkyTime(name=name, at=None, text=f"{name}: none today"))
-        out += [SkyTime(name=name, at=at, text=f"{name}: {_nearest_minute(at, zone, sky.day)}") for at in instants]
+            out.append(SkyTime(name=name, at=None, text=f"{name}: none today", printed=printed))
+        for at in instants:
+            text = f"{name}: {_nearest_minute(at, zone, sky.day)}"
+            out.append(SkyTime(name=name, at=at, text=text, printed=printed))
     return tuple(out)
 
 

@@ -1,6 +1,7 @@
 """A command line of its own folders and clock, without the commands that need a network."""
 
 import os
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -52,3 +53,12 @@ def pond(run: Run, home: Path) -> Path:
     path = home / "config" / "lakes" / "quillmere-pond.toml"
     path.write_text(path.read_text() + '\n[[spots]]\nname = "North pocket"\nbank = "N"\nzone = "pocket"\n')
     return path
+
+
+@pytest.fixture
+def no_waiting(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Retries of the client for data services don't sleep."""
+    from briefing.sources.http import Fetcher
+
+    defaults = tuple((lambda _: None) if one is time.sleep else one for one in Fetcher.__init__.__defaults__ or ())
+    monkeypatch.setattr(Fetcher.__init__, "__defaults__", defaults)

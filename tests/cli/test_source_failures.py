@@ -32,9 +32,8 @@ ERRORS = {
 
 
 @pytest.fixture
-def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, no_waiting: None) -> Run:
     monkeypatch.setenv("BRIEFING_HOME", str(tmp_path / "home"))
-    monkeypatch.setattr("time.sleep", lambda _: None)
     runner = CliRunner()
 
     def invoke(*words: str) -> Result:

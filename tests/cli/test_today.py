@@ -15,7 +15,7 @@ Run = Callable[..., Result]
 
 
 @pytest.fixture
-def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, no_waiting: None) -> Run:
     """The whole command line with folders of its own."""
     monkeypatch.setenv("BRIEFING_HOME", str(tmp_path / "home"))
     monkeypatch.delenv("BRIEFING_NOW", raising=False)
@@ -92,7 +92,6 @@ def test_a_failed_warning_service_is_said_at_the_top_and_never_none(
     with ReplayServer(routes) as server:
         for name, value in server.environment().items():
             monkeypatch.setenv(name, value)
-        monkeypatch.setattr("time.sleep", lambda _: None)
         add_lake(program, morning.latitude, morning.longitude)
         done = program("--now", morning.now.isoformat(), "today", "--save", str(tmp_path / "out"))
     assert done.exit_code == 0, done.output

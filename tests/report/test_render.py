@@ -12,6 +12,7 @@ from briefing.pipeline.made import Made, render
 from briefing.pipeline.tables import load_tables
 from briefing.report.schema import SCHEMA_FILE, schema_text
 from briefing.resources import config_path
+from briefing.sections.briefing import Briefing
 from tests.scenarios import SCENARIOS, inputs_of
 
 HOSTILE = 'Mud <script>alert(1)</script> & "Lake" {{ 7*7 }}\x1b[2J'
@@ -49,6 +50,10 @@ def test_the_shipped_schema_is_up_to_date() -> None:
 
 def test_the_json_keeps_to_its_schema(made: Made) -> None:
     jsonschema.validate(json.loads(made.json), json.loads(schema_text()))
+
+
+def test_the_json_can_be_read_back(made: Made) -> None:
+    assert Briefing.model_validate_json(made.json) == made.built.briefing
 
 
 SECTIONS = [
