@@ -105,8 +105,9 @@ class LogLearned:
             against -= self.tallies[name].hours / hours * self._weights(name, None, None, "")
         sd = float(np.sqrt(max(float(against @ self.covariance @ against), 1e-12)))
         better = NormalDist().cdf(float(against @ self.mean) / sd) if others else 0.5
-        certain, limit = self.parameters.certain, self.parameters.limit
-        stated = "better" if better >= certain else "worse" if better <= 1.0 - certain else ""
+        rules, limit = self.parameters, self.parameters.limit
+        worse = better <= 1.0 - rules.certain_worse
+        stated = "better" if better >= rules.certain_better else "worse" if worse else ""
         return Effect(min(max(log, -limit), limit), sd, better, stated)
 
     def _weights(self, presentation: str, cover: Cover | None, phase: Phase | None, clarity: str) -> Floats:

@@ -26,7 +26,8 @@ class LearningParameters:
     half_life_days: float
     least_hours: float
     least_days: int
-    certain: float
+    certain_better: float
+    certain_worse: float
 
 
 @dataclass(frozen=True, slots=True)

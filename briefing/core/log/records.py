@@ -91,7 +91,9 @@ class Mark:
             "prior": self.prior,
             "conditions": {name: [one.value, one.kind, one.name] for name, one in self.conditions.items()},
         }
-        return {key: value for key, value in out.items() if value not in (None, "", [], {}, 0)}
+        empty = {key for key, value in out.items() if value is None or value == "" or value in ([], {})}
+        nothing = {key for key in ("contacts", "follows") if out[key] == 0}
+        return {key: value for key, value in out.items() if key not in empty | nothing}
 
     @classmethod
     def from_mapping(
