@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import logging
 import signal
 import sys
 import threading
@@ -69,6 +70,8 @@ def serve(
     """Run until ``stop`` is set (or for some rounds). ``announce`` is told the port of the health address."""
     from apscheduler.schedulers.background import BackgroundScheduler
 
+    # A round that takes longer than the interval is no news; what went wrong is in our own log.
+    logging.getLogger("apscheduler").setLevel(logging.ERROR)
     settings = world.settings()
     every = settings.tick.every_s
     health = Health(world.clock, every)
