@@ -58,3 +58,26 @@ class AlertFeed:
     def readable(self) -> bool:
         """True when alerts were read and none was damaged."""
         return self.checked_at is not None and not self.problem and not self.damaged
+
+
+def typed_alert(alert_id: str, event: str, read_at: datetime, ends: datetime | None, note: str = "") -> Alert:
+    """Make the alert of an event that the user read elsewhere and typed; what it says beside its name is not known."""
+    return Alert(
+        id=alert_id,
+        event=event,
+        status="Actual",
+        message_type="Alert",
+        severity="Unknown",
+        certainty="Unknown",
+        urgency="Unknown",
+        sent=read_at,
+        effective=None,
+        onset=None,
+        expires=None,
+        ends=ends,
+        headline=f"{event}, as you read it",
+        description=note,
+        instruction="",
+        area="",
+        issued_by="typed by you",
+    )

@@ -30,7 +30,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from briefing import units
-from briefing.core.alerts import Alert, AlertFeed
+from briefing.core.alerts import AlertFeed, typed_alert
 from briefing.core.hours import HourField, HourSeries, Origin, field_of
 from briefing.errors import InputError
 from briefing.units import Units
@@ -163,27 +163,6 @@ def _alerts(table: object, file_name: str) -> AlertFeed | None:
     events = table.get("events")
     if not isinstance(events, list) or not all(isinstance(event, str) for event in events):
         raise InputError(f"{file_name}, alerts, events: accepted: a list of names, empty when none is in force.")
-    alerts = tuple(_alert(event, number, read_at, until) for number, event in enumerate(events))
+    stem = f"entered-{read_at.isoformat()}"
+    alerts = tuple(typed_alert(f"{stem}-{number}", event, read_at, until) for number, event in enumerate(events))
     return AlertFeed(alerts, read_at, "user", "warnings you read", entered=True)
-
-
-def _alert(event: str, number: int, read_at: datetime, until: datetime | None) -> Alert:
-    return Alert(
-        id=f"entered-{read_at.isoformat()}-{number}",
-        event=event,
-        status="Actual",
-        message_type="Alert",
-        severity="Unknown",
-        certainty="Unknown",
-        urgency="Unknown",
-        sent=read_at,
-        effective=None,
-        onset=None,
-        expires=None,
-        ends=until,
-        headline=f"{event}, as you read it",
-        description="",
-        instruction="",
-        area="",
-        issued_by="typed by you",
-    )

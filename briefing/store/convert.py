@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from briefing.core.alerts import Alert, AlertFeed
+from briefing.core.alerts import AlertFeed, typed_alert
 from briefing.core.readings import ClarityReading, LevelReading, Sign, WaterReading, WindReading
 from briefing.store.records import Reading, ReadingKind, SignEntry
 from briefing.vocabulary import WaterColour
@@ -88,30 +88,11 @@ def alert_feed(readings: Iterable[Reading]) -> AlertFeed | None:
     newest = max(typed, key=lambda reading: (reading.time, reading.id))
     until = newest.values.get("until")
     ends = datetime.fromisoformat(until) if until else None
-    alerts = tuple(_typed_alert(newest, number, event, ends) for number, event in enumerate(newest.values["events"]))
-    return AlertFeed(alerts, newest.time, "user", "alerts you read", entered=True)
-
-
-def _typed_alert(reading: Reading, number: int, event: str, ends: datetime | None) -> Alert:
-    return Alert(
-        id=f"reading-{reading.id}-{number}",
-        event=event,
-        status="Actual",
-        message_type="Alert",
-        severity="Unknown",
-        certainty="Unknown",
-        urgency="Unknown",
-        sent=reading.time,
-        effective=None,
-        onset=None,
-        expires=None,
-        ends=ends,
-        headline=f"{event}, as you read it",
-        description=reading.note,
-        instruction="",
-        area="",
-        issued_by="typed by you",
+    alerts = tuple(
+        typed_alert(f"reading-{newest.id}-{number}", event, newest.time, ends, newest.note)
+        for number, event in enumerate(newest.values["events"])
     )
+    return AlertFeed(alerts, newest.time, "user", "alerts you read", entered=True)
 
 
 def signs(entries: Iterable[SignEntry]) -> tuple[Sign, ...]:
