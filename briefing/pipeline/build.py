@@ -307,7 +307,8 @@ def _hours(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, shown:
     )
     if profile.is_guessed("mean_depth_m"):
         notes.append("The lake's mean depth is not known: waves are computed for 5 m (16 ft).")
-    notes += wind_notes(inputs, knowledge, hazards.series, hazards.wind_factor, [one.hour for one in shown])
+    hours = [one.hour for one in shown]
+    notes += wind_notes(inputs, knowledge, hazards.correction, hazards.series, hazards.wind_factor, hours)
     return fill_hours(
         hazards.series,
         shown,

@@ -161,7 +161,12 @@ def raised_series(series: HourSeries, factor: Floats) -> HourSeries:
 
 
 def wind_notes(
-    inputs: MorningInputs, knowledge: Knowledge, series: HourSeries, factor: Floats, shown: Sequence[datetime]
+    inputs: MorningInputs,
+    knowledge: Knowledge,
+    correction: WindCorrection,
+    series: HourSeries,
+    factor: Floats,
+    shown: Sequence[datetime],
 ) -> list[str]:
     """What the checks say of the wind: the line on the last mornings, the corrected wind, a raise for the limits.
 
@@ -174,7 +179,6 @@ def wind_notes(
     if not line or not at:
         return [line] if line else []
     worst = max(at, key=lambda n: float(wind[n]))
-    correction = wind_correction(inputs, knowledge)
     out = [line, corrected_text(correction, float(wind[worst]), float(direction[worst]), system)]
     raised_hours = [n for n in at if factor[n] > 1.02]
     if raised_hours:

@@ -14,6 +14,7 @@ from briefing.core.alerts import AlertFeed
 from briefing.core.climate.normals import AirNormals
 from briefing.core.freshness import is_stale
 from briefing.core.hours import HourSeries
+from briefing.core.log.correction import WindCorrection
 from briefing.core.sky import sky_day
 from briefing.core.water.series import WaterSeries
 from briefing.core.wind.alerts import ResolvedAlerts, resolve_alerts
@@ -79,6 +80,7 @@ class Hazards:
     table: FetchTable
     sea: SeaState
     water_low_c: Floats
+    correction: WindCorrection  # of the forecast wind, by the checks at this lake
     wind_factor: Floats  # by hour: what the forecast wind is multiplied by for the limits, 1 or more
     hard_leg: HardLeg | None
     ramps: tuple[RampExposure, ...]  # at the hour of the launch
@@ -121,7 +123,8 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
     rules = replace(knowledge.rules, water=replace(knowledge.rules.water, over_water_factor=profile.over_water_factor))
     low = _water_low(water, inputs.gathered.hours.window(start - BEFORE, end), zone)
     earlier = inputs.gathered.hours.window(start - BEFORE, end)
-    factor = raised(wind_correction(inputs, knowledge), earlier)
+    correction = wind_correction(inputs, knowledge)
+    factor = raised(correction, earlier)
     judged = hour_levels(
         LevelInputs(
             hours=earlier,
@@ -197,6 +200,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         table=table,
         sea=sea,
         water_low_c=low,
+        correction=correction,
         wind_factor=factor,
         hard_leg=first_hard_leg(
             levels,

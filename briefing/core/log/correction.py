@@ -130,7 +130,10 @@ def sector_of(from_deg: float) -> int:
 
 
 def mornings_of(checks: Sequence[Check]) -> tuple[Morning, ...]:
-    """Group wind checks by morning and sector. Of several leads of one observation the shortest counts."""
+    """Group wind checks by morning and sector. Of several leads of one observation the shortest counts.
+
+    The order of the checks does not matter.
+    """
     shortest: dict[tuple[object, str], Check] = {}
     for check in checks:
         if check.element != WIND or check.from_deg is None:
@@ -139,7 +142,7 @@ def mornings_of(checks: Sequence[Check]) -> tuple[Morning, ...]:
         if key not in shortest or check.lead_h < shortest[key].lead_h:
             shortest[key] = check
     grouped: dict[tuple[date, int], list[Check]] = {}
-    for check in shortest.values():
+    for check in sorted(shortest.values(), key=lambda one: (one.time, one.kind)):
         grouped.setdefault((morning_of(check.time), sector_of(check.from_deg or 0.0)), []).append(check)
     return tuple(
         Morning(

@@ -143,9 +143,8 @@ def learn(segments: Sequence[Segment], groups: Mapping[str, str], parameters: Lo
     columns, design, precision = _design(rows, groups, parameters.learning)
     days = {day: number for number, day in enumerate(sorted({row.day for row in rows}))}
     fitted, covariance = _newton(
-        design,
+        _Sparse(design, np.array([days[row.day] for row in rows]), len(columns), len(days)),
         precision,
-        np.array([days[row.day] for row in rows]),
         np.array([row.weight * row.contacts for row in rows]),
         np.array([row.weight * row.hours for row in rows]),
         np.array([row.offset for row in rows]),
@@ -224,16 +223,19 @@ def _tallies(segments: Sequence[Segment], today: date) -> dict[str, Tally]:
 
 def _design(
     rows: Sequence[_Row], groups: Mapping[str, str], own: LearningParameters
-) -> tuple[dict[tuple[str, ...], int], Floats, Floats]:
-    """Columns by effect, the design matrix (rows, columns) and the prior precision; column 0 is the overall rate."""
+) -> tuple[dict[tuple[str, ...], int], NDArray[np.intp], Floats]:
+    """Columns by effect, the columns that act on each row, and the prior precision; column 0 is the overall rate.
+
+    Rows that name fewer effects than others are filled up with a column past the last, which stands for nothing.
+    """
     keys: list[list[tuple[str, ...]]] = []
     for row in rows:
         name = row.keys[0][1]
         keys.append([("rate",), ("group", groups.get(name, "") or name), *row.keys])
     columns = {key: number for number, key in enumerate(sorted({key for one in keys for key in one}, key=_order))}
-    design = np.zeros((len(rows), len(columns)))
+    design = np.full((len(rows), max(len(one) for one in keys)), len(columns), np.intp)
     for number, one in enumerate(keys):
-        design[number, [columns[key] for key in one]] = 1.0
+        design[number, : len(one)] = [columns[key] for key in one]
     spread = {"rate": own.sd_rate, "group": own.sd_group, "presentation": own.sd_presentation}
     precision = np.diag([1.0 / spread.get(key[0], own.sd_cell) ** 2 for key in columns])
     _link_phases(columns, precision, own)
@@ -256,40 +258,66 @@ def _link_phases(columns: Mapping[tuple[str, ...], int], precision: Floats, own:
         precision[np.ix_(at, at)] = np.linalg.inv(block)
 
 
+@dataclass(frozen=True)
+class _Sparse:
+    """A design of zeros and ones by its columns: a handful of effects act on a row, so sums run over those alone."""
+
+    at: NDArray[np.intp]  # (rows, effects of a row); ``columns`` where there is none
+    day: NDArray[np.intp]  # (rows,)
+    columns: int
+    days: int
+
+    def value(self, effects: Floats) -> Floats:
+        """The sum of the effects of each row."""
+        return np.asarray(np.append(effects, 0.0)[self.at].sum(axis=1), float)
+
+    def sums(self, row_values: Floats) -> Floats:
+        """Sums of row values by column."""
+        spread = np.repeat(row_values, self.at.shape[1])
+        return np.asarray(np.bincount(self.at.ravel(), spread, self.columns + 1)[:-1], float)
+
+    def by_day(self, row_values: Floats) -> Floats:
+        """Sums of row values by day."""
+        return np.asarray(np.bincount(self.day, row_values, self.days), float)
+
+    def products(self, weight: Floats) -> Floats:
+        """Weighted sums by pair of columns, (columns, columns)."""
+        wide = self.columns + 1
+        pairs = self.at[:, :, None] * wide + self.at[:, None, :]
+        spread = np.repeat(weight, self.at.shape[1] ** 2)
+        return np.asarray(np.bincount(pairs.ravel(), spread, wide * wide).reshape(wide, wide)[:-1, :-1], float)
+
+    def crossed(self, weight: Floats) -> Floats:
+        """Weighted sums by day and column, (days, columns)."""
+        wide = self.columns + 1
+        pairs = self.day[:, None] * wide + self.at
+        spread = np.repeat(weight, self.at.shape[1])
+        return np.asarray(np.bincount(pairs.ravel(), spread, self.days * wide).reshape(self.days, wide)[:, :-1], float)
+
+
 def _newton(
-    design: Floats,
-    precision: Floats,
-    day: NDArray[np.intp],
-    contacts: Floats,
-    hours: Floats,
-    offset: Floats,
-    own: LearningParameters,
+    design: _Sparse, precision: Floats, contacts: Floats, hours: Floats, offset: Floats, own: LearningParameters
 ) -> tuple[Floats, Floats]:
     """Posterior mode and covariance of the effects, the days eliminated by their Schur complement."""
-    count = int(day.max()) + 1
-    effects, days = np.zeros(design.shape[1]), np.zeros(count)
+    effects, days = np.zeros(design.columns), np.zeros(design.days)
     base = np.log(own.usual_per_h) + offset
     day_precision = own.sd_day**-2.0
-    covariance = np.zeros_like(precision)
+    reduced = precision
     for _ in range(_STEPS):
-        expected = hours * np.exp(base + design @ effects + days[day])
-        slope = design.T @ (contacts - expected) - precision @ effects
-        day_slope = np.bincount(day, contacts - expected, count) - day_precision * days
-        weighted = design * expected[:, None]
-        own_block = design.T @ weighted + precision
-        cross = np.zeros((count, design.shape[1]))
-        np.add.at(cross, day, weighted)
-        day_block = np.bincount(day, expected, count) + day_precision
-        reduced = own_block - cross.T @ (cross / day_block[:, None])
-        covariance = np.linalg.inv(reduced)
-        step = covariance @ (slope - cross.T @ (day_slope / day_block))
+        expected = hours * np.exp(base + design.value(effects) + days[design.day])
+        slope = design.sums(contacts - expected) - precision @ effects
+        day_slope = design.by_day(contacts - expected) - day_precision * days
+        cross = design.crossed(expected)
+        day_block = design.by_day(expected) + day_precision
+        reduced = design.products(expected) + precision - cross.T @ (cross / day_block[:, None])
+        step = np.linalg.solve(reduced, slope - cross.T @ (day_slope / day_block))
         day_step = (day_slope - cross @ step) / day_block
         longest = max(float(np.abs(step).max()), float(np.abs(day_step).max()))
         scale = min(1.0, _LONGEST_STEP / max(longest, 1e-12))
         effects, days = effects + scale * step, days + scale * day_step
         if longest < _ENOUGH:
             break
-    return effects, covariance
+    return effects, np.asarray(np.linalg.inv(reduced), float)
 
 
 def order_changes(before: Sequence[str], after: Sequence[str], name: str) -> tuple[int, int] | None:

@@ -132,9 +132,9 @@ def wind_line(checks: Sequence[Check], parameters: LogParameters, system: units.
 
     The sector with the largest mean error is named when it has three mornings; under five mornings nothing is said.
     """
-    mornings = mornings_of(checks)
-    days = sorted({morning.day for morning in mornings})[-parameters.shown_mornings :]
-    recent = [morning for morning in mornings if morning.day in days]
+    wind = [(morning_of(check.time), check) for check in checks if check.element == WIND]
+    days = sorted({day for day, _ in wind})[-parameters.shown_mornings :]
+    recent = mornings_of([check for day, check in wind if day >= days[0]])
     if len(days) < 5:
         return ""
     lead = f"Wind: last {len(days)} mornings"
