@@ -12,8 +12,10 @@ from numpy.typing import NDArray
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox
 from briefing.core.advice.front import Front, front_stage
+from briefing.core.advice.places import place_worth
 from briefing.core.advice.plan import (
     Block,
+    BlockName,
     DayPlan,
     NestRules,
     PlanHour,
@@ -27,7 +29,7 @@ from briefing.core.advice.plan import (
 )
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
 from briefing.core.advice.rods import RodInputs, RodPlan, choose_rods
-from briefing.core.advice.situation import front_weight, situation_words
+from briefing.core.advice.situation import front_weight, shade_share, situation_words
 from briefing.core.log.learning import LogLearned
 from briefing.core.phase.model import PhaseResult
 from briefing.core.sky import sun_elevation_deg
@@ -59,6 +61,12 @@ SUN_STEP_MIN = 5
 SPAWNING_SHARE = 0.05
 #: A spot is worth the mean of its so many best scores.
 BEST_OF = 3
+#: Below this fish take their time: few places, long stays, and rock in the sun late in the day.
+COLD_WATER_C = 10.0
+#: Where the afternoon sun stands in winter, and what a hard bank that faces it gains then and loses before (judgement).
+AFTERNOON_SUN_DEG = 215.0
+SUNNY_LATE, SUNNY_EARLY = 1.2, 0.85
+LATE_BLOCKS = (BlockName.HIGH, BlockName.LATE)
 #: A spot without a shoreline near it counts as neither wind-blown nor sheltered.
 NEAR_SHORE_M = 250.0
 #: Light under the surprises that plan B may be for.
@@ -113,9 +121,10 @@ def advise_day(
     }
     learned = learned_of(inputs, knowledge)
     scores = _scores(blocks, spots, conditions, fishing, knowledge, tackle, learned)
-    values = _worth(scores)
+    places = _places(inputs, spots, placed, blocks, conditions, fishing, knowledge)
+    values = _worth(scores) * places
     plan_inputs = _plan_inputs(inputs, knowledge, hazards, spots, placed, blocks, hours, values, front.stage, phases)
-    plan_inputs = _completed(plan_inputs, spots, blocks, conditions, fishing, knowledge, tackle, learned)
+    plan_inputs = _completed(plan_inputs, spots, blocks, conditions, fishing, places, knowledge, tackle, learned)
     first = build_plan(plan_inputs, knowledge.plan)
     choices = _choices(
         first, inputs, hazards, water, phases, clarity, front.stage, spots, fishing, knowledge, tackle, learned
@@ -295,13 +304,16 @@ def _exposed(
         return None
     if any(abs((wind - side + 180.0) % 360.0 - 180.0) <= 30.0 for side in spot.shelter_deg):
         return False
-    if place is None or assumed:
-        return None
-    distance, _, edge = shape.nearest_shore(np.array(place.xy_m))
-    if distance > NEAR_SHORE_M:
-        return None
-    side = int(bank_sides(shape, wind)[edge])
+    side = _bank_side(shape, place, wind, assumed)
     return None if side == 0 else side > 0
+
+
+def _bank_side(shape: LakeShape, place: Place | None, from_deg: float, assumed: bool) -> int:
+    """1 where the bank near a place faces what comes from a direction, -1 where it turns its back, 0 in between."""
+    if place is None or assumed:
+        return 0
+    distance, _, edge = shape.nearest_shore(np.array(place.xy_m))
+    return 0 if distance > NEAR_SHORE_M else int(np.sign(bank_sides(shape, from_deg)[edge]))
 
 
 def _scores(
@@ -332,12 +344,40 @@ def _worth(scores: Floats) -> Floats:
     return np.asarray(np.sort(scores, axis=2)[:, :, -BEST_OF:].mean(axis=2).T, float)
 
 
+def _places(
+    inputs: MorningInputs,
+    spots: Sequence[ProfileSpot],
+    placed: Mapping[str, Place],
+    blocks: Sequence[Block],
+    conditions: Mapping[str, Conditions],
+    fishing: Mapping[tuple[str, str], Spot],
+    knowledge: Knowledge,
+) -> Floats:
+    """Factor on the worth of each spot by its depth in this phase, and by the sun on hard banks in cold water."""
+    out = np.ones((len(spots), len(blocks)))
+    for column, block in enumerate(blocks):
+        at = conditions[block.id]
+        for row, spot in enumerate(spots if at.phases else ()):
+            out[row, column] = place_worth(at, fishing[spot.id, block.id], knowledge.advice)
+            cold = at.water_temp_c is not None and at.water_temp_c < COLD_WATER_C
+            if cold and _sunny_rock(inputs, spot, placed.get(spot.id)):
+                out[row, column] *= SUNNY_LATE if block.name in LATE_BLOCKS else SUNNY_EARLY
+    return out
+
+
+def _sunny_rock(inputs: MorningInputs, spot: ProfileSpot, place: Place | None) -> bool:
+    """True for rock on a bank that faces the afternoon sun."""
+    rock = spot.cover.get(Cover.ROCK, 0.0) >= 0.5 * sum(spot.cover.values())
+    return rock and _bank_side(inputs.shape, place, AFTERNOON_SUN_DEG, inputs.shape.assumed) == 1
+
+
 def _completed(
     plan_inputs: PlanInputs,
     spots: Sequence[ProfileSpot],
     blocks: Sequence[Block],
     conditions: Mapping[str, Conditions],
     fishing: Mapping[tuple[str, str], Spot],
+    places: Floats,
     knowledge: Knowledge,
     tackle: TackleBox,
     learned: LogLearned,
@@ -352,10 +392,18 @@ def _completed(
     values_if = {}
     if kind in SURPRISE_SKY:
         other = {key: replace(one, sky=SURPRISE_SKY[kind]) for key, one in conditions.items()}
-        values_if[kind] = _worth(_scores(blocks, spots, other, fishing, knowledge, tackle, learned))
-    named = tuple(replace(spot, words=words[spot.id]) for spot in plan_inputs.spots)
+        values_if[kind] = _worth(_scores(blocks, spots, other, fishing, knowledge, tackle, learned)) * places
+    named = tuple(
+        replace(
+            spot,
+            words=words[spot.id],
+            shaded=shade_share(fishing[spot.id, middle], knowledge.advice) >= 0.5,
+        )
+        for spot in plan_inputs.spots
+    )
     strength = front_weight(at, None, knowledge.advice)
-    return replace(plan_inputs, spots=named, values_if=values_if, front_strength=strength)
+    cold = at.water_temp_c is not None and at.water_temp_c < COLD_WATER_C
+    return replace(plan_inputs, spots=named, values_if=values_if, front_strength=strength, cold_water=cold)
 
 
 def _plan_inputs(
@@ -421,7 +469,9 @@ def _plan_spot(spot: ProfileSpot, hazards: Hazards) -> PlanSpot:
         name=spot.name,
         flat=spot.depth_m[1] - spot.depth_m[0] < 1.0 and "bare" in spot.cover,
         nest_area=Flag.NEST_AREA in spot.flags,
-        fetch_m=tuple(float(value) for value in np.nan_to_num(fetch)),
+        fetch_m=tuple(float(value) for value in np.nan_to_num(fetch, nan=np.inf)),
+        shallowest_m=spot.depth_m[0],
+        deepest_m=spot.depth_m[1],
     )
 
 

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from briefing.vocabulary import Phase
+
 
 @dataclass(frozen=True, slots=True)
 class CoverRules:
@@ -33,6 +35,7 @@ class DepthRules:
     reach_negative: float
     light_shift_secchi: float
     light_shift_most_m: float
+    most_band_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,24 @@ class FactorRules:
 
 
 @dataclass(frozen=True, slots=True)
+class PlaceRules:
+    """How much the worth of a place hangs on the depth band of each phase, and on its slope in winter."""
+
+    full_part: float
+    steep_m: float
+    steep_deg: float
+    gentle_winter_cost: float
+    dim_part: float
+    strength: Mapping[Phase, float]
+
+    @classmethod
+    def from_mapping(cls, data: Mapping[str, Any]) -> PlaceRules:
+        """Read the table; raises KeyError or TypeError naming the field."""
+        strength = {phase: float(data["strength"][phase.value]) for phase in Phase}
+        return cls(strength=strength, **{key: float(value) for key, value in data.items() if key != "strength"})
+
+
+@dataclass(frozen=True, slots=True)
 class SureRules:
     """When the order counts as fairly sure."""
 
@@ -91,6 +112,7 @@ class RankingRules:
     depth: DepthRules
     mood: MoodRules
     factors: FactorRules
+    places: PlaceRules
     sure: SureRules
 
     @classmethod
@@ -102,6 +124,7 @@ class RankingRules:
             depth=DepthRules(**data["depth"]),
             mood=MoodRules(**{key: _pair(value) for key, value in data["mood"].items()}),
             factors=FactorRules(**{key: _pair(value) for key, value in data["factors"].items()}),
+            places=PlaceRules.from_mapping(data["places"]),
             sure=SureRules(**data["sure"]),
         )
 

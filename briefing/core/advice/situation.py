@@ -97,7 +97,8 @@ def front_weight(conditions: Conditions, spot: Spot | None, knowledge: AdviceKno
         weight *= knowledge.regions[kind].front_weight
     if kind is not LakeKind.SOUTHERN_GRASS and SpeciesForm.LARGEMOUTH_FLORIDA in conditions.species:
         weight *= rules.front_florida_strain
-    if conditions.trend_3d_c is not None:
+    ahead = conditions.front_stage in (FrontStage.APPROACHING, FrontStage.PASSAGE)
+    if conditions.trend_3d_c is not None and not ahead:  # ahead of it the water has not fallen yet
         weight *= min(max(-conditions.trend_3d_c, 0.0) / rules.front_full_drop_c, 1.0)
     deep = kind is LakeKind.HIGHLAND_RESERVOIR and spot is not None and spot.depth_m[0] > 5.0
     if spot is not None and (spot.current or deep):
@@ -197,10 +198,18 @@ def _habit_part(
         wanted_high += share * (habit.depth_m[1] + moved)
     part_low, part_high = max(low, wanted_low), min(high, wanted_high)
     if part_high - part_low >= 0.3:
-        return part_low, part_high
+        return _narrowed(part_low, part_high, (wanted_low + wanted_high) / 2, rules.most_band_m)
     edge = low if wanted_high < (low + high) / 2 else high
     third = (high - low) / 3
     return (low, low + third) if edge == low else (high - third, high)
+
+
+def _narrowed(low: float, high: float, middle: float, most: float) -> tuple[float, float]:
+    """The part of a band, at most so wide, that lies nearest to the middle of what the fish use."""
+    if high - low <= most:
+        return low, high
+    start = min(max(middle - most / 2, low), high - most)
+    return start, start + most
 
 
 def level_changes(conditions: Conditions, knowledge: AdviceKnowledge) -> dict[str, float]:

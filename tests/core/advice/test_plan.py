@@ -452,8 +452,36 @@ def test_plan_b_is_for_the_likeliest_surprise(hours: tuple[PlanHour, ...], front
     plan = build_plan(inputs(hours=hours, front=front), P)
     assert plan.plan_b is not None
     assert plan.plan_b.kind == kind
-    assert plan.plan_b.spots
     assert "{" not in plan.plan_b.sign
+
+
+def test_plan_b_for_a_front_is_to_go_ashore_at_once() -> None:
+    plan = build_plan(inputs(front=FrontStage.APPROACHING), P)
+    assert plan.plan_b is not None
+    assert "go ashore now" in plan.plan_b.do.lower()
+    assert plan.plan_b.spots == ()
+
+
+def test_plan_b_names_only_places_that_fit_its_sentence() -> None:
+    day = inputs(n=3, hours=tuple(hour(i, cloud=0.6) for i in range(24)))
+    deep_or_shaded = {"s0": {"shaded": True}, "s1": {"deepest_m": 8.0}, "s2": {"deepest_m": 2.0}}
+    spots = tuple(replace(spot, **deep_or_shaded[spot.id]) for spot in day.spots)  # type: ignore[arg-type]
+    plan = build_plan(replace(day, spots=spots), P)
+    assert plan.plan_b is not None
+    assert plan.plan_b.kind is SurpriseKind.SUN_OUT
+    assert set(plan.plan_b.spot_ids) == {"s0", "s1"}
+    rising = tuple(hour(i, wind=2.0 if i < 11 else 7.0, cloud=0.0) for i in range(24))
+    plan = build_plan(inputs(n=3, hours=rising), P)  # no open water known up-wind of any spot
+    assert plan.plan_b is not None
+    assert plan.plan_b.spots == ()
+
+
+def test_in_cold_water_few_places_are_fished_for_long() -> None:
+    day = inputs(n=8, values=np.ones((8, 6)), launch_h=7.0, off_h=15.0)
+    usual, cold = build_plan(day, P), build_plan(replace(day, cold_water=True), P)
+    assert len(cold.stops) < len(usual.stops)
+    assert min(stop.leave - stop.arrive for stop in cold.stops) >= timedelta(minutes=45)
+    assert min(stop.leave - stop.arrive for stop in usual.stops) >= timedelta(minutes=20)
 
 
 def test_a_settled_day_needs_no_plan_b() -> None:
@@ -478,6 +506,7 @@ def test_plan_b_in_more_wind_goes_to_the_lee_and_never_beyond_the_limits() -> No
 
 def test_plan_b_uses_the_callers_values_for_the_surprise() -> None:
     day = inputs(n=3, hours=tuple(hour(i, cloud=0.6) for i in range(24)))
+    day = replace(day, spots=tuple(replace(spot, shaded=True) for spot in day.spots))
     sunny = np.full_like(day.values, 0.1)
     sunny[1] = 1.0
     plan = build_plan(replace(day, values_if={SurpriseKind.SUN_OUT: sunny}), P)
@@ -504,7 +533,7 @@ def test_the_second_day_after_a_front_starts_late_and_stays_long() -> None:
     assert len(late.stops) < len(usual.stops)
     longest = [max((s.leave - s.arrive).total_seconds() / 60 for s in plan.stops) for plan in (usual, late)]
     assert longest[1] > longest[0]
-    assert late.reasons[0].startswith("Second day after the front")
+    assert late.front.startswith("Second day after the front")
     morning = adjusted_values(after, P)[0, 1] / adjusted_values(day, P)[0, 1]
     assert morning == pytest.approx(P.front.day2_morning)
 
@@ -512,7 +541,7 @@ def test_the_second_day_after_a_front_starts_late_and_stays_long() -> None:
 def test_a_front_that_hardly_counts_here_changes_nothing() -> None:
     day = inputs(n=6)
     assert build_plan(replace(day, front=FrontStage.DAY2, front_strength=0.0), P).stops == build_plan(day, P).stops
-    assert "front" not in " ".join(build_plan(replace(day, front=FrontStage.DAY2, front_strength=0.1), P).reasons)
+    assert "front" not in build_plan(replace(day, front=FrontStage.DAY2, front_strength=0.1), P).front
 
 
 def test_a_front_on_its_way_keeps_the_plan_near_the_ramp() -> None:

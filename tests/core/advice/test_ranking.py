@@ -8,6 +8,7 @@ import pytest
 
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.conditions import Case, Conditions, FrontStage, OwnedRod, Spot, TackleBox
+from briefing.core.advice.places import place_worth
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
 from briefing.core.advice.situation import expected_mood, fish_depth_m, situation_words
 from briefing.knowledge import load_advice_knowledge
@@ -357,3 +358,29 @@ def test_any_situation_gives_an_order_that_can_be_told(knowledge, seed):
         assert choice.setup is not None
         low, high = choice.running_depth_m or (0.0, 0.0)
         assert 0.0 <= low <= high <= spot.depth_m[1] + 1e-9
+
+
+def test_winter_fish_make_a_steep_deep_place_worth_far_more_than_a_shallow_arm(knowledge):
+    cold = Conditions(
+        phases={Phase.WINTER: 0.9, Phase.EARLY_PRESPAWN: 0.1}, water_temp_c=7.0, lake_kind=LakeKind.HIGHLAND_RESERVOIR
+    )
+    bluff = Spot(depth_m=(2.4, 10.7), cover={Cover.ROCK: 1.0}, slope_deg=60.0)
+    arm = Spot(depth_m=(0.6, 2.7), cover={Cover.LAYDOWN: 1.0}, slope_deg=3.0)
+    assert place_worth(cold, bluff, knowledge) > 3.0 * place_worth(cold, arm, knowledge)
+
+
+def test_low_sun_brings_summer_fish_shallow_and_grass_holds_them_there(knowledge):
+    summer = Conditions(
+        phases={Phase.SUMMER: 1.0}, water_temp_c=24.0, lake_kind=LakeKind.NORTHERN_NATURAL, sky=Sky.BRIGHT
+    )
+    bare, grass = (Spot(depth_m=(0.5, 1.8), cover={one: 1.0}) for one in (Cover.BARE, Cover.GRASS_DENSE))
+    at_noon = place_worth(summer, bare, knowledge)
+    assert place_worth(replace(summer, sky=Sky.LOW_SUN), bare, knowledge) > at_noon
+    assert place_worth(summer, grass, knowledge) > at_noon
+
+
+def test_a_deep_wall_is_fished_in_a_narrow_band(knowledge):
+    cold = Conditions(phases={Phase.WINTER: 1.0}, water_temp_c=7.0, lake_kind=LakeKind.HIGHLAND_RESERVOIR)
+    low, high = fish_depth_m(cold, Spot(depth_m=(2.4, 30.0), cover={Cover.ROCK: 1.0}), knowledge)
+    assert high - low <= 3.0 + 1e-9
+    assert 5.0 <= low < high <= 15.0

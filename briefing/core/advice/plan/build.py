@@ -9,9 +9,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from briefing.core.advice.choice import Choice
 from briefing.core.advice.plan.adjust import adjusted_values, front_sentence
 from briefing.core.advice.plan.layout import lay_out
-from briefing.core.advice.plan.route import SLOT_MIN, Grid, Route, best_route, block_index
+from briefing.core.advice.plan.route import SLOT_MIN, Grid, Route, best_route, block_index, leg_times_min
 from briefing.core.advice.plan.surprise import plan_b
 from briefing.core.advice.plan.switching import hour_switches
 from briefing.core.advice.plan.types import (
@@ -86,7 +87,7 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
     allowed, left_out = _allowed(inputs)
     grid = lay_out(inputs, p, allowed)
     route = best_route(grid) if grid is not None else Route((), 0.0)
-    stops = () if grid is None else tuple(_stops(inputs, grid, route, allowed))
+    stops = () if grid is None else tuple(_stops(inputs, p, grid, route, allowed))
     visited = {stop.spot_id for stop in stops}
     left_out += [_unvisited(inputs, grid, i) for i in allowed if inputs.spots[i].id not in visited]
     blocks = tuple(_block_plan(inputs, block, stops, allowed) for block in inputs.blocks)
@@ -97,7 +98,8 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
         start_back=stops[-1].leave if stops else None,
         return_min=_home_min(grid, route),
         total_m=_way_m(inputs, [allowed[leg.spot] for leg in route.legs]),
-        reasons=_reasons(inputs, p, stops),
+        reasons=_reasons(inputs, stops),
+        front=front_sentence(inputs, p) if stops else "",
     )
 
 
@@ -137,10 +139,11 @@ def _nest_reason(inputs: PlanInputs) -> str:
     return ""
 
 
-def _stops(inputs: PlanInputs, grid: Grid, route: Route, allowed: list[int]) -> list[Stop]:
+def _stops(inputs: PlanInputs, p: PlanParameters, grid: Grid, route: Route, allowed: list[int]) -> list[Stop]:
     """Turn the legs of a route into stops with their reasons."""
     stops = []
     before = 0
+    ways = leg_times_min(inputs.distance_m, inputs.bearing_deg, inputs.hours, inputs.speed_mps, p.travel)
     for number, leg in enumerate(route.legs):
         index = allowed[leg.spot]
         spot = inputs.spots[index]
@@ -155,18 +158,31 @@ def _stops(inputs: PlanInputs, grid: Grid, route: Route, allowed: list[int]) -> 
                 block_id=block.id,
                 arrive=arrive,
                 leave=grid.at(leg.leave),
-                travel_min=leg.travel * SLOT_MIN,
+                travel_min=_travel_min(float(ways[grid.hour_of[leg.arrive - leg.travel], before, index + 1])),
                 travel_m=float(inputs.distance_m[before, index + 1]),
                 least_min=int(grid.least[leg.spot]) * SLOT_MIN,
-                most_min=max(int(grid.stays[leg.spot, leg.arrive, -1]), leg.leave - leg.arrive) * SLOT_MIN,
+                most_min=(leg.leave - leg.arrive) * SLOT_MIN,
                 second_visit=leg.second,
-                look_for=inputs.look_for.get((spot.id, block.id)) or (choices[0].look_for if choices else ""),
+                look_for=inputs.look_for.get((spot.id, block.id)) or _lure_sign(choices),
                 choices=choices,
                 reasons=_stop_reasons(inputs, index, before, block, depart, first=number == 0, second=leg.second),
             )
         )
         before = index + 1
     return stops
+
+
+def _travel_min(minutes: float) -> int:
+    """Minutes under way as told: to the minute up to ten, beyond that to the next five."""
+    whole = math.ceil(minutes - 1e-9)
+    return whole if whole <= 10 else 5 * math.ceil(whole / 5)
+
+
+def _lure_sign(choices: tuple[Choice, ...]) -> str:
+    """What a bite on the first choice looks like, with the lure it is about."""
+    if not choices or not choices[0].look_for:
+        return ""
+    return f"With the {choices[0].name[:1].lower()}{choices[0].name[1:]}: {choices[0].look_for}"
 
 
 def _stop_reasons(
@@ -302,13 +318,13 @@ def _way_m(inputs: PlanInputs, order: list[int]) -> float:
     return float(sum(inputs.distance_m[a, b] for a, b in pairwise(points)))
 
 
-def _reasons(inputs: PlanInputs, p: PlanParameters, stops: tuple[Stop, ...]) -> tuple[str, ...]:
+def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
     """Sentences about the plan as a whole."""
     if inputs.launch_from is None or inputs.off_water_by is None:
         return (inputs.closed_reason or "No hours within your limits, so there is no plan for the water.",)
     if not stops:
         return ("No spot can be reached and left again within your limits, so there is no plan for the water.",)
-    reasons = [text] if (text := front_sentence(inputs, p)) else []
+    reasons = []
     if _along(inputs, 0, _index(inputs, stops[0]), inputs.launch_from) > _ALONG and (
         _along(inputs, _index(inputs, stops[-1]), 0, stops[-1].leave) < 0
     ):

@@ -18,7 +18,7 @@ from briefing.core.advice.plan.route import (
     stay_choices,
     wind_along,
 )
-from briefing.core.advice.plan.types import Flags, Floats, PlanHour, PlanInputs, PlanParameters
+from briefing.core.advice.plan.types import Flags, Floats, PlanHour, PlanInputs, PlanParameters, PlanSpot
 
 _N = TypeVar("_N", np.float64, np.int64)
 _NEVER = 10_000  # slots of a leg that isn't possible
@@ -51,9 +51,13 @@ def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid |
     back = _slots_up(_worst_ahead(minutes[:, 1:, 0], inputs.hours, off) * p.travel.reserve)[hour_of].T
     spots = [inputs.spots[i] for i in allowed]
     strong = values >= p.stay.strong_share * np.maximum(values.max(axis=0, initial=1e-9), 1e-9)
-    least_min = [p.stay.least_flat_min if spot.flat else p.stay.least_target_min for spot in spots]
     longer = stay_factor(inputs, p)
-    most = (p.stay.most_min * longer, p.stay.most_strong_min * longer)
+    least_min = [_least_min(spot, inputs, p, longer) for spot in spots]
+    stay = p.stay
+    usual = (
+        (stay.cold_most_min, stay.cold_most_strong_min) if inputs.cold_water else (stay.most_min, stay.most_strong_min)
+    )
+    most = (usual[0] * longer, usual[1] * longer)
     stays, least = stay_choices(spots, block_of, strong, least_min, most)
     return Grid(
         start=start,
@@ -69,10 +73,17 @@ def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid |
         least=least,
         rest=round(p.stay.rest_min / SLOT_MIN),
         second_visit=p.stay.second_visit,
-        tire_slots=longer * p.stay.tire_min / SLOT_MIN,
+        tire_slots=longer * (stay.cold_tire_min if inputs.cold_water else stay.tire_min) / SLOT_MIN,
         wrong_way=p.travel.wrong_way,
+        way_price=p.travel.way_price,
         price=float(np.mean(values.max(axis=0))) * SLOT_MIN,
     )
+
+
+def _least_min(spot: PlanSpot, inputs: PlanInputs, p: PlanParameters, longer: float) -> float:
+    """Least minutes at a place: a flat takes longer to search than a target, and cold water slows both."""
+    least = longer * (p.stay.least_flat_min if spot.flat else p.stay.least_target_min)
+    return max(least, p.stay.cold_least_min) if inputs.cold_water else least
 
 
 def _full_slot(at: datetime) -> datetime:

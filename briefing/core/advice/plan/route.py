@@ -48,6 +48,7 @@ class Grid:
     second_visit: float
     tire_slots: float
     wrong_way: float
+    way_price: float
     price: float  # value of a slot of travel in the wrong direction
 
     def at(self, slot: int) -> datetime:
@@ -127,12 +128,12 @@ def stay_worth(grid: Grid, spot: Ints, arrive: Ints, leave: Ints, visits: Ints) 
 
 
 def leg_price(grid: Grid, depart: Ints, origin: Ints, target: Ints) -> Floats:
-    """Price of a leg in the wrong direction: down-wind counts early in the window, up-wind late."""
+    """Price of a leg: its length, and its direction: down-wind counts early in the window, up-wind late."""
     hour = grid.hour_of[depart]
     along = grid.wind_along[hour, origin, target]
     progress = depart / max(grid.slots, 1)
     wrong = progress * np.maximum(along, 0.0) + (1 - progress) * np.maximum(-along, 0.0)
-    return np.asarray(grid.price * grid.wrong_way * wrong * grid.legs[hour, origin, target], float)
+    return np.asarray(grid.price * (grid.way_price + grid.wrong_way * wrong) * grid.legs[hour, origin, target], float)
 
 
 @dataclass

@@ -14,11 +14,11 @@ from briefing.core.advice.plan.types import Floats, PlanB, PlanHour, PlanInputs,
 _TEXTS: dict[SurpriseKind, tuple[str, str]] = {
     SurpriseKind.WIND_UP: (
         "Whitecaps or a steady push on the craft earlier than forecast",
-        "go to the sheltered spots nearest the ramp and fish them slower; start back while it is easy",
+        "go to sheltered water nearest the ramp and fish it slower; start back while it is easy",
     ),
     SurpriseKind.WIND_SHIFT: (
         "The ripple comes from the {direction} before its time",
-        "cross to the side it blows on if your limits allow, else to the new lee, and plan the way home anew",
+        "move into the new lee, nearest the ramp first, and plan the way home anew",
     ),
     SurpriseKind.SUN_OUT: (
         "Hard shadows under the docks where cloud was forecast",
@@ -26,11 +26,11 @@ _TEXTS: dict[SurpriseKind, tuple[str, str]] = {
     ),
     SurpriseKind.CLOUD_IN: (
         "The light goes flat and shade lines vanish",
-        "come back to the edges with a search lure, higher in the water and louder",
+        "come back to the open edges with a search lure, higher in the water and louder",
     ),
     SurpriseKind.FRONT: (
-        "Wind swinging to the north-west, a dark line, or thunder: with thunder, off the water at once",
-        "keep near the ramp, fish the best spots first, and be gone before it arrives",
+        "Thunder, a dark line in the sky, or the wind swinging to the north-west",
+        "stop fishing and go ashore now, at the nearest bank where you can land",
     ),
 }
 
@@ -92,7 +92,7 @@ def plan_b(inputs: PlanInputs, p: PlanParameters, allowed: list[int], open_block
     if kind is None or not open_blocks or not allowed:
         return None
     worth = _worth_then(inputs, p, kind, allowed, open_blocks)
-    calm = [i for i in allowed if not _beyond_limits(inputs, i)]
+    calm = {i for i in allowed if not _beyond_limits(inputs, i)} & _fitting(inputs, p, kind, allowed)
     order = [i for _, i in sorted((-worth[n], i) for n, i in enumerate(allowed) if worth[n] > 0 and i in calm)][:3]
     sign, do = _TEXTS[kind]
     direction = compass_word(_later_direction(inputs, p))
@@ -103,6 +103,22 @@ def plan_b(inputs: PlanInputs, p: PlanParameters, allowed: list[int], open_block
         spot_ids=tuple(inputs.spots[i].id for i in order),
         spots=tuple(inputs.spots[i].name for i in order),
     )
+
+
+def _fitting(inputs: PlanInputs, p: PlanParameters, kind: SurpriseKind, allowed: list[int]) -> set[int]:
+    """Spots that the sentence of the surprise speaks of: in the lee, shaded or deep, or an open edge; none for a front.
+
+    A spot whose open water up-wind isn't known is not called sheltered.
+    """
+    spots = {i: inputs.spots[i] for i in allowed}
+    if kind is SurpriseKind.FRONT:
+        return set()
+    if kind is SurpriseKind.SUN_OUT:
+        return {i for i, spot in spots.items() if spot.shaded or spot.deepest_m >= p.surprise.deep_m}
+    if kind is SurpriseKind.CLOUD_IN:
+        return {i for i, spot in spots.items() if not spot.shaded and spot.shallowest_m < p.surprise.deep_m}
+    eighth = round(_later_direction(inputs, p) / 45.0) % 8
+    return {i for i, spot in spots.items() if spot.fetch_m and spot.fetch_m[eighth] <= p.surprise.sheltered_fetch_m}
 
 
 def _beyond_limits(inputs: PlanInputs, spot: int) -> bool:

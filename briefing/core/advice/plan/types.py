@@ -82,6 +82,10 @@ class PlanSpot:
         Open water up-wind by direction, 8 values from north clockwise; empty when unknown.
     words
         Situation words of the switch rules that hold here: "grass", "rock", "clear", "stained".
+    shaded
+        True when a roof, docks or trees shade most of it.
+    shallowest_m, deepest_m
+        Depth of its edges.
     """
 
     id: str
@@ -90,6 +94,9 @@ class PlanSpot:
     nest_area: bool = False
     fetch_m: tuple[float, ...] = ()
     words: frozenset[str] = frozenset()
+    shaded: bool = False
+    shallowest_m: float = 0.0
+    deepest_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +140,8 @@ class PlanInputs:
         Stage of a cold front and how much it counts here and now, 0 to about 1.3.
     warm_half
         True in the warm half of the year.
+    cold_water
+        True where the water is so cold that fish take their time: few places and long stays.
     values_if
         (n, blocks) values under a surprise, where the caller has them.
     """
@@ -156,6 +165,7 @@ class PlanInputs:
     front: FrontStage = FrontStage.NONE
     front_strength: float = 1.0
     warm_half: bool = True
+    cold_water: bool = False
     values_if: Mapping[SurpriseKind, Floats] = field(default_factory=dict)
 
 
@@ -222,7 +232,10 @@ class PlanB:
 
 @dataclass(frozen=True, slots=True)
 class DayPlan:
-    """The plan of a day. ``return_min`` is the way back from the last stop in minutes, with reserve."""
+    """The plan of a day. ``return_min`` is the way back from the last stop in minutes, with reserve.
+
+    ``front`` is what the front's stage means for the day, to be said first; empty where it hardly counts.
+    """
 
     blocks: tuple[BlockPlan, ...]
     plan_b: PlanB | None
@@ -231,6 +244,7 @@ class DayPlan:
     return_min: int | None
     total_m: float
     reasons: tuple[str, ...]
+    front: str = ""
 
     @property
     def stops(self) -> tuple[Stop, ...]:
@@ -265,6 +279,10 @@ class StayRules:
     rest_min: float
     second_visit: float
     tire_min: float
+    cold_least_min: float
+    cold_most_min: float
+    cold_most_strong_min: float
+    cold_tire_min: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,6 +295,7 @@ class TravelRules:
     settle_min: float
     wrong_way: float
     return_wrong_way: float
+    way_price: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,6 +310,7 @@ class SurpriseRules:
     front_day1: float
     front_other: float
     sheltered_fetch_m: float
+    deep_m: float
     least: float
 
 
