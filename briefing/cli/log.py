@@ -149,7 +149,8 @@ def _add(
     with keeping_typed(typed_line(["briefing", "log", _COMMAND[kind.value], text], options)), context.store() as store:
         book = LogBook(store)
         mark = replace(mark, outing=_outing_of(book.running(profile.id), mark, kind))
-        stored = book.add(profile.id, filled(mark, around(store, profile, mark.time), profile), text, now)
+        near = around(store, profile, mark.time)
+        stored = book.add(profile.id, filled(mark, near, profile), text, now)
         segments = _segments(book.entries(profile.id), stored)
     if as_json:
         echo_json(_plain(stored))
@@ -160,7 +161,7 @@ def _add(
     if kind is MarkKind.END:
         _show_outing(segments, profile, names)
     elif kind is MarkKind.MARK and stored.mark.outing is None:
-        _ask(segments, profile, "")
+        _ask(segments, profile, near.stop)
 
 
 _COMMAND = {"start": "start", "mark": "add", "end": "end"}
@@ -197,12 +198,12 @@ def _segments(entries: Sequence[LogEntry], of: LogEntry | None = None) -> tuple[
     return tuple(one for one in segments if one.outing == (of.mark.outing or of.mark.id))
 
 
-def _show_outing(segments: Sequence[Segment], profile: LakeProfile, names: dict[str, str], stop: str = "") -> None:
+def _show_outing(segments: Sequence[Segment], profile: LakeProfile, names: dict[str, str]) -> None:
     from briefing.cli.log_entry import describe_segment
 
     for segment in segments:
         typer.echo(f"  {describe_segment(segment, profile, names)}")
-    _ask(segments, profile, stop)
+    _ask(segments, profile, "")
 
 
 def _ask(segments: Sequence[Segment], profile: LakeProfile, stop: str) -> None:
@@ -258,7 +259,7 @@ def list_log(
 
 
 def _show_learned(context: AppContext, segments: Sequence[Segment], names: dict[str, str], now: datetime) -> None:
-    from briefing.core.log.learning import learn, log_words
+    from briefing.core.log.learning import learn, log_words, planned_words
     from briefing.knowledge import load_advice_knowledge, load_log_parameters
 
     if not segments:
@@ -278,6 +279,8 @@ def _show_learned(context: AppContext, segments: Sequence[Segment], names: dict[
     if not known:
         needed = f"{own_rules.least_hours:g} h on {own_rules.least_days} days each"
         typer.echo(f"Too little yet to say anything of a lure: {needed}.")
+    if words := planned_words(segments):
+        typer.echo(words)
     without = sum(1 for segment in segments if segment.minutes is None and segment.fish)
     if without:
         typer.echo(f"{without} entries with fish have no effort; nothing is learned from those.")

@@ -76,6 +76,7 @@ def _check(context: AppContext, run: Run) -> WindCheck:
 def wind_text(check: WindCheck, profile: LakeProfile) -> str:
     """The note, or why there is none; then the hours and the two instants."""
     from briefing.core.wind.note_text import LOOK, NOT_ALL_CLEAR
+    from briefing.pipeline.experience import raised_sentence
     from briefing.report.render import wrap_text
     from briefing.sections.clock import span
     from briefing.sections.day import fill_day
@@ -114,7 +115,10 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
         day=day,
         system=profile.units,
         source_text="",
+        raised=dict(zip(hazards.series.times, hazards.wind_factor.tolist(), strict=True)),
     )
+    judged = raised_sentence(hazards.series, hazards.wind_factor, [one.hour for one in shown], profile.units)
+    lines += wrap_text(judged) if judged else []
     lines += ["", *wrap_text(table.limit_text), *wrap_text(table.units_text), table.header_text]
     return "\n".join([*lines, *(row.line_text for row in table.rows)])
 

@@ -180,15 +180,22 @@ def wind_notes(
         return [line] if line else []
     worst = max(at, key=lambda n: float(wind[n]))
     out = [line, corrected_text(correction, float(wind[worst]), float(direction[worst]), system)]
-    raised_hours = [n for n in at if factor[n] > 1.02]
-    if raised_hours:
-        worst = max(raised_hours, key=lambda n: float(wind[n]))
-        raw, judged = (units.show_wind(float(wind[worst] * by), system) for by in (1.0, factor[worst]))
-        out.append(
-            f"Your limits are judged by that stronger wind in {len(raised_hours)} of these hours ({raw} as forecast "
-            f"counts as {judged}), gusts and waves alike; the wind columns show the forecast."
-        )
+    out.append(raised_sentence(series, factor, shown, system))
     return [text for text in out if text]
+
+
+def raised_sentence(series: HourSeries, factor: Floats, shown: Sequence[datetime], system: units.Units) -> str:
+    """Say that limits are judged by more wind than forecast, with both numbers; empty when no hour shown is raised."""
+    wind = series.values("wind_mps")
+    at = [n for n in (series.index_of(hour) for hour in shown) if np.isfinite(wind[n]) and factor[n] > 1.02]
+    if not at:
+        return ""
+    worst = max(at, key=lambda n: float(wind[n]))
+    raw, judged = (units.show_wind(float(wind[worst] * by), system) for by in (1.0, factor[worst]))
+    return (
+        f"Your limits are judged by stronger wind than forecast in {len(at)} of these hours, as the checks at this "
+        f"lake say ({raw} as forecast counts as {judged}), gusts and waves alike; the wind columns show the forecast."
+    )
 
 
 def wind_checked(inputs: MorningInputs) -> str:

@@ -10,6 +10,8 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 from _measure import measure, report, yardstick
 
+from briefing.core.climate import normals_at
+from briefing.core.gathered_json import to_json
 from briefing.core.log.checks import Check
 from briefing.core.log.correction import fit_correction, mornings_of
 from briefing.core.log.effort import segments_of
@@ -18,9 +20,14 @@ from briefing.core.log.line import read_line
 from briefing.core.log.records import Condition, Fish, Mark, MarkKind
 from briefing.core.log.skill import skill_of
 from briefing.core.log.table import write_table
-from briefing.knowledge import load_advice_knowledge, load_log_parameters
+from briefing.knowledge import load_advice_knowledge, load_log_parameters, load_normals_table
+from briefing.pipeline.experience import read_experience
+from briefing.pipeline.inputs import Entered
+from briefing.profile.files import load_profile
+from briefing.resources import config_path
 from briefing.store import Store, open_store
 from briefing.store.log import LogBook
+from briefing.tools.compose import Weather, compose
 from briefing.vocabulary import Cover, Phase
 
 OUTINGS = 120
@@ -76,6 +83,28 @@ def list_year(store: Store) -> str:
     return write_table(segments, UTC) + str(learned.factors(Cover.DOCK, Phase.SUMMER, "stained"))
 
 
+def morning(store: Store, yard: float) -> None:
+    """What a briefing spends on log and checks: three days of hourly stored inputs, a year's log, a year of checks."""
+    profile = load_profile(config_path("lakes/halvorsby-lake.toml"))
+    normals = normals_at(load_normals_table(), profile.latitude, profile.longitude, profile.elevation_m)
+    now = datetime(2026, 12, 31, 11, tzinfo=UTC)
+    book = LogBook(store)
+    for entry in book.entries("lake"):
+        book.add(profile.id, entry.mark, "", now)
+    book.add_checks(profile.id, a_year_of_checks(), now, YEAR)
+    gathered = compose(profile, normals, now.date(), now, Weather(seed=1), "x")
+    parameters = load_log_parameters()
+
+    def read() -> object:
+        return read_experience(store, profile, gathered, Entered(), now, parameters)
+
+    for back, name in ((24, "one briefing a day"), (1, "and an hourly service")):
+        for hours in range(back, 62, back):
+            at = now - timedelta(hours=hours)
+            store.save_gathered(profile.id, at, to_json(compose(profile, normals, at.date(), at, Weather(seed=1), "x")))
+        report(f"read log, hold the last forecasts: {name}", measure(read, 3), yard)
+
+
 def main() -> None:
     """Print each part."""
     yard = yardstick()
@@ -93,6 +122,7 @@ def main() -> None:
         report("segments", measure(lambda: segments_of(marks, parameters.effort)), yard)
         report("learn", measure(lambda: learn(segments, groups, parameters, date(2027, 1, 1))), yard)
         report("load, learn and list a year", measure(lambda: list_year(store)), yard, 200)
+        morning(store, yard)
     checks = a_year_of_checks()
     report("read one line", measure(lambda: read_line(LINE, parameters.words, names=names)), yard)
     mornings = mornings_of(checks)

@@ -35,6 +35,8 @@ Floats = NDArray[np.float64]
 
 _PHASES = tuple(Phase)
 _STEPS = 12
+#: Hours that the briefing's choices and own ideas each need before they are compared.
+_LEAST_COMPARED_H = 5.0
 _ENOUGH = 1e-6
 #: Log rates move by no more than this in one step, so that a start far off can't overshoot.
 _LONGEST_STEP = 2.0
@@ -344,3 +346,20 @@ def log_words(tally: Tally, moved: tuple[int, int] | None, effect: Effect) -> st
     elif effect.stated:
         text += f"; {effect.stated} than its name, place unchanged here"
     return text + "."
+
+
+def planned_words(segments: Sequence[Segment]) -> str:
+    """How the choices of the briefing did beside the angler's own ideas; empty until both have some hours."""
+    fish, hours = [0, 0], [0.0, 0.0]
+    for segment in segments:
+        if segment.planned is not None and segment.minutes:
+            fish[segment.planned] += len(segment.fish)
+            hours[segment.planned] += segment.minutes / 60.0
+    if min(hours) < _LEAST_COMPARED_H:
+        return ""
+    own, told = fish[False] / hours[False], fish[True] / hours[True]
+    better = " Your own ideas lead so far." if own > told else ""
+    return (
+        f"Choices of the briefing: {fish[True]} fish in {hours[True]:.0f} h ({told:.2f} an hour); "
+        f"your own ideas: {fish[False]} in {hours[False]:.0f} h ({own:.2f} an hour).{better}"
+    )

@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from briefing.core.log.learning import LogLearned, learn, log_words, order_changes, place_word
+from briefing.core.log.learning import LogLearned, learn, log_words, order_changes, place_word, planned_words
 from briefing.core.log.parameters import LogParameters
 from briefing.core.log.records import Segment
 from briefing.vocabulary import Cover, Phase
@@ -170,3 +170,14 @@ def test_words() -> None:
     assert order_changes(["a", "b"], ["a", "b"], "b") is None
     assert order_changes(["a"], ["b"], "b") is None
     assert (place_word(1), place_word(12)) == ("first", "12th")
+
+
+def test_the_briefings_choices_stand_beside_own_ideas() -> None:
+    told = [replace(segment(n, "tube", 3.0, 1, day=n), planned=True) for n in range(4)]
+    own = [replace(segment(n, "tube", 2.0, 2, day=n), planned=False) for n in range(4)]
+    assert planned_words(told + own) == (
+        "Choices of the briefing: 4 fish in 12 h (0.33 an hour); your own ideas: 8 in 8 h (1.00 an hour). "
+        "Your own ideas lead so far."
+    )
+    assert planned_words(told) == ""
+    assert planned_words([segment(n, "tube", 9.0, 1, day=n) for n in range(4)]) == ""
