@@ -144,9 +144,20 @@ def wind_correction(inputs: MorningInputs, knowledge: Knowledge) -> WindCorrecti
     return fit_correction(mornings_of(inputs.kept.checks), knowledge.log.correction)
 
 
-def raised(correction: WindCorrection, series: HourSeries) -> Floats:
-    """Factor by hour on the wind that limits are judged by: 1 or more."""
-    return correction.raise_factor(series.values("wind_mps"), series.values("wind_from_deg"))
+def raised(inputs: MorningInputs, knowledge: Knowledge, correction: WindCorrection, series: HourSeries) -> Floats:
+    """Factor by hour on the wind that limits are judged by: 1 or more.
+
+    The largest of what all checks say together, the stations alone and the user alone: wind felt low over the water
+    must not hide what a station measured, nor the other way round.
+    """
+    wind, direction = series.values("wind_mps"), series.values("wind_from_deg")
+    out = correction.raise_factor(wind, direction)
+    kinds = {check.kind for check in inputs.kept.checks if check.element == WIND}
+    for kind in sorted(kinds) if len(kinds) > 1 else []:
+        own = [check for check in inputs.kept.checks if check.kind == kind]
+        alone = fit_correction(mornings_of(own), knowledge.log.correction)
+        out = np.maximum(out, alone.raise_factor(wind, direction))
+    return out
 
 
 def raised_series(series: HourSeries, factor: Floats) -> HourSeries:

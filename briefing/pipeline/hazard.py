@@ -124,7 +124,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
     low = _water_low(water, inputs.gathered.hours.window(start - BEFORE, end), zone)
     earlier = inputs.gathered.hours.window(start - BEFORE, end)
     correction = wind_correction(inputs, knowledge)
-    factor = raised(correction, earlier)
+    factor = raised(inputs, knowledge, correction, earlier)
     judged = hour_levels(
         LevelInputs(
             hours=earlier,

@@ -19,9 +19,12 @@ from briefing.pipeline.experience import merged, read_experience
 from briefing.pipeline.inputs import Entered, MorningInputs
 from briefing.pipeline.log_conditions import around
 from briefing.pipeline.made import render
+from briefing.pipeline.run import Run, make
 from briefing.pipeline.tables import load_tables
-from briefing.store import Store, open_store
+from briefing.resources import config_path
+from briefing.store import NewReading, ReadingKind, Store, open_store
 from briefing.store.log import LogBook
+from briefing.tools.compose import Weather, compose
 from briefing.vocabulary import SignKind
 from tests.scenarios import SCENARIOS, inputs_of
 
@@ -83,6 +86,14 @@ def test_a_wind_that_comes_in_weaker_lowers_nothing(morning: MorningInputs, plai
     assert "too high from the" in notes(lower)
     assert "by the checks at this lake rather" in notes(lower)
     assert "Your limits are judged" not in notes(lower)
+
+
+def test_wind_felt_low_over_the_water_hides_no_station(morning: MorningInputs) -> None:
+    station = checks(morning, 2.0)
+    felt = [replace(one, kind="user", observed=max(0.0, one.forecast - 2.0)) for one in station]
+    alone, both = (build(kept(morning, found), TABLES).hazards.wind_factor for found in (station, [*station, *felt]))
+    assert both == pytest.approx(alone)
+    assert both.max() > 1.2
 
 
 def test_how_sure_uses_the_checks(morning: MorningInputs, plain: Built) -> None:
@@ -248,3 +259,35 @@ def test_conditions_of_an_entry_come_from_the_stored_morning(
     assert near.prior("nowhere", "no such lure") is None
     old = around(store, morning.profile, time + timedelta(days=4))
     assert "phase" not in old.conditions
+
+
+def test_two_weeks_of_mornings_end_in_a_line_and_a_raise(store: Store, morning: MorningInputs) -> None:
+    """A forecast is stored each morning, the user reads the wind at the water, the next morning holds them together.
+
+    The last two mornings are whole runs, so that what a run keeps is what the next one reads.
+    """
+    profile, first, lake = morning.profile, morning.now.astimezone(UTC), morning.profile.id
+    path, book, days = config_path(f"lakes/{lake}.toml"), LogBook(store), 17
+    weather = Weather(seed=11, breeze_mps=3.0, peak_mps=3.0, wind_from_deg=225.0, veer_deg_h=0.0, wind_now=False)
+    readings: list[WindReading] = []
+    for day in range(days):
+        now, local = first + timedelta(days=day), morning.day + timedelta(days=day)
+        gathered = compose(profile, morning.normals, local, now, weather, "x")
+        store.save_gathered(lake, now - timedelta(minutes=30), to_json(gathered))
+        if day >= days - 2:
+            made = make(Run(profile, path, local, now, offline=True), TABLES, morning.normals, store, None)
+        else:
+            entered = Entered(winds=tuple(readings))
+            found = read_experience(store, profile, gathered, entered, now, TABLES.log).checks
+            book.add_checks(lake, found, now, now - timedelta(days=800))
+        later = now + timedelta(hours=4)
+        wind = float(gathered.hours.values("wind_mps")[gathered.hours.index_of(later)]) + 2.0
+        store.add_reading(lake, NewReading(ReadingKind.WIND, later, {"wind_mps": wind}), later)
+        readings.append(WindReading(later, wind, None, None, "user", "wind you saw"))
+    seen = [one for one in book.checks(lake) if one.lead == "at launch"]
+    assert len(seen) == days - 1
+    assert {round(one.error, 6) for one in seen} == {2.0}
+    text = " ".join(made.text.split())
+    assert "Wind: last 14 mornings 2.0 m/s (4 mph) too low from the south-west (14 mornings)." in text
+    assert "Your limits are judged by stronger wind than forecast" in text
+    assert made.built.hazards.wind_factor.max() > 1.2

@@ -1,4 +1,9 @@
-"""Forecasts held against what came: one ``Check`` for each value, class of lead and kind of observer."""
+"""Forecasts held against what came: one ``Check`` for each value, class of lead and kind of observer.
+
+A forecast wind is the hour's highest at 10 m; a station reports a mean of some minutes, often from land some kilometres
+away, and a user feels the wind low over the water. What a correction learns from them is what this lake's observers see
+beside its forecasts, not an error of the forecast model.
+"""
 
 from __future__ import annotations
 
