@@ -202,7 +202,7 @@ def raised_sentence(series: HourSeries, factor: Floats, shown: Sequence[datetime
     if not at:
         return ""
     worst = max(at, key=lambda n: float(wind[n]))
-    raw, judged = (units.show_wind(float(wind[worst] * by), system) for by in (1.0, factor[worst]))
+    raw, judged = (units.show_wind(float(wind[worst] * by), system, both=False) for by in (1.0, factor[worst]))
     return (
         f"Your limits are judged by stronger wind than forecast in {len(at)} of these hours, as the checks at this "
         f"lake say ({raw} as forecast counts as {judged}), gusts and waves alike; the wind columns show the forecast."
