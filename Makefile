@@ -51,5 +51,9 @@ goldens: setup-dev
 benchmarks: setup-dev
 	@for file in tests/benchmarks/bench_*.py; do echo "== $$file"; $(BIN)/python $$file || exit 1; done
 
+# The whole of every long check, and one table at the end; about an hour and a half.
+full-checks: setup-dev
+	$(BIN)/python tests/full_checks.py
+
 clean:
 	rm -rf $(VENV) $(OUT) build dist *.egg-info

@@ -30,6 +30,7 @@ from briefing.pipeline.experience import wind_checked, wind_notes
 from briefing.pipeline.fish import phases_of, water_of
 from briefing.pipeline.hazard import BIG_LAKE_KM2, Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.mapping import dressed_for_immersion
 from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.times import issued_at
 from briefing.profile.model import Flag, LakeProfile
@@ -298,6 +299,10 @@ def _hours(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, shown:
             f"Cold water: your limits are cut to {hazards.cold_share:.0%} of their row, by the low end of the water "
             "temperature's range, since no immersion clothing is set in the profile."
         )
+    elif dressed_for_immersion(inputs.profile):
+        notes.append(
+            f"Limits are not cut for cold water: the profile says that you wear a {inputs.profile.clothing.value}."
+        )
     if inputs.shape.assumed:
         notes.append(f"Waves: {inputs.shape.note}. A shoreline file makes them your lake's own.")
     notes.append(
@@ -428,7 +433,11 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
         where += ", top at the surface" if top <= 0 else f", top {units.show_depth(top, system, both=False)} down"
     if fishing.bottom is not None:
         where += f", over {fishing.bottom.value}"
-    wind = {True: "The wind blows onto it.", False: "In the lee of the wind.", None: ""}[fishing.exposed]
+    wind = {
+        True: "Wind-blown: it pushes you onto the bank.",
+        False: "Sheltered from this wind.",
+        None: "",
+    }[fishing.exposed]
     return SpotFacts(where=where + ".", conditions=_spot_notes(spot), wind=wind)
 
 

@@ -112,7 +112,11 @@ def limit_text(limits: Limits, system: units.Units) -> str:
         ("gust", gust(limits.gust_caution_mps, system), gust(limits.gust_stop_mps, system)),
         ("waves", waves(limits.waves_caution_m, system), waves(limits.waves_stop_m, system)),
     )
-    return "Your limits (caution / stop): " + ", ".join(f"{n} {low} / {high}" for n, low, high in pairs) + "."
+    numbers = ", ".join(f"{name} {low} / {high}" for name, low, high in pairs)
+    return (
+        f"Your limits (caution / stop): {numbers}. "
+        "Caution: stay close to a bank you can land on. Stop: be off the water."
+    )
 
 
 def _number(value: float) -> float | None:

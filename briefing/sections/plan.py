@@ -147,7 +147,7 @@ def fill_plan(
         summary=_summary(plan, zone, day, system),
         blocks=_joined(blocks, zone, day),
         plan_b=() if plan.plan_b is None else _plan_b(plan.plan_b),
-        left_out=tuple(f"{left.spot}: {left.why}" for left in plan.left_out),
+        left_out=tuple(f"{left.spot}: {left.why}" for left in plan.left_out) if plan.stops else (),
         mind=tuple(dict.fromkeys(note for stop in plan.stops for choice in stop.choices for note in choice.cautions)),
         rods=rods,
         rods_note=rods_note,
@@ -173,7 +173,7 @@ def _joined(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tuple[Blo
 def _summary(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> str:
     stops = plan.stops
     if not stops:
-        return "No fishing plan: there is no launch window within your limits in the hours looked at."
+        return "No fishing plan: there is no launch window in the hours looked at."
     route = ", ".join(f"{stop.spot} {clock(stop.arrive, zone, day)}" for stop in stops)
     lead = f"{plan.front} " if plan.front else ""
     text = f"{lead}Route: {route}; {units.show_distance(plan.total_m, system, both=False)} in all. "

@@ -26,7 +26,7 @@ def test_every_caution_has_an_official_source_and_the_reminder() -> None:
 
 
 def test_a_quiet_day_keeps_only_what_always_holds() -> None:
-    assert ids(QUIET) == {"life_jacket", "life_jacket_child", "sky"}
+    assert ids(QUIET) == {"life_jacket", "life_jacket_child", "if_you_go_in", "sky"}
 
 
 @pytest.mark.parametrize(
