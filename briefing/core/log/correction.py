@@ -148,8 +148,8 @@ def mornings_of(checks: Sequence[Check]) -> tuple[Morning, ...]:
         Morning(
             day,
             sector,
-            float(np.mean([check.forecast for check in rows])),
-            float(np.mean([check.error for check in rows])),
+            sum(check.forecast for check in rows) / len(rows),
+            sum(check.error for check in rows) / len(rows),
             len(rows),
         )
         for (day, sector), rows in sorted(grouped.items())
