@@ -53,9 +53,9 @@ def to_png(plot: Plot) -> bytes:
     draw = ImageDraw.Draw(image)
     for mark in plot.parts:
         _draw(draw, mark)
-    small = image.quantize(COLOURS, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+    small = image.quantize(COLOURS, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
     out = io.BytesIO()
-    small.save(out, "PNG", optimize=True)
+    small.save(out, "PNG", compress_level=6)
     return out.getvalue()
 
 

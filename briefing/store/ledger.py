@@ -429,7 +429,7 @@ def _new_message(new: NewMessage, occurrence: OccurrenceRow, now: datetime) -> d
         "channel": new.channel,
         "recipient": new.recipient,
         "message_id": new.message_id,
-        "body": gzip.compress(new.body, compresslevel=6, mtime=0),
+        "body": gzip.compress(new.body, compresslevel=3, mtime=0),
         "digest": hashlib.sha256(new.body).hexdigest(),
         "state": MessageState.READY.value,
         "owner": None,

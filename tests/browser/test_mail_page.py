@@ -1,0 +1,47 @@
+"""The mail's HTML as a phone and a narrow window show it, with images off, light and dark."""
+
+import re
+
+import pytest
+
+from briefing.pipeline.demo import make_demo
+from briefing.report.mail import mail_parts
+from tests.browser.chromium import measure
+from tests.browser.test_page import contrast
+
+PROBE = """
+result.scroll = document.documentElement.scrollWidth;
+result.inner = window.innerWidth;
+result.small = [...document.querySelectorAll('p,li,td,th,dd,dt,h1,h2,h3,h4')]
+  .filter(e => e.textContent.trim() && parseFloat(getComputedStyle(e).fontSize) < 12).length;
+result.first = document.querySelector('#h-cautions').getBoundingClientRect().top;
+result.ground = getComputedStyle(document.body).backgroundColor;
+result.stop = [...document.querySelectorAll('.card')].map(e => getComputedStyle(e).backgroundColor);
+"""
+
+
+@pytest.fixture(scope="module")
+def html() -> str:
+    return mail_parts(make_demo().built.briefing, "abc").html
+
+
+@pytest.mark.parametrize("width", [390, 600])
+def test_it_fits_and_reads_with_images_off(html: str, width: int) -> None:
+    found = measure(re.sub(r"<img [^>]*>", "", html), width, PROBE)
+    assert found["scroll"] <= found["inner"]
+    assert found["small"] == 0
+    assert found["first"] < 844, "the day stands on the first screen"
+    assert found["ground"] == "rgb(255, 255, 255)"
+    assert len(set(found["stop"])) >= 2, "levels keep their grounds, written into the elements"
+
+
+def test_text_and_grounds_keep_their_contrast_in_both_schemes(html: str) -> None:
+    light = re.findall(r"background: ?(#[0-9a-f]{6})", html.split("<body")[1])
+    assert light
+    for ground in set(light):
+        assert contrast("#1b2226", ground) >= 4.5, ground
+    dark = html.split("prefers-color-scheme:dark", 1)[1].split("</style>")[0]
+    grounds = re.findall(r"background:(#[0-9a-f]{6})", dark)
+    assert len(grounds) >= 5
+    for ground in grounds:
+        assert contrast("#e8edef", ground) >= 4.5, ground

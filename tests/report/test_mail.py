@@ -1,0 +1,147 @@
+"""The mail form: complete without images, small, nothing from outside, one chart definition for SVG and PNG."""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+from html.parser import HTMLParser
+
+import pytest
+
+from briefing.pipeline.build import build
+from briefing.pipeline.demo import make_demo
+from briefing.pipeline.tables import load_tables
+from briefing.report.charts import all_charts
+from briefing.report.mail import HTML_LIMIT, MailParts, mail_parts, note_html
+from briefing.report.png import line_style, to_png
+from briefing.report.render import quantity_words
+from briefing.report.svg import Plot
+from briefing.sections.briefing import Briefing
+from briefing.sections.quantity import Quantity, SectionModel
+from tests.scenarios import SCENARIOS, inputs_of
+
+
+class _Words(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+        self.skip = 0
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        self.skip += tag in ("style", "title")
+
+    def handle_endtag(self, tag: str) -> None:
+        self.skip -= tag in ("style", "title")
+
+    def handle_data(self, data: str) -> None:
+        if not self.skip:
+            self.found.append(data)
+
+
+def words_of(html: str) -> str:
+    parser = _Words()
+    parser.feed(html)
+    return squeezed(" ".join(parser.found))
+
+
+def squeezed(text: str) -> str:
+    return re.sub(r"\s+", "", unescape(text))
+
+
+def quantities(model: SectionModel) -> list[Quantity]:
+    out: list[Quantity] = []
+    for value in vars(model).values():
+        for one in value if isinstance(value, tuple) else (value,):
+            if isinstance(one, Quantity):
+                out.append(one)
+            elif isinstance(one, SectionModel):
+                out += quantities(one)
+    return out
+
+
+@pytest.fixture(scope="module")
+def demo() -> Briefing:
+    return make_demo().built.briefing
+
+
+@pytest.fixture(scope="module")
+def parts(demo: Briefing) -> MailParts:
+    return mail_parts(demo, "abc")
+
+
+@pytest.mark.parametrize("name", ["demo", *list(SCENARIOS)[:3]])
+def test_every_quantity_and_hour_stands_in_both_parts(name: str, demo: Briefing) -> None:
+    briefing = demo if name == "demo" else build(inputs_of(SCENARIOS[name]), load_tables()).briefing
+    parts = mail_parts(briefing, "abc")
+    text, html = squeezed(parts.text), words_of(parts.html)
+    wanted = [quantity_words(one) for one in quantities(briefing)]
+    assert len(wanted) >= 4
+    for row in briefing.hours.rows:
+        wanted += [row.clock, row.wind_text, row.gust_text, row.wave_text, row.thunder_text]
+    wanted += [briefing.day.headline, briefing.sources.valid_text, briefing.head.outing, *briefing.changes.lines]
+    for phrase in wanted:
+        assert squeezed(phrase) in text, phrase
+        assert squeezed(phrase) in html, phrase
+    assert len(parts.html.encode("utf-8")) <= HTML_LIMIT
+
+
+def test_nothing_is_fetched_and_nothing_is_left_that_mail_programs_drop(parts: MailParts) -> None:
+    assert not re.search(r"<svg|<script|<link|<details|var\(|data:|@import|url\(", parts.html)
+    assert set(re.findall(r'(?:src|href)="([^"]*)"', parts.html)) == {f"cid:{image.cid}" for image in parts.images}
+    assert 'style="' in parts.html
+
+
+def test_the_first_words_are_the_day_in_one_sentence(parts: MailParts, demo: Briefing) -> None:
+    assert parts.text.startswith(demo.day.headline)
+    assert parts.subject.startswith(demo.day.headline.rstrip("."))
+
+
+def test_images_have_their_finding_in_words(parts: MailParts, demo: Briefing) -> None:
+    for plot, image in zip(all_charts(demo), parts.images, strict=True):
+        assert image.png.startswith(b"\x89PNG")
+        assert len(image.png) < 16_000
+        assert squeezed(plot.title) in words_of(parts.html)
+        assert squeezed(plot.desc) in words_of(parts.html)
+
+
+def test_a_mail_that_would_be_too_long_loses_charts_first_and_says_so(demo: Briefing) -> None:
+    short = mail_parts(demo, "abc", limit=1000)
+    assert short.images == ()
+    assert "Charts are left out of this mail." in short.html
+    assert squeezed(demo.day.headline) in words_of(short.html)
+
+
+def test_the_same_chart_gives_the_same_png_and_every_mark_leaves_a_trace() -> None:
+    def plot() -> Plot:
+        return Plot((0, 10), (0, 20), "Wind", "desc", "t")
+
+    blank = to_png(plot())
+    drawings = []
+    for draw in (
+        lambda p: p.line([(0, 1), (5, 10)], "wind"),
+        lambda p: p.line([(0, 1), (5, 10)], "gust"),
+        lambda p: p.area([(0, 3), (5, 12)], [(0, 1), (5, 8)], "band"),
+        lambda p: p.rule(15, "limit wind", "stop"),
+        lambda p: p.marker(3, "today"),
+        lambda p: p.column(2, 3, "lv-stop"),
+        lambda p: p.dot(1, 1, "dot"),
+        lambda p: p.x_labels([(0, "06:00")]),
+    ):
+        one, again = plot(), plot()
+        draw(one)
+        draw(again)
+        assert to_png(one) == to_png(again)
+        drawings.append(to_png(one))
+    assert len({blank, *drawings}) == len(drawings) + 1
+
+
+def test_styles_of_lines_follow_their_class() -> None:
+    assert line_style("limit wind") != line_style("wind")
+    assert line_style("phase p3")[1] == 3.0
+    assert line_style("no-such")[1] == 1.0
+
+
+def test_a_note_is_escaped() -> None:
+    html = note_html("A <b>", "First & <i>", "one\n\ntwo <script>")
+    assert "<script>" not in html
+    assert "<i>" not in html
