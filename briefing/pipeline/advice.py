@@ -28,7 +28,7 @@ from briefing.core.advice.plan import (
     likeliest_surprise,
 )
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
-from briefing.core.advice.rods import RodInputs, RodPlan, choose_rods
+from briefing.core.advice.rods import RodInputs, RodPlan, choose_rods, with_rods
 from briefing.core.advice.situation import front_weight, shade_share, situation_words
 from briefing.core.log.learning import LogLearned
 from briefing.core.phase.model import PhaseResult
@@ -147,10 +147,11 @@ def advise_day(
         knowledge.rods,
         knowledge.craft,
     )
+    rods = choose_rods(problem, knowledge.rods)
     return Advised(
-        rods=choose_rods(problem, knowledge.rods),
+        rods=rods,
         rods_problem=problem,
-        plan=plan,
+        plan=with_rods(plan, rods, problem, knowledge.rods),
         blocks=blocks,
         conditions=conditions,
         spots=fishing,

@@ -22,6 +22,8 @@ Floats = NDArray[np.float64]
 #: Clear water asks for a spinning rod with a thin leader (Secchi in m).
 CLEAR_SECCHI_M = 1.5
 MOST_RODS = 6
+#: What a lure that the plan shows, but never first, counts against a first choice, and one that it doesn't show.
+SHOWN_PART, NOT_SHOWN_PART = 0.7, 0.3
 
 
 def rods_problem(
@@ -69,14 +71,14 @@ def rods_problem(
 
 
 def _of_the_plan(plan: DayPlan, scores: Floats, ids: Sequence[str], least: int) -> Floats:
-    """Scores of what the plan shows alone, so that the rods rigged are those the plan speaks of.
+    """Scores with first choices of the plan in full and its other lures for a part, so that list and cards agree.
 
-    With fewer lures in the plan than rods aboard all scores stay.
+    What the plan doesn't show counts nothing, or little where it shows fewer lures than there are rods aboard.
     """
     shown = {choice.id for stop in plan.stops for choice in stop.choices}
-    if len(shown) < least:
-        return scores
-    kept = np.array([one in shown for one in ids], float)
+    first = {stop.choices[0].id for stop in plan.stops if stop.choices}
+    other = NOT_SHOWN_PART if len(shown) < least else 0.0
+    kept = np.array([1.0 if one in first else SHOWN_PART if one in shown else other for one in ids], float)
     return np.asarray(scores * kept, float)
 
 

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from briefing import units
 from briefing.core.advice.choice import Choice
+from briefing.core.advice.measures import localised
 from briefing.core.advice.plan import DayPlan, PlanB, Stop
 from briefing.sections.clock import clock, span
 from briefing.sections.quantity import SectionModel
@@ -49,6 +50,7 @@ class ChoiceText(SectionModel):
     how_sure: str
     change: str
     brief: str
+    size_text: str
 
 
 class StopText(SectionModel):
@@ -139,7 +141,7 @@ def fill_plan(
             light_text=light.get(block.block.id, ""),
             closed=block.closed,
             stops=tuple(_stop(stop, facts, shown, zone, day, system) for stop in block.stops),
-            switch=" ".join(switch.text for switch in block.switches[:1]),
+            switch=" ".join(localised(switch.text, system) for switch in block.switches[:1]),
         )
         for block in plan.blocks
     )
@@ -148,7 +150,7 @@ def fill_plan(
         blocks=_joined(blocks, zone, day),
         plan_b=() if plan.plan_b is None else _plan_b(plan.plan_b),
         left_out=tuple(f"{left.spot}: {left.why}" for left in plan.left_out) if plan.stops else (),
-        mind=tuple(dict.fromkeys(note for stop in plan.stops for choice in stop.choices for note in choice.cautions)),
+        mind=_mind(plan),
         rods=rods,
         rods_note=rods_note,
         notes=summary_notes,
@@ -180,6 +182,25 @@ def _summary(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> s
     return text + " ".join(plan.reasons)
 
 
+def _mind(plan: DayPlan) -> tuple[str, ...]:
+    """Each caution once, with the lures that it is about; what holds for all of them stands alone."""
+    lures: dict[str, dict[str, None]] = {}
+    named = {choice.name for stop in plan.stops for choice in stop.choices}
+    for choice in (choice for stop in plan.stops for choice in stop.choices):
+        for note in choice.cautions:
+            lures.setdefault(note, {})[choice.name] = None
+    out = []
+    for note, names in lures.items():
+        general = len(names) > 1 and len(names) == len(named)
+        about = "" if general else f"{_sentence(listed(list(names)).lower())}: "
+        out.append(f"{about}{note}")
+    return tuple(out)
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}"
+
+
 def _plan_b(plan_b: PlanB) -> tuple[str, ...]:
     spots = f" Then: {listed(plan_b.spots)}." if plan_b.spots else ""
     return (f"{plan_b.sign} {plan_b.do}{spots}",)
@@ -200,8 +221,10 @@ def _stop(
     shown.setdefault(rigs, f"{stop.spot}, {at}")
     choices = []
     for choice in () if same else stop.choices:
-        choices.append(choice_text(choice, system, gear=(choice.id,) not in shown))
+        new = tuple(reason for reason in choice.reasons if ("why", reason) not in shown)
+        choices.append(choice_text(choice, system, gear=(choice.id,) not in shown, new=new))
         shown.setdefault((choice.id,), at)
+        shown.update({("why", reason): at for reason in new[: _told(choice)]})
     travel = ""
     if stop.travel_min > 0:
         travel = f"{stop.travel_min} min on the way ({units.show_distance(stop.travel_m, system, both=False)})."
@@ -230,8 +253,13 @@ def _stay(stop: Stop, zone: ZoneInfo, day: date) -> str:
     return f"Give it at least {stop.least_min} min; without a contact leave at {leave}."
 
 
-def choice_text(choice: Choice, system: units.Units, *, gear: bool = True) -> ChoiceText:
-    """Put one solved presentation into words; ``gear`` false leaves the gear line out, as said before."""
+def choice_text(
+    choice: Choice, system: units.Units, *, gear: bool = True, new: tuple[str, ...] | None = None
+) -> ChoiceText:
+    """Put one solved presentation into words; ``gear`` false leaves the gear line out, as said before.
+
+    ``new`` are the reasons that the page has not given yet; None for all.
+    """
     return ChoiceText(
         id=choice.id,
         name=choice.name,
@@ -247,31 +275,39 @@ def choice_text(choice: Choice, system: units.Units, *, gear: bool = True) -> Ch
         flash=choice.flash,
         setup_text=_setup(choice),
         gear_line=_setup(choice) if gear else "",
-        owned_rod=None if choice.setup is None else choice.setup.owned_id,
+        owned_rod=None if choice.setup is None else choice.setup.owned_name or choice.setup.owned_id,
+        size_text=", ".join(part for part in (choice.size, choice.hook) if part),
         follow_up=choice.follow_up,
         faults=choice.faults,
         reasons=choice.reasons,
         cautions=choice.cautions,
         how_sure=choice.how_sure,
         change=choice.change,
-        brief=_brief(choice),
+        brief=_brief(choice, choice.reasons if new is None else new),
     )
 
 
-def _brief(choice: Choice) -> str:
+def _told(choice: Choice) -> int:
+    """How many reasons the page gives for a choice."""
+    return 2 if choice.rank == "first choice" else 1
+
+
+def _brief(choice: Choice, told: tuple[str, ...]) -> str:
     """Retrieve, colours and the strongest reasons in a few words; everything else stands in the JSON and the page."""
     parts = []
     if choice.retrieve is not None:
         turns = choice.retrieve.reel_turns_per_10s
         pace = "" if turns is None else f", about {turns:.0f} turns of the handle in ten seconds"
-        parts.append(f"{choice.retrieve.name[:1].upper()}{choice.retrieve.name[1:]}{pace}.")
+        wait = "" if choice.retrieve.pause_s is None else f", {_pause(choice.retrieve.pause_s)}"
+        parts.append(f"{_sentence(choice.retrieve.name)}{wait}{pace}.")
     if choice.trailer:
         parts.append(f"Trailer: {choice.trailer}.")
     if choice.colours:
         parts.append(f"Colour: {listed([colour.name for colour in choice.colours[:2]], 'or')}.")
-    count = 2 if choice.rank == "first choice" else 1
-    parts += [reason if reason.endswith(".") else f"{reason}." for reason in choice.reasons[:count]]
-    if choice.how_sure == "open":
+    parts += [
+        reason if reason.endswith(".") else f"{reason}." for reason in (told or choice.reasons[:1])[: _told(choice)]
+    ]
+    if choice.how_sure == "open" and choice.rank == "first choice":
         parts.append("How sure: open.")
     return " ".join(parts)
 
@@ -296,7 +332,14 @@ def _retrieve(choice: Choice) -> str:
         return ""
     turns = choice.retrieve.reel_turns_per_10s
     pace = "" if turns is None else f" About {turns:.0f} turns of the handle in ten seconds."
-    return f"{choice.retrieve.name}: {choice.retrieve.how}{pace}"
+    wait = "" if choice.retrieve.pause_s is None else f" Today: {_pause(choice.retrieve.pause_s)}."
+    return f"{choice.retrieve.name}: {choice.retrieve.how}{wait}{pace}"
+
+
+def _pause(pause_s: tuple[float, float]) -> str:
+    """Length of the pause to the half second below three and to the second above."""
+    low, high = (f"{round(2 * value) / 2:g}" if value < 3.0 else f"{value:.0f}" for value in pause_s)
+    return f"pauses of {low} s" if low == high else f"pauses of {low} to {high} s"
 
 
 def _setup(choice: Choice) -> str:
@@ -304,5 +347,11 @@ def _setup(choice: Choice) -> str:
     if setup is None:
         return ""
     leader = f", leader {setup.leader}" if setup.leader else ""
-    own = f" (your {setup.owned_id})" if setup.owned_id else ""
-    return f"Rod {setup.rod}{own}; reel {setup.reel}; line {setup.line}{leader}."
+    name = setup.owned_name or setup.owned_id
+    own = f" (your {name})" if name else ""
+    if setup.retie:
+        return f"Retie on rod {setup.rod_number}{own}. It asks for {setup.rod}; line {setup.line}{leader}."
+    if name and setup.rod_number:
+        return f"Rod {setup.rod_number}{own}."
+    number = "" if setup.rod_number is None else f" {setup.rod_number}:"
+    return f"Rod{number} {setup.rod}{own}; reel {setup.reel}; line {setup.line}{leader}."

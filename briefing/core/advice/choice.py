@@ -23,6 +23,7 @@ class RetrievePick:
     how: str
     speed_mps: tuple[float, float] | None = None
     reel_turns_per_10s: float | None = None
+    pause_s: tuple[float, float] | None = None  # at the temperature of the day
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,9 @@ class SetupPick:
     line: str
     leader: str | None
     owned_id: str | None = None  # the user's own rod when it matches
+    owned_name: str | None = None
+    rod_number: int | None = None  # its place in the rigging list
+    retie: bool = False  # True when another lure is rigged on that rod
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,3 +65,5 @@ class Choice:
     how_sure: str  # "fairly sure" | "open"
     change: str = ""  # what would change the advice
     look_for: str = ""  # for a newcomer
+    size: str | None = None  # usual length of the body, in the reader's units
+    hook: str | None = None

@@ -32,7 +32,8 @@ class ColourQuestion:
     """What decides a colour: the lure's role, the water, the light, the food, the phase, the cover and the depth.
 
     lure_depth_m is None where it does not matter; shade is True under a roof or a dock; owned holds the ids of owned
-    families, empty for all.
+    families, empty for all;
+    imitates is what the lure copies, empty where that isn't known; slim is True for a worm without claws or fins.
     """
 
     role: str
@@ -46,6 +47,8 @@ class ColourQuestion:
     lure_depth_m: float | None = None
     ripple: bool = False
     owned: tuple[str, ...] = ()
+    imitates: frozenset[Forage] = frozenset()
+    slim: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +111,15 @@ def family_score(family: ColourFamily, question: ColourQuestion, colours: Colour
 
 def family_order(question: ColourQuestion, colours: ColourKnowledge) -> list[ColourFamily]:
     """Families made for this role, best first."""
-    made = [family for family in colours.families if question.role in family.roles]
+    made = [family for family in colours.families if question.role in family.roles and _suits_shape(family, question)]
     return sorted(made, key=lambda family: -family_score(family, question, colours))
+
+
+def _suits_shape(family: ColourFamily, question: ColourQuestion) -> bool:
+    """False for claws on a worm, or the bars of a fish on what never passes for one."""
+    if family.bulky_only and question.slim:
+        return False
+    return not family.only_as or not question.imitates or bool(family.only_as & question.imitates)
 
 
 def pick_colours(question: ColourQuestion, colours: ColourKnowledge) -> ColourAnswer:

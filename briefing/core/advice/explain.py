@@ -10,6 +10,7 @@ import numpy as np
 
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, WaveClass, wave_class
 from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.measures import localised
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.scoring import Scores
 from briefing.core.advice.situation import main_cover, phase_shares, roof_share, secchi_m, shade_share
@@ -31,6 +32,7 @@ _WORTH = {
     **{"phase": 1.0, "cover": 1.0, "windward": 1.0, "wind": 0.9, "light": 0.8, "temp": 0.8, "mood": 0.8},
     **{
         "change": 0.7,
+        "dawn": 0.9,
         "pressure": 0.7,
         "learned": 0.7,
         "clarity": 0.7,
@@ -276,6 +278,10 @@ def _learned(told: Told) -> str:
     return "" if abs(value - 1.0) < 0.03 else f"Your own log speaks {'for' if value > 1.0 else 'against'} it."
 
 
+def _dawn(told: Told) -> str:
+    return "" if told.part("dawn") <= 1.01 else "In warm, quiet water under low sun fish hunt at the surface."
+
+
 def _windward(told: Told) -> str:
     return "" if told.part("windward") <= 1.01 else "Wind blows onto this hard cover, and bait gathers on that side."
 
@@ -296,6 +302,7 @@ _SENTENCES: Mapping[str, Callable[[Told], str]] = {
     "change": _change,
     "learned": _learned,
     "windward": _windward,
+    "dawn": _dawn,
 }
 
 
@@ -314,7 +321,7 @@ def cautions(told: Told, depth_m: tuple[float, float] | None, legal_known: Mappi
     care = [rule for rule in care if not rule.phases or sum(shares.get(key, 0.0) for key in rule.phases) >= 0.2]
     temps = [rule for rule in care if rule.from_temp_c is not None]
     care = [rule for rule in care if rule.from_temp_c is None] + temps[-1:]
-    return tuple(out + [rule.text for rule in care])
+    return tuple(localised(text, told.units) for text in out + [rule.text for rule in care])
 
 
 def _applies(limit: float | None, value: float | None) -> bool:

@@ -38,6 +38,8 @@ class ColourFamily:
     reflect: tuple[float, float]
     deeper_than_secchi: float
     why: str
+    only_as: frozenset[Forage] = frozenset()
+    bulky_only: bool = False
 
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> ColourFamily:
@@ -58,6 +60,8 @@ class ColourFamily:
             reflect=(float(green), float(red)),
             deeper_than_secchi=float(data.get("deeper_than_secchi", 0.0)),
             why=data["why"],
+            only_as=frozenset(Forage(item) for item in data.get("only_as", ())),
+            bulky_only=bool(data.get("bulky_only", False)),
         )
 
 

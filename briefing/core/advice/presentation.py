@@ -72,6 +72,7 @@ class Option:
     fits: tuple[str, ...] = ()
     lift: str = ""  # trailers: low | medium | high
     speed_mps: tuple[float, float] | None = None  # retrieves that leave the usual speed
+    pause_s: tuple[tuple[float, float, float], ...] = ()  # rows of water temperature, shortest and longest pause
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +98,7 @@ class Setup:
     ratio: tuple[float, float]
     line: LineSpec
     leader: LineSpec | None = None
+    least_g: float = 0.0  # lightest weight that this gear throws and drives home
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +168,9 @@ class Presentation:
     status: str
     grams_base: float = 0.0
     grams_per_m: float = 0.0
+    body_in: tuple[float, float] | None = None
+    body_cm: tuple[float, float] | None = None
+    hook_size: str = ""
     skill: str = ""
     traits: frozenset[str] = frozenset()
     lead_case: Mapping[str, Any] = field(default_factory=dict)
@@ -212,6 +217,9 @@ class Presentation:
             fall=_fall(data.get("fall")),
             grams_base=float(data.get("grams_base", 0.0)),
             grams_per_m=float(data.get("grams_per_m", 0.0)),
+            body_in=_pair(data["body_in"]) if "body_in" in data else None,
+            body_cm=_pair(data["body_cm"]) if "body_cm" in data else None,
+            hook_size=data.get("hook_size", ""),
             skill=data.get("skill", ""),
             traits=frozenset(data.get("traits", ())),
             lead_case=data.get("lead_case", {}),
@@ -256,6 +264,7 @@ def _option(item: Mapping[str, Any]) -> Option:
         fits=tuple(item.get("fits", ())),
         lift=item.get("lift", ""),
         speed_mps=None if speed is None else _pair(speed),
+        pause_s=tuple((float(c), float(low), float(high)) for c, low, high in item.get("pause_s", ())),
     )
 
 
@@ -275,6 +284,7 @@ def _setup(item: Mapping[str, Any]) -> Setup:
         ratio=_pair(item["ratio"]),
         line=_line(item["line"]),
         leader=None if leader is None else _line(leader),
+        least_g=float(item.get("least_g", 0.0)),
     )
 
 

@@ -13,11 +13,12 @@ from functools import cached_property
 
 import numpy as np
 
-from briefing.core.advice.choice import Choice, ColourPick
+from briefing.core.advice.choice import Choice, ColourPick, RetrievePick
 from briefing.core.advice.colour import ColourAnswer, ColourQuestion, pick_colours
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
 from briefing.core.advice.explain import MOST_REASONS, Told, all_factors, cautions, reasons
 from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.measures import localised
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.scoring import EVERYTHING, Scores, score, score_lake
 from briefing.core.advice.situation import (
@@ -39,6 +40,7 @@ RANKS = ("first choice", "second", "if refused")
 SHOWN_LEAST = 0.33
 SWAP = 1.25  # a follow-up this much better than the second is the second
 PACES = ("search", "medium", "slow")
+_SURFACE_GROUP = "topwater"
 _FLASHY = ("metal",)
 
 
@@ -90,19 +92,29 @@ def rank(
 def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     """The three that are shown: never all of one group; a search, a slow or follow-up, and a cover-specific one.
 
-    Nothing under a third of the best is taken for variety's sake. Order: first choice, second, if refused.
+    Nothing under a third of the best is taken for variety's sake. What stands by for a refusal is never faster or
+    louder than the first. Order: first choice, second, if refused.
     """
     if not choices:
         return ()
     first = choices[0]
+    usable = [choice for choice in choices[1:] if not _livelier(first, choice)]
     good = [choice for choice in choices[1:] if choice.score >= SHOWN_LEAST * first.score] or list(choices[1:3])
-    refused = max(good, key=lambda choice: _answer(first, choice), default=None)
+    answers = [choice for choice in good if not _livelier(first, choice)] or usable[:1]
+    refused = max(answers, key=lambda choice: _answer(first, choice), default=None)
     rest = [choice for choice in good if choice is not refused]
     others = [choice for choice in rest if choice.group != first.group] or rest
     second = next((choice for choice in rest if _differs(first, refused, choice)), others[0] if others else None)
-    if second is not None and refused is not None and refused.score > SWAP * second.score:
+    better = second is not None and refused is not None and refused.score > SWAP * second.score
+    if better and second is not None and not _livelier(first, second):
         second, refused = refused, second
     return tuple(choice for choice in (first, second, refused) if choice is not None)
+
+
+def _livelier(first: Choice, choice: Choice) -> bool:
+    """True for what is faster or louder than the first choice, and so no answer to a refusal of it."""
+    faster = PACES.index(choice.pace) < PACES.index(first.pace)
+    return faster or (choice.group == _SURFACE_GROUP and first.group != _SURFACE_GROUP)
 
 
 def _answer(first: Choice, choice: Choice) -> float:
@@ -199,22 +211,38 @@ class _Work:
             weight_g=solved.weight.grams if solved.weight else None,
             weight_oz=solved.weight.oz if solved.weight else None,
             running_depth_m=solved.depth_m,
-            trailer=solved.trailer.text if solved.trailer else None,
-            retrieve=solved.retrieve,
+            trailer=localised(solved.trailer.text, self.units) if solved.trailer else None,
+            retrieve=self._retrieve(solved),
             colours=_with_gap(colours),
             flash=self._flash(item, solved, colours),
             setup=solved.setup,
-            faults=tuple(f"{fault}: {fix}" for fault, fix in item.faults),
+            faults=tuple(localised(f"{fault}: {fix}", self.units) for fault, fix in item.faults),
             reasons=(*reasons(told), *([solved.reason] if solved.reason else []))[:MOST_REASONS],
             cautions=cautions(told, solved.depth_m, self.tackle.legal),
             how_sure="fairly sure" if self._sure() and choice.score >= 0.6 * best else "open",
             change=self._change(index),
-            look_for=item.look_for,
+            look_for=localised(item.look_for, self.units),
+            size=self._size(item),
+            hook=item.hook_size or None,
         )
+
+    def _retrieve(self, solved: Solved) -> RetrievePick | None:
+        if solved.retrieve is None:
+            return None
+        return replace(solved.retrieve, how=localised(solved.retrieve.how, self.units))
+
+    def _size(self, item: Presentation) -> str | None:
+        span, word = (item.body_in, "in") if self.units == "us" else (item.body_cm, "cm")
+        if span is None:
+            return None
+        low, high = (f"{end:.3g}" if word == "in" else f"{end:.0f}" for end in span)
+        return f"{low} {word}" if low == high else f"{low} to {high} {word}"
 
     def _question(self, item: Presentation, solved: Solved) -> ColourQuestion:
         return ColourQuestion(
             role=item.colour_role,
+            imitates=item.imitates,
+            slim="slim" in item.traits,
             secchi_m=secchi_m(self.conditions, self.knowledge),
             water=water_colour(self.conditions, self.knowledge),
             sky=self.conditions.sky,

@@ -16,20 +16,23 @@ from briefing.core.advice.conditions import Conditions, FrontStage, Spot, Tackle
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.presentation import SPECIES
 from briefing.core.advice.situation import (
+    GRASS,
     expected_mood,
     fish_depth_m,
     front_weight,
     level_changes,
     phase_shares,
+    ramp,
     roof_share,
     secchi_m,
     shade_share,
     species_shares,
 )
 from briefing.core.advice.tables import COVERS, FORAGES, PHASES, SKIES, Array
-from briefing.vocabulary import Craft, Phase, Sky
+from briefing.vocabulary import Cover, Craft, Phase, Sky
 
 EVERYTHING = TackleBox()
+_PLANTS = GRASS | {Cover.REEDS, Cover.PADS}
 _POINTS = np.linspace(0.0, 1.0, 7)
 _SMALL_CRAFT = (Craft.KAYAK, Craft.CANOE)
 
@@ -170,6 +173,20 @@ def _change(conditions: Conditions, knowledge: AdviceKnowledge, shares: Mapping[
     return np.exp(knowledge.rules.factors.change_log * log)
 
 
+def _dawn(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, mood: float) -> Array:
+    """Surface lures gain in low sun over plants in warm, quiet water, from post-spawn to autumn, with willing fish."""
+    rules, temp = knowledge.rules.factors, conditions.water_temp_c
+    if conditions.sky is not Sky.LOW_SUN or temp is None:
+        return np.ones(len(knowledge.presentations))
+    shares = phase_shares(conditions)
+    season = sum(shares.get(phase, 0.0) for phase in (Phase.POSTSPAWN, Phase.SUMMER, Phase.AUTUMN))
+    plants = sum(share for key, share in spot.cover.items() if key in _PLANTS) / sum(spot.cover.values())
+    quiet = 1.0 - min(max(wave_position(conditions) - 1.0, 0.0), 1.0)
+    willing = 1.0 - min(max(-mood, 0.0), 1.0)
+    gain = 1.0 + (rules.dawn_surface - 1.0) * season * plants * quiet * willing * ramp(temp, rules.dawn_from_c)
+    return np.where(knowledge.tables.surface, gain, 1.0)
+
+
 def _learned(knowledge: AdviceKnowledge, learned: Mapping[str, float] | None) -> Array:
     limit = knowledge.rules.factors.learned_limit
     theta = np.array([(learned or {}).get(item.id, 0.0) for item in knowledge.presentations])
@@ -190,6 +207,7 @@ def _spot_factors(
         "light": _light(conditions, spot, knowledge) ** power["light"],
         "mood": _mood(knowledge.tables.mood, mood) ** power["mood"],
         "windward": _windward(conditions, spot, knowledge),
+        "dawn": _dawn(conditions, spot, knowledge, mood),
     }
     return factors, mood, band
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from briefing.core.advice.choice import RetrievePick, SetupPick
 from briefing.core.advice.conditions import Conditions, OwnedRod, Spot, TackleBox, wave_position
 from briefing.core.advice.knowledge import AdviceKnowledge
@@ -36,6 +38,7 @@ _IN_STEMS, _IN_COLD, _COLD_C = (
     0.75,
     10.0,
 )  # judgement: a step more to get through stems, a step less in cold water
+_IN_WIND = 1.25  # judgement: a swimming head needs this much more weight to be felt in wind
 _SLOW_FROM_M, _SLOW_PER_M = 1.5, 0.35  # deeper lures are reeled slower before they are made heavier
 _TICK_M = 0.1  # below the height aimed at lie the tops
 _PASSED_OVER = GRASS | {Cover.BRUSH}
@@ -85,7 +88,8 @@ def solve(
     elif item.fall is not None and item.fall.swim_drag_area_m2 is not None and "bottom" not in item.traits:
         trailer, sized = _with_trailer(item, ladder, target, speed, line_mm, conditions, knowledge, words, tackle)
     elif item.fall is not None:
-        sized = _on_bottom(item, ladder, spot, fish_m, line_mm, conditions, knowledge, tackle)
+        least = setup.least_g if setup is not None else 0.0
+        sized = _on_bottom(item, ladder, spot, fish_m, line_mm, least, conditions, knowledge, tackle)
     else:
         sized = _hard_bait(ladder, target, line_mm, conditions, knowledge)
     weight, depth, reason, held = sized
@@ -97,7 +101,7 @@ def solve(
         trailer,
         blade,
         _retrieve(option, held or speed, setup, conditions, knowledge),
-        _setup_pick(setup, tackle.rods),
+        None if setup is None else setup_pick(setup, tackle.rods),
         reason,
     )
 
@@ -191,6 +195,7 @@ def _swimming(
 ) -> tuple[float, _Size]:
     """Depth at the usual speed, and the size with the speed that holds the wanted height."""
     assert item.fall is not None
+    ladder = _from_rule(item, ladder, target_m, conditions)
     lift = trailer.lift if trailer is not None and trailer.lift else "medium"
     result = solve_weight(
         target_m,
@@ -215,12 +220,24 @@ def _swimming(
     return middle, (result.weight, (low, high), _WIND if result.windy_step else "", held)
 
 
+def _from_rule(
+    item: Presentation, ladder: Sequence[LureWeight], target_m: float, conditions: Conditions
+) -> Sequence[LureWeight]:
+    """The steps from the trade's rule of weight by depth on, a quarter more in wind; all where there is no rule."""
+    if not item.grams_per_m:
+        return ladder
+    least = _NEAR_RULE * (item.grams_base + item.grams_per_m * target_m)
+    least *= _IN_WIND if conditions.wind_mps > _WINDY_MPS else 1.0
+    return [step for step in ladder if step.grams >= least] or ladder[-1:]
+
+
 def _on_bottom(
     item: Presentation,
     ladder: Sequence[LureWeight],
     spot: Spot,
     fish_m: tuple[float, float],
     line_mm: float,
+    least_g: float,
     conditions: Conditions,
     knowledge: AdviceKnowledge,
     tackle: TackleBox,
@@ -246,7 +263,7 @@ def _on_bottom(
     usual = item.grams_base + item.grams_per_m * bottom if item.grams_per_m else 0.0
     usual *= _IN_STEMS if "pitched" in item.traits and main_cover(spot) in _STEMS else 1.0
     usual *= _IN_COLD if conditions.water_temp_c is not None and conditions.water_temp_c < _COLD_C else 1.0
-    wanted = max(result.weight.grams, _NEAR_RULE * usual)
+    wanted = max(result.weight.grams, _NEAR_RULE * usual, least_g)
     weight = next((step for step in ladder if step.grams >= wanted), ladder[-1])
     return weight, (min(fish_m[0], bottom), bottom), _WIND if result.needed_g > weight.grams / 2 else "", None
 
@@ -285,10 +302,19 @@ def _retrieve(
         return None
     name = knowledge.retrieve_names.get(option.id, option.id.replace("_", " "))
     if option.id not in _REELED or setup is None or speed_mps < _CREEP_MPS:
-        return RetrievePick(option.id, name, option.text)
+        return RetrievePick(option.id, name, option.text, pause_s=pause_s(option, conditions.water_temp_c))
     pickup = pickup_cm(setup.reel, sum(setup.ratio) / 2, knowledge.physics) if setup else conditions.reel_pickup_cm
     turns = turns_per_10s(speed_mps, pickup)
     return RetrievePick(option.id, name, option.text, (0.85 * speed_mps, 1.15 * speed_mps), turns)
+
+
+def pause_s(option: Option, temp_c: float | None) -> tuple[float, float] | None:
+    """Shortest and longest pause at a water temperature, by straight lines between the rows; None without rows."""
+    if not option.pause_s or temp_c is None:
+        return None
+    at = [row[0] for row in option.pause_s]
+    low, high = (float(np.interp(temp_c, at, [row[n] for row in option.pause_s])) for n in (1, 2))
+    return low, high
 
 
 def feet(value: float) -> str:
@@ -306,9 +332,9 @@ def line_words(line: LineSpec) -> str:
     return f"{pounds} lb {_LINE_WORD.get(line.kind, line.kind)} ({size} mm)"
 
 
-def _setup_pick(setup: Setup | None, rods: Sequence[OwnedRod]) -> SetupPick | None:
-    if setup is None:
-        return None
+def setup_pick(setup: Setup, rods: Sequence[OwnedRod]) -> SetupPick:
+    """A set-up in words, with the user's own rod where one comes near it."""
+    own = _owned_rod(setup, rods)
     low, high = setup.length_ft
     length = feet(low) if low == high else f"{feet(low)} to {feet(high)}"
     slow, fast = setup.ratio
@@ -318,11 +344,12 @@ def _setup_pick(setup: Setup | None, rods: Sequence[OwnedRod]) -> SetupPick | No
         reel=f"{setup.reel} {ratio}",
         line=line_words(setup.line),
         leader=None if setup.leader is None else line_words(setup.leader),
-        owned_id=_owned_rod(setup, rods),
+        owned_id=None if own is None else own.id,
+        owned_name=None if own is None else own.name or own.id.replace("_", " "),
     )
 
 
-def _owned_rod(setup: Setup, rods: Sequence[OwnedRod]) -> str | None:
+def _owned_rod(setup: Setup, rods: Sequence[OwnedRod]) -> OwnedRod | None:
     """The owned rod nearest in power with the right reel; None when none is within one step."""
 
     def off(rod: OwnedRod) -> float:
@@ -332,7 +359,7 @@ def _owned_rod(setup: Setup, rods: Sequence[OwnedRod]) -> str | None:
 
     right = [rod for rod in rods if rod.reel == setup.reel]
     best = min(right, key=off, default=None)
-    return best.id if best is not None and off(best) <= 1.5 else None
+    return best if best is not None and off(best) <= 1.5 else None
 
 
 def _step(power: str) -> int:

@@ -575,3 +575,11 @@ def test_a_block_of_the_forecasts_own_is_found_by_time() -> None:
     day = inputs(n=3)
     plan = build_plan(replace(day, blocks=(block,), values=np.ones((3, 1))), P)
     assert {stop.block_id for stop in plan.stops} == {"x"}
+
+
+def test_travel_is_told_as_it_is() -> None:
+    for stop in build_plan(inputs(), P).stops:
+        calm = stop.travel_m / 1.3 / 60.0
+        assert stop.travel_min >= calm - 1e-6
+        assert stop.travel_min <= 10 or stop.travel_min % 5 == 0
+        assert stop.arrive + timedelta(minutes=stop.most_min) == stop.leave

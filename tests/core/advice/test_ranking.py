@@ -282,7 +282,7 @@ def test_care_and_law_are_said(knowledge):
     hot = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=31.0)
     deep = Spot(depth_m=(10.0, 10.0), cover={Cover.BARE: 1.0})
     choice = rank(hot, deep, knowledge, solve=1)[0]
-    assert any("30 C" in text for text in choice.cautions)
+    assert any("86 F" in text for text in choice.cautions)
     assert any("bloat" in text for text in choice.cautions)
     known = TackleBox(legal={"lead_tackle": True, "treble_hooks": True})
     told = rank(hot, deep, knowledge, known, solve=1)[0].cautions
@@ -384,3 +384,39 @@ def test_a_deep_wall_is_fished_in_a_narrow_band(knowledge):
     low, high = fish_depth_m(cold, Spot(depth_m=(2.4, 30.0), cover={Cover.ROCK: 1.0}), knowledge)
     assert high - low <= 3.0 + 1e-9
     assert 5.0 <= low < high <= 15.0
+
+
+def test_the_answer_to_a_refusal_is_never_faster_or_louder(knowledge):
+    paces = ("search", "medium", "slow")
+    for item in knowledge.presentations:
+        case = Case.from_mapping(item.lead_case)
+        shown = shown_three(rank(case.conditions, case.spot, knowledge, solve=0))
+        refused = next((one for one in shown if one.rank == "if refused"), None)
+        if refused is not None:
+            assert paces.index(refused.pace) >= paces.index(shown[0].pace)
+            assert refused.group != "topwater" or shown[0].group == "topwater"
+
+
+def test_a_surface_lure_leads_at_a_calm_summer_dawn(knowledge):
+    dawn = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=24.5, sky=Sky.LOW_SUN, wind_mps=1.0, secchi_m=2.5)
+    for cover, depth in ((Cover.REEDS, 1.2), (Cover.PADS, 1.2), (Cover.GRASS_DENSE, 1.5)):
+        top = 0.3 if cover is Cover.GRASS_DENSE else 0.0
+        spot = Spot(depth_m=(depth, depth), cover={cover: 1.0}, cover_top_m=top)
+        first = rank(replace(dawn, lake_kind=LakeKind.NORTHERN_NATURAL), spot, knowledge, solve=0)[0]
+        assert first.group == "topwater", (cover, first.id)
+
+
+def test_a_jerkbait_in_cold_water_carries_the_pause_of_the_day(knowledge):
+    cold = Conditions(phases={Phase.WINTER: 1.0}, water_temp_c=8.5, secchi_m=2.5, sky=Sky.BROKEN, wind_mps=3.0)
+    ranked = rank(cold, Spot(depth_m=(1.0, 2.5), cover={Cover.ROCK: 1.0}), knowledge)
+    bait = next(choice for choice in ranked if choice.id == "suspending_jerkbait")
+    assert bait.retrieve.id == "twitch_pause"
+    assert bait.retrieve.pause_s == pytest.approx((4.5, 8.0))
+
+
+def test_claws_never_come_on_a_worm(knowledge):
+    for choice in rank(SPRING, WOOD, knowledge):
+        if choice.id in ("weightless_stick_worm", "wacky_rig", "drop_shot", "texas_worm", "shaky_head"):
+            assert "claws" not in " ".join(colour.name for colour in choice.colours)
+        assert choice.size
+        assert choice.hook

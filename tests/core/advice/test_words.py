@@ -7,6 +7,7 @@ import tomli
 
 from briefing.core.advice.conditions import Case
 from briefing.core.advice.explain import FOLKLORE
+from briefing.core.advice.measures import localised
 from briefing.core.advice.ranking import factors_in_words, rank, shown_three
 from briefing.knowledge import ADVICE_FILES, load_advice_knowledge
 from briefing.resources import config_path
@@ -62,7 +63,9 @@ def numbers_without_unit(text):
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_strings_of_the_files(path):
-    for key, text in strings(tomli.loads(path.read_text(encoding="utf-8"))):
+    for key, raw in strings(tomli.loads(path.read_text(encoding="utf-8"))):
+        text = localised(raw, "metric")
+        assert "{" not in text, raw
         assert not VERDICTS.search(text), text
         assert not CERTAIN.search(text), text
         assert not MARKS.search(text), text

@@ -1,5 +1,6 @@
 """Which rods to rig: a coverage problem over the plan's demands, with rods matched exactly."""
 
+from briefing.core.advice.rods.agree import with_rods
 from briefing.core.advice.rods.card import rig_card
 from briefing.core.advice.rods.choose import choose_rods
 from briefing.core.advice.rods.demand import Demand, candidates, natural_depths_m, plan_demand, rod_inputs
@@ -30,4 +31,5 @@ __all__ = [
     "plan_demand",
     "rig_card",
     "rod_inputs",
+    "with_rods",
 ]

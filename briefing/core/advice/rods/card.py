@@ -55,7 +55,7 @@ def rod_text(pick: RodPick) -> str:
     rod = pick.rod
     if rod is None:
         return gear_text(pick.gear) if pick.gear else "any rod"
-    name = rod.name or rod.id
+    name = rod.name or rod.id.replace("_", " ")
     parts = [f"{name}: {_feet(rod.length_ft)}, {_word(rod.power)} power, {_word(rod.action)} action"]
     parts.append(f"{rod.reel} {rod.ratio:g}:1" if rod.ratio else rod.reel)
     if rod.line and rod.line_lb:

@@ -24,6 +24,7 @@ from briefing.core.advice.rods.types import (
 
 _WORTH_A_RETIE = 0.02  # share of the day below which re-tying isn't mentioned
 _WORTH_BUYING = 0.01
+_LEADS = 0.9  # serves a place of the plan nearly as well as anything
 _UNMET: dict[Need, str] = {
     Need.SEARCH: "No search lure among them: nothing to cover water with.",
     Need.SLOW: "Nothing slow among them for fish that don't chase.",
@@ -125,7 +126,9 @@ def _purpose(inputs: RodInputs, setup: RigSetup, share: Floats) -> str:
     spots = [name for name, value in sorted(by_spot.items(), key=lambda item: -item[1]) if value > 0][:2]
     what = {"search": "covers water", "medium": "works the edges and targets", "slow": "stays in front of shy fish"}
     text = f"{what.get(setup.pace, 'serves').capitalize()} at {' and '.join(spots)}"
-    return f"{text}; mostly for plan B." if plan_b > 0.5 * float(share.sum()) else f"{text}."
+    planned = [not cell.contingency for cell in inputs.cells]
+    best_somewhere = bool((inputs.quality[inputs.setups.index(setup)][planned] >= _LEADS).any())
+    return f"{text}; mostly for plan B." if plan_b > 0.5 * float(share.sum()) and not best_somewhere else f"{text}."
 
 
 def _off(rod: OwnedRod, gear: Setup, problem: Problem, longest_ft: float | None) -> tuple[str, ...]:

@@ -31,6 +31,15 @@ def mismatch(rod: OwnedRod, gear: Setup, w: MismatchWeights, longest_ft: float |
     return steps + w.too_long * (longest_ft is not None and rod.length_ft > longest_ft + 1e-6)
 
 
+def gear_steps(first: Setup, second: Setup, w: MismatchWeights) -> float:
+    """Steps between two set-ups: power, action, reel and kind of line."""
+    steps = _words_off(POWERS, first.power, second.power) + w.action_step * _words_off(
+        ACTIONS, first.action, second.action
+    )
+    steps += w.wrong_reel * (first.reel != second.reel)
+    return steps + w.wrong_line * (first.line.kind != second.line.kind)
+
+
 def _words_off(words: Sequence[str], found: str, wanted: str) -> float:
     if found not in words or wanted not in words:
         return 0.0

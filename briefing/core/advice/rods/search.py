@@ -32,6 +32,7 @@ class Problem:
     costs: Floats | None
     follows: Flags
     search: Flags
+    lure: Ints  # the presentation of each candidate
     group: Ints
     in_group: Flags
     layer: Ints
@@ -69,6 +70,7 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
         costs=costs,
         follows=_follow_table(setups),
         search=np.array([setup.pace == "search" for setup in setups], bool),
+        lure=np.unique([setup.presentation for setup in setups], return_inverse=True)[1].astype(np.int64),
         group=np.array([groups.index(setup.group) for setup in setups], np.int64),
         in_group=np.array([[setup.group == name for name in groups] for setup in setups], bool).reshape(n, len(groups)),
         layer=np.array([setup.layer for setup in setups], np.int64),
@@ -117,8 +119,9 @@ def with_each(problem: Problem, bases: Ints) -> Floats:
     """Objective of each base set plus each candidate in turn.
 
     bases is (b, s), rows of distinct candidates; the result is (b, n), -inf where no rod is left for the candidate or
-    it is in the base. Coverage of the demands, plus follow-up pairs and variety, minus trebles beyond two in a kayak,
-    lures that serve the same places, steps between lures and rods (by exact assignment) and unmet needs.
+    its lure is in the base at any weight. Coverage of the demands, plus follow-up pairs and variety, minus trebles
+    beyond two in a kayak, lures that serve the same places, steps between lures and rods (by exact assignment) and
+    unmet needs.
     """
     aim = problem.p.aim
     keep = problem.keeps[bases].prod(axis=1)
@@ -133,7 +136,8 @@ def with_each(problem: Problem, bases: Ints) -> Floats:
     if problem.costs is not None:
         free = free_costs(problem.costs[bases])
         total -= aim.mismatch * (free[:, None, :] + problem.costs[None]).min(axis=2)
-    total[np.arange(len(bases))[:, None], bases] = -np.inf
+    rigged = np.asarray((problem.lure[bases][:, :, None] == problem.lure[None, None, :]).any(axis=1), bool)
+    total[rigged] = -np.inf
     return np.asarray(total, float)
 
 

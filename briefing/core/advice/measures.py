@@ -1,0 +1,28 @@
+"""Measures inside fixed sentences: ``{m:8}``, ``{cm:10-30}``, ``{c:27}`` and ``{mps:4}`` in the reader's units."""
+
+from __future__ import annotations
+
+import re
+
+from briefing.units import Units
+
+_MARK = re.compile(r"\{(m|cm|c|mps):(-?[0-9.]+)(?:-([0-9.]+))?\}")
+_US = {"m": ("ft", 3.28084, 0.0), "cm": ("in", 1 / 2.54, 0.0), "c": ("F", 1.8, 32.0), "mps": ("mph", 2.23694, 0.0)}
+_METRIC = {"m": "m", "cm": "cm", "c": "C", "mps": "m/s"}
+
+
+def localised(text: str, units: Units) -> str:
+    """The sentence with every marked measure in one system: "10 to 30 cm" or "4 to 12 in"."""
+    return _MARK.sub(lambda found: _shown(found, units), text)
+
+
+def _shown(found: re.Match[str], units: Units) -> str:
+    kind, low, high = found.groups()
+    values = [float(low)] + ([float(high)] if high else [])
+    if units == "us":
+        word, times, plus = _US[kind]
+        shown = [f"{value * times + plus:.0f}" for value in values]
+    else:
+        word = _METRIC[kind]
+        shown = [f"{value:g}" for value in values]
+    return f"{' to '.join(dict.fromkeys(shown))} {word}"

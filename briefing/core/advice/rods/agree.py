@@ -1,0 +1,70 @@
+"""Makes the spots' cards and the rigging list agree: each choice names the rod that carries it or is re-tied for it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from briefing.core.advice.choice import Choice, SetupPick
+from briefing.core.advice.plan import BlockPlan, DayPlan, Stop
+from briefing.core.advice.presentation import Setup
+from briefing.core.advice.rods.match import best_gear, gear_steps, mismatch
+from briefing.core.advice.rods.types import MismatchWeights, RigSetup, RodInputs, RodParameters, RodPick, RodPlan
+from briefing.core.advice.weight import setup_pick
+
+
+def with_rods(plan: DayPlan, rods: RodPlan, inputs: RodInputs, p: RodParameters) -> DayPlan:
+    """The plan with the rod of the rigging list in the set-up of every choice.
+
+    A lure on the list gets its rod; any other the rod of the list that comes nearest to what it asks for, to be
+    re-tied. Without a list the set-ups stay as they are.
+    """
+    if not rods.picks:
+        return plan
+    setups = {setup.presentation: setup for setup in inputs.setups}
+
+    def placed(stop: Stop) -> Stop:
+        return replace(stop, choices=tuple(_with_rod(c, rods.picks, setups.get(c.id), inputs, p) for c in stop.choices))
+
+    def block(one: BlockPlan) -> BlockPlan:
+        return replace(one, stops=tuple(placed(stop) for stop in one.stops))
+
+    return replace(plan, blocks=tuple(block(one) for one in plan.blocks))
+
+
+def _with_rod(
+    choice: Choice, picks: Sequence[RodPick], rig: RigSetup | None, inputs: RodInputs, p: RodParameters
+) -> Choice:
+    if choice.setup is None:
+        return choice
+    own = [pick for pick in picks if pick.setup.presentation == choice.id]
+    if own:
+        pick = min(own, key=lambda one: abs(one.setup.weight_g - (choice.weight_g or 0.0)))
+        asked = choice.setup if pick.gear is None else setup_pick(pick.gear, ())
+        return replace(choice, setup=_named(asked, pick, retie=False))
+    if rig is None or not rig.setups:
+        return choice
+    pick = min(picks, key=lambda one: (_off(one, rig, inputs, p.mismatch), one.number))
+    if _off(pick, rig, inputs, p.mismatch) > p.mismatch.forbidden:
+        return choice
+    gear = rig.setups[0] if pick.rod is None else best_gear(pick.rod, rig, p.mismatch, inputs.longest_ft)[1]
+    return replace(choice, setup=_named(setup_pick(gear, ()), pick, retie=True))
+
+
+def _named(setup: SetupPick, pick: RodPick, *, retie: bool) -> SetupPick:
+    rod = pick.rod
+    return replace(
+        setup,
+        owned_id=None if rod is None else rod.id,
+        owned_name=None if rod is None else rod.name or rod.id.replace("_", " "),
+        rod_number=pick.number,
+        retie=retie,
+    )
+
+
+def _off(pick: RodPick, rig: RigSetup, inputs: RodInputs, w: MismatchWeights) -> float:
+    """Steps between the rod of a pick and what another lure asks for."""
+    if pick.rod is not None:
+        return min(mismatch(pick.rod, gear, w, inputs.longest_ft) for gear in rig.setups)
+    rigged: Setup | None = pick.gear
+    return 0.0 if rigged is None else min(gear_steps(rigged, gear, w) for gear in rig.setups)
