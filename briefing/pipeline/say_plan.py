@@ -1,0 +1,95 @@
+"""The fishing part of a briefing: where to start, what to rig, the rods."""
+
+from __future__ import annotations
+
+from briefing import units
+from briefing.core.advice.rods.card import rod_text
+from briefing.pipeline.advice import Advised
+from briefing.pipeline.inputs import MorningInputs
+from briefing.profile.model import Spot as ProfileSpot
+from briefing.sections.clock import clock
+from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan
+from briefing.sections.words import COVER_NAME, SKY_NAME, listed
+
+
+def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
+    """Where to start and what is on the rods, in one line."""
+    stops = advised.plan.stops
+    if not stops:
+        return ()
+    first = stops[0]
+    at = clock(first.arrive, inputs.profile.zone, inputs.day)
+    lure = first.choices[0].name if first.choices else "the first choice below"
+    rods = "; ".join(f"{pick.number} {pick.setup.label}" for pick in advised.rods.picks)
+    text = f"Start at {first.spot}, {at}, with {lure[:1].lower()}{lure[1:]}."
+    return (text + (f" On the rods: {rods}." if rods else ""),)
+
+
+def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
+    """The plan in words."""
+    profile = inputs.profile
+    facts = {
+        (stop.spot_id, stop.block_id): _spot_facts(stop.spot_id, stop.block_id, inputs, advised)
+        for stop in advised.plan.stops
+    }
+    light = {block.id: _light_text(block.id, advised) for block in advised.blocks}
+    notes = [advised.front.text]
+    if advised.spots_assumed:
+        notes.append("The profile holds no spots: the plan stands on the cover usual for this kind of water.")
+    if advised.closed_season:
+        notes.append(f"Closed season noted in the profile: {advised.closed_season}. Check the rule before you fish.")
+    elif not profile.rules:
+        notes.append("Local rules: none noted. Check seasons, hooks and lead before fishing.")
+    notes.append("Nests are left out of the plan: don't cast at fish on beds.")
+    return fill_plan(
+        advised.plan,
+        facts,
+        light,
+        *_rods(advised),
+        summary_notes=tuple(notes),
+        zone=profile.zone,
+        day=inputs.day,
+        system=profile.units,
+    )
+
+
+def _rods(advised: Advised) -> tuple[tuple[RodText, ...], str]:
+    rows = tuple(
+        RodText(
+            number=pick.number,
+            text=rod_text(pick),
+            rig=pick.setup.label,
+            purpose=" ".join([pick.purpose, *pick.mismatch]),
+            in_reach=pick.in_reach,
+        )
+        for pick in advised.rods.picks
+    )
+    gap = [advised.rods.gap.text] if advised.rods.gap else []
+    return rows, " ".join([*advised.rods.unmet, *gap])
+
+
+def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Advised) -> SpotFacts:
+    fishing = advised.spots[spot_id, block_id]
+    system = inputs.profile.units
+    spot = inputs.profile.spot(spot_id)
+    cover = listed([COVER_NAME[kind] for kind in sorted(fishing.cover, key=lambda kind: -fishing.cover[kind])])
+    where = f"{cover[:1].upper()}{cover[1:]} in {units.show_depth_range(*fishing.depth_m, system, both=False)}"
+    if fishing.cover_top_m is not None:
+        top = fishing.cover_top_m
+        where += ", top at the surface" if top <= 0 else f", top {units.show_depth(top, system, both=False)} down"
+    if fishing.bottom is not None:
+        where += f", over {fishing.bottom.value}"
+    wind = {
+        True: "Wind-blown: it pushes you onto the bank.",
+        False: "Sheltered from this wind.",
+        None: "",
+    }[fishing.exposed]
+    return SpotFacts(where=where + ".", conditions=_spot_notes(spot), wind=wind)
+
+
+def _spot_notes(spot: ProfileSpot | None) -> str:
+    return "" if spot is None or not spot.notes else f"Your note: {spot.notes}"
+
+
+def _light_text(block_id: str, advised: Advised) -> str:
+    return SKY_NAME[advised.conditions[block_id].sky]

@@ -1,0 +1,136 @@
+"""How far a briefing can be trusted: how sure, what is not known, sources, what changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import timedelta
+
+from briefing import units
+from briefing.core.freshness import is_stale
+from briefing.core.log.skill import water_text
+from briefing.core.phase.model import PhaseResult
+from briefing.core.water.engine import WaterResult
+from briefing.core.wind.level import HourLevel
+from briefing.pipeline.experience import wind_checked
+from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.parts import clarity_of
+from briefing.pipeline.times import issued_at
+from briefing.profile.model import Flag
+from briefing.sections.changes import ComparedBriefing
+from briefing.sections.clock import clock
+from briefing.sections.sources import SourcesSection, fill_sources
+from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
+from briefing.sections.unknown import UnknownSection, fill_unknown
+from briefing.vocabulary import Level, SpeciesForm
+
+
+def sureness_of(
+    inputs: MorningInputs,
+    shown: Sequence[HourLevel],
+    water: WaterResult,
+    phases: Mapping[SpeciesForm, PhaseResult],
+) -> SurenessSection:
+    """How sure each part is, because of what."""
+    system = inputs.profile.units
+    issued = issued_at(inputs)
+    age = None if issued is None else (inputs.now - issued).total_seconds() / 3600.0
+    wind = ("sustained_wind", "gust", "waves", "data_age")
+    unknown = sum(any(f.name in wind and f.level is Level.UNKNOWN for f in one.factors) for one in shown)
+    parts: list[Sureness] = [
+        wind_sureness(
+            age,
+            unknown,
+            len(shown),
+            wind_checked(inputs),
+            "whitecaps or a steady lean of the reeds earlier than the table says",
+        )
+    ]
+    series = water.series
+    low, high = (float(side[series.today_index]) for side in series.range80_c())
+    text = units.show_temperature_range(low, high, system)
+    checked = water_text(inputs.kept.checks, system)
+    parts.append(water_sureness((high - low) / 2.0, series.days_since_reading, text, checked))
+    for result in phases.values():
+        if result.shares.refused:
+            continue
+        spread = max(high - low for _, low, high in result.shares.shown().values())
+        parts.append(season_sureness(spread, result.shares.best_observation.rstrip(".")))
+        break
+    return SurenessSection(parts=tuple(parts))
+
+
+def unknown_of(inputs: MorningInputs, knowledge: Knowledge) -> UnknownSection:
+    """What is not known this morning."""
+    profile, flags = inputs.profile, {flag for spot in inputs.profile.spots for flag in spot.flags}
+    extra = []
+    feed = inputs.gathered.alerts
+    if feed.problem:
+        extra.append(
+            (f"Official warnings: {feed.problem.rstrip('.')}.", "No hour can be within your limits without them.")
+        )
+    elif not feed.service_exists:
+        extra.append(
+            ("Official warnings: no service is read here.", "Read your own weather service before you launch.")
+        )
+    if not inputs.gathered.thunder_service_exists:
+        extra.append(
+            ("Thunder: no service forecasts it here.", "Instability and weather words stand in; watch the sky.")
+        )
+    if Flag.TAILWATER in flags:
+        extra.append(("Releases of the dam:", "not in this briefing; call the release line."))
+    if not inputs.gathered.wind_now and not any(
+        not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
+    ):
+        extra.append(("Wind now: no station and nobody has reported it.", "The table is forecast alone."))
+    if not inputs.entered.water and not inputs.gathered.water:
+        extra.append(
+            ("Water temperature: never measured here.", "The model runs on air alone; one reading narrows it most.")
+        )
+    if clarity_of(inputs, knowledge).seen_at is None:
+        extra.append(("Visibility and colour: not seen lately.", "Colours and weights stand on the lake's usual."))
+    if not profile.rules:
+        extra.append(("Local rules:", "none noted in the profile; check seasons, hooks and lead before fishing."))
+    return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra)
+
+
+def sources_of(inputs: MorningInputs, knowledge: Knowledge, shown: Sequence[HourLevel]) -> SourcesSection:
+    """Sources, next check and how long the briefing may be used."""
+    zone = inputs.profile.zone
+    begin = min((one.hour for one in shown), default=inputs.outing.launch)
+    end = max((one.hour for one in shown), default=inputs.outing.back) + timedelta(hours=1)
+    valid_until = min(inputs.outing.back + timedelta(hours=1), inputs.now + knowledge.stale.after["forecast"])
+    return fill_sources(
+        inputs.gathered,
+        begin,
+        end,
+        credits=inputs.gathered.credits,
+        next_check=_next_check(inputs, knowledge),
+        valid_until=max(valid_until, inputs.now),
+        zone=zone,
+        day=inputs.day,
+        now=inputs.now,
+    )
+
+
+def _next_check(inputs: MorningInputs, knowledge: Knowledge) -> str:
+    feed = inputs.gathered.alerts
+    if feed.checked_at is None or feed.problem:
+        return "Official warnings have not been read: read them before you launch."
+    recheck = clock(feed.checked_at + knowledge.stale.after["alerts"], inputs.profile.zone, inputs.day)
+    return (
+        f"Official warnings were read for the next 20 minutes: read them again after {recheck} and before you launch."
+    )
+
+
+def compared_of(inputs: MorningInputs) -> ComparedBriefing | None:
+    """The last briefing for the same day, or None."""
+    earlier = inputs.kept.briefing
+    if earlier is None or earlier.head.day != inputs.day:
+        return None
+    return ComparedBriefing(
+        made_at=earlier.head.prepared_at,
+        day=earlier.day,
+        hours=earlier.hours,
+        official=tuple(alert.event for alert in earlier.cautions.official),
+        water=earlier.water.temperature,
+    )
