@@ -110,12 +110,10 @@ def _outing(start: Mark, marks: list[Mark], parameters: EffortParameters) -> lis
     running.take(start)
     last = start.time
     out: list[Segment | None] = []
-    for mark in marks:
-        if mark.time < start.time:
-            continue
-        if mark.kind is MarkKind.END:
-            out.append(running.closed(max(mark.time, running.start), start.id, longest))
-            return [segment for segment in out if segment is not None]
+    outside = [mark for mark in marks if mark.time < start.time]
+    inside = [mark for mark in marks if mark.time >= start.time]
+    ends = next((n + 1 for n, mark in enumerate(inside) if mark.kind is MarkKind.END), len(inside))
+    for mark in inside[:ends]:
         if mark.minutes is not None:
             began = max(running.start, mark.time - timedelta(minutes=mark.minutes))
             out.append(running.closed(began, start.id, longest))
@@ -136,7 +134,9 @@ def _outing(start: Mark, marks: list[Mark], parameters: EffortParameters) -> lis
             running.take(mark)
         last = mark.time
     out.append(running.closed(max(last, running.start), start.id, longest))
-    return [segment for segment in out if segment is not None]
+    # What a correction has moved out of the outing's hours stays in the log, without effort.
+    lost = [_alone(mark) for mark in (*outside, *inside[ends:]) if mark.kind is MarkKind.MARK and mark.caught]
+    return [segment for segment in out if segment is not None] + lost
 
 
 def _changed_at(running: _Open, mark: Mark, last: datetime) -> tuple[datetime, str]:

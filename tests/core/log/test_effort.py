@@ -58,6 +58,19 @@ def test_stated_minutes_stand_by_themselves(parameters: LogParameters) -> None:
     assert second.effort == "stated"
 
 
+def test_a_fish_told_with_the_end_counts(parameters: LogParameters) -> None:
+    (only,) = segments_of([START, replace(END, fish=(Fish(0.4),))], parameters.effort)
+    assert (only.minutes, len(only.fish)) == (300.0, 1)
+    first, second = segments_of([START, replace(END, fish=(Fish(0.4),), presentation="tube")], parameters.effort)
+    assert (first.minutes, second.minutes, second.presentation) == (150.0, 150.0, "tube")
+
+
+@pytest.mark.parametrize("after", [-30, 330])
+def test_a_fish_outside_the_outings_hours_is_kept_without_effort(parameters: LogParameters, after: float) -> None:
+    segments = segments_of([START, END, mark(10, after, contacts=2)], parameters.effort)
+    assert sorted((one.minutes or 0.0, one.contacts) for one in segments) == [(0.0, 2), (300.0, 0)]
+
+
 def test_without_an_end_the_clock_stops_at_the_last_mark(parameters: LogParameters) -> None:
     (only,) = segments_of([START, mark(2, 60, fish=(Fish(),))], parameters.effort)
     assert only.minutes == 60.0
