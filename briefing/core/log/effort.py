@@ -83,6 +83,14 @@ class _Open:
         if mark.note:
             self.notes.append(mark.note)
 
+    def turn(self, mark: Mark) -> None:
+        """Change to what the mark says: a new spot's cover and a new lure's weight are those it names, if any."""
+        if mark.spot and mark.spot != self.spot:
+            self.cover, self.depth_m = None, None
+        if mark.presentation and mark.presentation != self.presentation:
+            self.weight_g, self.prior, self.planned = None, None, None
+        self.take(mark)
+
     def follower(self, start: datetime, effort: str = "clocked") -> _Open:
         """The segment after this one: same place and setup until a mark says otherwise."""
         return _Open(
@@ -118,18 +126,14 @@ def _outing(start: Mark, marks: list[Mark], parameters: EffortParameters) -> lis
             began = max(running.start, mark.time - timedelta(minutes=mark.minutes))
             out.append(running.closed(began, start.id, longest))
             stated = running.follower(began, "stated")
-            stated.take(mark)
+            stated.turn(mark)
             out.append(stated.closed(mark.time, start.id, longest))
             running = stated.follower(mark.time)
         elif running.differs(mark):
             changed, effort = _changed_at(running, mark, last)
             out.append(running.closed(changed, start.id, longest))
             running = running.follower(changed, effort)
-            if mark.spot and not mark.cover:
-                running.cover, running.depth_m = None, None
-            if mark.presentation and mark.presentation != running.presentation:
-                running.weight_g, running.prior, running.planned = None, None, None
-            running.take(mark)
+            running.turn(mark)
         else:
             running.take(mark)
         last = mark.time

@@ -71,6 +71,15 @@ def test_a_fish_outside_the_outings_hours_is_kept_without_effort(parameters: Log
     assert sorted((one.minutes or 0.0, one.contacts) for one in segments) == [(0.0, 2), (300.0, 0)]
 
 
+@pytest.mark.parametrize("minutes", [None, 30.0])
+def test_a_new_spot_and_lure_bring_their_own_cover_and_weight(parameters: LogParameters, minutes: float | None) -> None:
+    start = replace(START, weight_g=10.0, depth_m=2.0, prior=0.9, planned=True)
+    change = mark(2, 60, spot="Far bank", presentation="tube", minutes=minutes)
+    changed = segments_of([start, change, END], parameters.effort)[1]
+    assert (changed.spot, changed.presentation) == ("Far bank", "tube")
+    assert (changed.cover, changed.depth_m, changed.weight_g, changed.prior, changed.planned) == (None,) * 5
+
+
 def test_without_an_end_the_clock_stops_at_the_last_mark(parameters: LogParameters) -> None:
     (only,) = segments_of([START, mark(2, 60, fish=(Fish(),))], parameters.effort)
     assert only.minutes == 60.0
