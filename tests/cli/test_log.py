@@ -1,6 +1,7 @@
 """``briefing log`` and ``briefing skill`` as typed."""
 
 import json
+import os
 import subprocess
 import sys
 from datetime import UTC, datetime
@@ -222,6 +223,25 @@ def test_a_kill_keeps_or_drops_whole_entries(tmp_path: Path, after: int) -> None
         entries = LogBook(store).entries("a")
     assert {entry.mark.id for entry in entries} >= set(told)
     assert all(len(entry.mark.fish) == 7 and entry.mark.note == "x" * 3000 for entry in entries)
+
+
+def test_a_command_killed_at_any_moment_keeps_or_drops_its_entry(home: Path, pond: Path, store_file: Path) -> None:
+    """Killed after ever longer times, whatever it reached: entries are whole and the file opens."""
+    environment = {**os.environ, "BRIEFING_HOME": str(home), "BRIEFING_NOW": NOW.isoformat()}
+    told = 0
+    for step in range(6):
+        words = [sys.executable, "-m", "briefing", "log", "add", LINE]
+        with subprocess.Popen(words, env=environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as command:
+            try:
+                said, _ = command.communicate(timeout=0.25 * (step + 1))
+            except subprocess.TimeoutExpired:
+                command.kill()
+                said, _ = command.communicate()
+        told += b"Stored for" in said
+    with open_store(store_file, NOW) as store:
+        entries = LogBook(store).entries("quillmere-pond")
+    assert told <= len(entries) <= 6
+    assert all(len(entry.mark.fish) == 2 and entry.mark.presentation == "bladed_swim_jig" for entry in entries)
 
 
 def test_skill_without_checks_says_how_to_get_them(run: Run, pond: Path) -> None:
