@@ -59,6 +59,7 @@ _CALM_LOVER, _CHOP_LOVER = 0.85, 0.85
 _GOOD_MOOD = 0.8
 _GOOD_FIT = 0.75
 _EVEN = 0.05
+_RIVALS = 8  # a reason tells a choice from the best ones, not from what nobody would throw here
 _MOVING_LEVEL_M = 0.05
 _DOUBTS = (
     "is not its best",
@@ -92,9 +93,11 @@ class Told:
         return float(self.scores.factors[name][self.index])
 
 
-def strengths(scores: Scores, index: int) -> dict[str, float]:
-    """How much each factor lifts this presentation over the middle of the usable ones, in logarithm."""
+def strengths(scores: Scores, index: int, rivals: int | None = None) -> dict[str, float]:
+    """How much each factor lifts this presentation over the middle of the best so many, or of all usable ones; ln."""
     usable = scores.total > 0.0
+    if rivals is not None and int(usable.sum()) > rivals:
+        usable = scores.total >= np.sort(scores.total)[-rivals]
     out: dict[str, float] = {}
     for name, values in scores.factors.items():
         middle = float(np.median(values[usable])) if usable.any() else 1.0
@@ -105,7 +108,7 @@ def strengths(scores: Scores, index: int) -> dict[str, float]:
 
 def reasons(told: Told) -> tuple[str, ...]:
     """At most four sentences, the strongest factor first; two where two speak for it, and one in any case."""
-    order = sorted(strengths(told.scores, told.index).items(), key=lambda pair: -_WORTH[pair[0]] * pair[1])
+    order = sorted(strengths(told.scores, told.index, _RIVALS).items(), key=lambda pair: -_WORTH[pair[0]] * pair[1])
     texts = [_SENTENCES[name](told) for name, strength in order if strength > 0.02]
     kept = [text for text in texts if text and not _doubtful(text)][:MOST_REASONS]
     texts = [_SENTENCES[name](told) for name in ("cover", "phase", "depth", "temp", "clarity", "wind")]
@@ -264,6 +267,8 @@ def _change(told: Told) -> str:
     if abs(told.part("change") - 1.0) < 0.02:
         return ""
     better = told.part("change") > 1.0
+    if told.conditions.front_stage is FrontStage.APPROACHING:
+        return "Ahead of a front fish feed and move: " + ("a moving bait gains." if better else "a slow one loses.")
     if told.conditions.front_stage in (FrontStage.DAY1, FrontStage.DAY2):
         return f"After the front it {'gains' if better else 'loses'}."
     level = told.conditions.level_change_24h_m or 0.0

@@ -76,6 +76,8 @@ class FactorRules:
     front_full_drop_c: float
     front_deep_or_moving: float
     front_florida_strain: float
+    ahead_search: float
+    ahead_slow: float
     dawn_surface: float
     dawn_from_c: tuple[float, float]
 

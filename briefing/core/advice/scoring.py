@@ -170,7 +170,16 @@ def _change(conditions: Conditions, knowledge: AdviceKnowledge, shares: Mapping[
             change = knowledge.phases[phase].changes[kind]
             for names, sign in ((change.raises, 1.0), (change.lowers, -1.0)):
                 log[[index[name] for name in names if name in index]] += sign * strength * share
-    return np.exp(knowledge.rules.factors.change_log * log)
+    return np.exp(knowledge.rules.factors.change_log * log) * _ahead_of_front(conditions, knowledge)
+
+
+def _ahead_of_front(conditions: Conditions, knowledge: AdviceKnowledge) -> Array:
+    """Fish feed ahead of a front while the water is not cooling: moving lures gain and slow ones lose."""
+    if conditions.front_stage is not FrontStage.APPROACHING or (conditions.trend_3d_c or 0.0) < 0.0:
+        return np.ones(len(knowledge.presentations))
+    rules = knowledge.rules.factors
+    by_pace = {"search": rules.ahead_search, "medium": 1.0, "slow": rules.ahead_slow}
+    return np.array([by_pace[item.pace] for item in knowledge.presentations])
 
 
 def _dawn(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, mood: float) -> Array:

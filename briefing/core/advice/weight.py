@@ -38,6 +38,7 @@ _IN_STEMS, _IN_COLD, _COLD_C = (
     0.75,
     10.0,
 )  # judgement: a step more to get through stems, a step less in cold water
+_FILM_M = (0.0, 0.3)  # just under the film
 _IN_WIND = 1.25  # judgement: a swimming head needs this much more weight to be felt in wind
 _SLOW_FROM_M, _SLOW_PER_M = 1.5, 0.35  # deeper lures are reeled slower before they are made heavier
 _TICK_M = 0.1  # below the height aimed at lie the tops
@@ -93,6 +94,8 @@ def solve(
     else:
         sized = _hard_bait(ladder, target, line_mm, conditions, knowledge)
     weight, depth, reason, held = sized
+    if option is not None and option.id == "wake":
+        depth, held = _FILM_M, None
     if depth is not None:
         depth = (min(depth[0], spot.depth_m[1]), min(depth[1], spot.depth_m[1]))
     return Solved(

@@ -420,3 +420,24 @@ def test_claws_never_come_on_a_worm(knowledge):
             assert "claws" not in " ".join(colour.name for colour in choice.colours)
         assert choice.size
         assert choice.hook
+
+
+def test_ahead_of_a_front_moving_lures_gain_on_slow_ones(knowledge):
+    usual, ahead = (replace(SPRING, trend_3d_c=0.5, front_stage=stage, mood=Mood.NEUTRAL) for stage in _STAGES)
+    before, after = (score(one, WOOD, knowledge).total for one in (usual, ahead))
+    at = knowledge.tables.index
+    assert after[at["spinnerbait"]] > before[at["spinnerbait"]]
+    assert after[at["texas_worm"]] < before[at["texas_worm"]]
+    cooling = replace(ahead, trend_3d_c=-0.5)
+    assert score(cooling, WOOD, knowledge).total[at["spinnerbait"]] == pytest.approx(before[at["spinnerbait"]])
+
+
+_STAGES = (FrontStage.NONE, FrontStage.APPROACHING)
+
+
+def test_a_lure_waked_at_the_film_is_never_said_to_run_deep(knowledge):
+    for item in knowledge.presentations:
+        case = Case.from_mapping(item.lead_case)
+        for choice in rank(case.conditions, case.spot, knowledge, solve=4):
+            if choice.retrieve is not None and choice.retrieve.id == "wake":
+                assert choice.running_depth_m[1] <= 0.3

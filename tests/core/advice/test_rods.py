@@ -490,3 +490,11 @@ def test_the_card_fits_the_page_and_names_everything() -> None:
 def test_the_card_without_a_plan_says_so() -> None:
     card = rig_card(choose_rods(RodInputs((), (), np.zeros((0, 0))), P), "Alder Lake")
     assert "There is no plan for the water to rig for." in card
+
+
+def test_no_lure_is_rigged_twice() -> None:
+    inputs = random_problem(3, n=8, m=5, rods=0, k=4)
+    pairs = tuple(replace(one, presentation=f"p{i // 2}") for i, one in enumerate(inputs.setups))
+    names = [pick.setup.presentation for pick in choose_rods(replace(inputs, setups=pairs), P).picks]
+    assert len(names) == 4
+    assert len(set(names)) == 4
