@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -19,12 +20,16 @@ BUSY_TIMEOUT_S = 5.0
 _HEADER = b"SQLite format 3\x00"
 
 
+@lru_cache(maxsize=8)
 def make_engine(path: Path, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Engine:
     """Return an engine on a file: WAL, full syncs, deleted rows overwritten, transactions begun as a writer.
 
     A transaction that starts as a reader and becomes a writer fails at once when another one wrote in between, whatever
     the timeout; ``BEGIN IMMEDIATE`` waits instead. A connection with the execution option ``reads`` begins as a reader,
     which waits for no one.
+
+    Engines are kept by file: the service opens the store in every round, and statements are compiled once an engine.
+    No connection is kept.
     """
 
     def connect() -> sqlite3.Connection:
