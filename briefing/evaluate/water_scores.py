@@ -21,7 +21,8 @@ _JULY_END = 213  # index in a leap year
 
 @dataclass(frozen=True)
 class Score:
-    """Error over the scored days of one lake: RMSE, mean error, share within the 80 % range (NaN: no range), days."""
+    """Error over the scored days of one lake: RMSE (mean over the columns' own), mean error, share within the 80 %
+    range (NaN: no range), days."""
 
     rmse_c: float
     bias_c: float
@@ -33,13 +34,16 @@ def score(estimate_c: Floats, variance_c2: Floats | None, truth_c: Floats, days:
     """Score columns (days, columns) of one lake against its truth (days,); ``days`` says which count, same shape."""
     counted = days & ~np.isnan(estimate_c) & ~np.isnan(truth_c)[:, None]
     error = (estimate_c - truth_c[:, None])[counted]
+    squares = np.where(counted, (estimate_c - truth_c[:, None]) ** 2, 0.0).sum(axis=0)
+    scored = counted.sum(axis=0)
     if error.size == 0:
         return Score(np.nan, np.nan, np.nan, 0)
     cover = np.nan
     if variance_c2 is not None:
         cover = float((np.abs(error) <= RANGE80 * np.sqrt(variance_c2[counted])).mean())
     number = round(error.size / estimate_c.shape[1])
-    return Score(float(np.sqrt((error**2).mean())), float(error.mean()), cover, number)
+    rmse = np.sqrt(squares[scored > 0] / scored[scored > 0]).mean()
+    return Score(float(rmse), float(error.mean()), cover, number)
 
 
 def climatology(lake: MeasuredLake) -> Floats:
@@ -106,8 +110,11 @@ def week_means(values_c: Floats) -> Floats:
     return np.where(number >= _LEAST_DAYS_OF_WEEK, mean, np.nan)
 
 
-def passing_errors(lake: MeasuredLake, week_c: Floats, threshold_c: float) -> Floats:
+def passing_errors(lake: MeasuredLake, week_c: Floats, threshold_c: float) -> tuple[Floats, NDArray[np.bool_]]:
     """Days by which the estimated first passing is late, one for each year and column with both dates.
+
+    Also whether the passing itself was measured: the day before had a 7-day mean too. Where the sensor was away, the
+    measured date is only the first on which it was back, and an estimate that passes earlier may well be right.
 
     week_c: estimated mean of a day and the six before it, (days, columns), as it was seen on that day. Passing: first
     day from January to July on which the 7-day mean lies above the threshold. A year counts when the measured mean lay
@@ -116,6 +123,7 @@ def passing_errors(lake: MeasuredLake, week_c: Floats, threshold_c: float) -> Fl
     truth = week_means(lake.water_c[:, None])[:, 0]
     of_year, year = lake.day_of_year, lake.year
     errors: list[float] = []
+    seen: list[bool] = []
     for one in np.unique(year):
         days = np.flatnonzero((year == one) & (of_year < _JULY_END))
         measured = truth[days]
@@ -126,4 +134,5 @@ def passing_errors(lake: MeasuredLake, week_c: Floats, threshold_c: float) -> Fl
             passed = np.flatnonzero(week_c[days, column] > threshold_c)
             if passed.size:
                 errors.append(float(passed[0] - above[0]))
-    return np.array(errors)
+                seen.append(not np.isnan(measured[above[0] - 1]))
+    return np.array(errors), np.array(seen, dtype=bool)

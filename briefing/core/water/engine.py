@@ -12,7 +12,7 @@ import numpy as np
 from briefing.core.climate.normals import AirNormals
 from briefing.core.readings import DailyAir, WaterReading
 from briefing.core.water.forward import Lake, Track, begin, carry_on, courses, make_lake, trimmed
-from briefing.core.water.kalman import LASTING
+from briefing.core.water.kalman import AIR, LASTING, OFFSET, STATES
 from briefing.core.water.observe import Observation, Refusal, by_day, sort_readings
 from briefing.core.water.parameters import WaterParameters
 from briefing.core.water.series import ReadingUse, WaterSeries
@@ -136,8 +136,8 @@ def _run_start(first: date, day: date, air: DailyAir) -> date:
 
 
 def _prior_of(learned: LakeLearned | None, begun: date) -> tuple[Floats, Floats] | None:
-    """What earlier readings taught, unless they are among those of this run."""
-    if learned is None or learned.until is None or learned.until >= begun:
+    """What earlier readings taught, unless they are among those of this run or were learned of other numbers."""
+    if learned is None or learned.until is None or learned.until >= begun or len(learned.mean) != AIR - OFFSET:
         return None
     return np.array(learned.mean), np.array(learned.covariance)
 
@@ -152,7 +152,7 @@ def _key(
     observations: Sequence[Observation],
 ) -> str:
     """Digest of what the run before ``until`` rested on, as far back as it still matters."""
-    digest = hashlib.sha256(repr((site, parameters, until, first)).encode())
+    digest = hashlib.sha256(repr((site, parameters, until, first, STATES)).encode())
     stop = min(max((until - air.start).days, 0), air.mean_c.size)
     since = min(max((first - air.start).days, 0), stop)
     digest.update(np.ascontiguousarray(air.mean_c[since:stop]).tobytes())

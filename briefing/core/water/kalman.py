@@ -1,9 +1,10 @@
 """The extended Kalman filter that steers the slab by readings.
 
 State of a column: temperature at the start of the day (C), the heat flux the model does not know of (W/m2, fading
-over days), and what is lasting about this lake: a flux offset with its yearly cosine and sine (W/m2), the logs of a
-depth and an exchange factor, and how much its surface (or the usual sensor) departs from the common skin; last the
-error of the air temperature fed in (C), which is nil where air was measured.
+over days), and what is lasting about this lake: a flux offset with its yearly and half-yearly cosines and sines (W/m2;
+spring and autumn depart from the pooled lake each in its own way), the logs of a depth and an exchange factor, and how
+much its surface (or the usual sensor) departs from the common skin; last the error of the air temperature fed in (C),
+which is nil where air was measured.
 The lasting numbers are thus refitted by each reading (a recursive maximum a posteriori fit, Jazwinski 1970, ch. 8),
 and their doubt widens the range before any reading came.
 
@@ -21,8 +22,8 @@ from briefing.core.water.parameters import FilterParameters
 from briefing.core.water.site import WaterSite
 from briefing.core.water.slab import Columns, Floats, Step, ice_step, step
 
-TEMPERATURE, FLUX, OFFSET, COSINE, SINE, LN_DEPTH, LN_EXCHANGE, SKIN, AIR = range(9)
-STATES = 9
+TEMPERATURE, FLUX, OFFSET, COSINE, SINE, COSINE_2, SINE_2, LN_DEPTH, LN_EXCHANGE, SKIN, AIR = range(11)
+STATES = 11
 LASTING = slice(OFFSET, AIR)
 AIR_ERROR_DECAY = 0.75  # of the air's error from day to day
 REFERENCE_DEPTH_M = 4.0
@@ -99,10 +100,10 @@ def noise_for(sites: list[WaterSite], columns: Columns, parameters: FilterParame
     known = np.array([site.depth_known for site in sites])
     lasting = np.empty((AIR - OFFSET, len(sites)))
     lasting[0] = np.where(river, parameters.river_offset_sd_w_m2, parameters.offset_sd_w_m2)
-    lasting[1] = lasting[2] = parameters.season_sd_w_m2
-    lasting[3] = np.where(known, parameters.ln_depth_sd, parameters.ln_depth_unknown_sd)
-    lasting[4] = parameters.ln_exchange_sd
-    lasting[5] = parameters.skin_sd_c_per_w_m2
+    lasting[COSINE - OFFSET : LN_DEPTH - OFFSET] = parameters.season_sd_w_m2
+    lasting[LN_DEPTH - OFFSET] = np.where(known, parameters.ln_depth_sd, parameters.ln_depth_unknown_sd)
+    lasting[LN_EXCHANGE - OFFSET] = parameters.ln_exchange_sd
+    lasting[SKIN - OFFSET] = parameters.skin_sd_c_per_w_m2
     ratio = columns.layer_m / REFERENCE_DEPTH_M
     days = np.maximum(parameters.flux_days * ratio**parameters.flux_days_depth_power, 1.0)
     return Noise(
@@ -142,7 +143,8 @@ def look(
     """
     x = belief.mean
     cosine, sine = season
-    flux = x[FLUX] + x[OFFSET] + cosine * x[COSINE] + sine * x[SINE]
+    cosine_2, sine_2 = _doubled(cosine, sine)
+    flux = x[FLUX] + x[OFFSET] + cosine * x[COSINE] + sine * x[SINE] + cosine_2 * x[COSINE_2] + sine_2 * x[SINE_2]
     wind = columns.wind * np.exp(x[LN_EXCHANGE])
     day = step(x[TEMPERATURE], heat + flux, exchange, columns, np.exp(x[LN_DEPTH]), wind)
     covered = belief.ice_m > 0
@@ -186,7 +188,15 @@ def _rows(by_flux: Floats, cosine: float | Floats, sine: float | Floats) -> Floa
     rows[FLUX] = rows[OFFSET] = by_flux
     rows[COSINE] = by_flux * cosine
     rows[SINE] = by_flux * sine
+    cosine_2, sine_2 = _doubled(cosine, sine)
+    rows[COSINE_2] = by_flux * cosine_2
+    rows[SINE_2] = by_flux * sine_2
     return rows
+
+
+def _doubled(cosine: float | Floats, sine: float | Floats) -> tuple[float | Floats, float | Floats]:
+    """Cosine and sine of twice the angle."""
+    return cosine * cosine - sine * sine, 2 * cosine * sine
 
 
 def read(belief: Belief, day: Day, value_c: Floats, var_c2: Floats, noise: Noise) -> tuple[Belief, Day, Floats]:

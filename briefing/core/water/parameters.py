@@ -45,7 +45,7 @@ class FilterParameters:
     flux_days_depth_power: float
     offset_sd_w_m2: float
     river_offset_sd_w_m2: float
-    season_sd_w_m2: float
+    season_sd_w_m2: float  # of each yearly and half-yearly wave of the offset
     ln_depth_sd: float
     ln_depth_unknown_sd: float
     ln_exchange_sd: float

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 class LakeLearned:
     """What the readings have taught about one lake, to be kept in the store.
 
-    mean and covariance are over flux offset, its yearly cosine and sine (W/m2), ln depth factor, ln exchange factor and
-    the departure from the common skin (C per W/m2).
+    mean and covariance are over flux offset, its yearly cosine and sine, its half-yearly cosine and sine (W/m2), ln
+    depth factor, ln exchange factor and the departure from the common skin (C per W/m2).
     ``until`` is the last day whose readings are in it.
     """
 

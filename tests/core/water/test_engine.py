@@ -241,3 +241,9 @@ def test_ice_is_off_opens_the_lake(run: Run) -> None:
     assert not any("ice on the lake" in note for note in marked.series.notes)
     assert half_range_c(marked.series) > half_range_c(frozen.series)
     assert "open water" in marked.series.uses[0].why
+
+
+def test_what_was_learned_of_other_numbers_is_left_aside(run: Run) -> None:
+    taught = run([reading(days, 17.0 - days * 0.05) for days in range(1, 90, 7)]).learned
+    short = LakeLearned((15.0,), ((1.0,),), taught.readings, date(2000, 1, 1))
+    assert np.array_equal(run([], learned=short).series.members_c, run([]).series.members_c)

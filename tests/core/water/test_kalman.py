@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from briefing.core.water.batch import WeekMean, filter_days
-from briefing.core.water.kalman import AIR, OFFSET, SKIN, Belief, look, noise_for, prior, read
+from briefing.core.water.kalman import AIR, COSINE_2, OFFSET, SKIN, Belief, look, noise_for, prior, read
 from briefing.core.water.parameters import WaterParameters
 from briefing.core.water.site import WaterSite
 from briefing.core.water.slab import Columns, Floats, Forcing, columns_for, forcing_for, top_of_air_w_m2
@@ -125,3 +125,17 @@ def test_lasting_doubt_has_its_place_in_the_state() -> None:
     assert belief.covariance[SKIN, SKIN] == pytest.approx(PARAMETERS.filter.skin_sd_c_per_w_m2**2)
     taken = belief.take(np.array([2, 0]))
     assert taken.mean.shape[1] == 2
+
+
+def test_spring_and_autumn_depart_each_in_its_own_way() -> None:
+    columns, forcing, _ = weather()
+    belief = start(columns)
+    belief.mean[COSINE_2] = 10.0
+    plain = start(columns)
+    heat, exchange = forcing.radiation_w_m2[100], forcing.exchange_hpa[100]
+    for angle, sign in ((0.0, 1.0), (np.pi / 2, -1.0), (np.pi, 1.0), (3 * np.pi / 2, -1.0)):
+        at = (float(np.cos(angle)), float(np.sin(angle)))
+        moved = look(belief, heat, exchange, at, columns).mean_c - look(plain, heat, exchange, at, columns).mean_c
+        assert (sign * moved > 0).all()
+        day = look(plain, heat, exchange, at, columns)
+        assert moved == pytest.approx(10.0 * day.slopes[COSINE_2], rel=0.05)
