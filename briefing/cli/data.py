@@ -173,9 +173,9 @@ def forget(
     lake: Annotated[str, typer.Argument(help="Lake, by its short name.", autocompletion=complete_lake)],
     yes: Annotated[bool, typer.Option("--yes", help="Don't ask.")] = False,
 ) -> None:
-    """Erase a lake: its file, shoreline, readings, signs, briefings and all that was learned. There is no way back.
+    """Erase a lake: its file, shoreline, readings, signs, field log, briefings and all that was learned.
 
-    Briefings that were saved in a folder of your own choice stay there.
+    There is no way back. Briefings that were saved in a folder of your own choice stay there.
 
     \b
       briefing export quillmere-pond --to quillmere-pond.json
