@@ -94,8 +94,8 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         plan=plan_of(inputs, advised),
         water=light,
         sureness=sureness_of(inputs, shown, water, phases),
-        unknown=unknown_of(inputs, knowledge),
-        sources=sources_of(inputs, knowledge, shown),
+        unknown=unknown_of(inputs, knowledge, hazards.alerts),
+        sources=sources_of(inputs, knowledge, shown, hazards.alerts),
         map=_map(inputs, hazards),
     )
     return Built(briefing, hazards, water, phases, advised, inputs.kept.checks)

@@ -243,6 +243,11 @@ def merged_feed(inputs: MorningInputs, knowledge: Knowledge) -> AlertFeed:
     return replace(typed, alerts=feed.alerts + typed.alerts)
 
 
+def alerts_stale(alerts: ResolvedAlerts, knowledge: Knowledge, now: datetime) -> bool:
+    """Tell whether warnings were read too long ago to go by; those never read count too."""
+    return is_stale("alerts_typed" if alerts.entered else "alerts", alerts.checked_at, now, knowledge.stale)
+
+
 def coldest_water_c(normals: AirNormals, day: date) -> float:
     """Coldest plausible surface water for the date: the normal air of the three weeks before, less its spread.
 

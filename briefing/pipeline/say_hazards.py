@@ -17,7 +17,7 @@ from briefing.core.wind.limits import cold_band
 from briefing.core.wind.note_text import FloatPlan, float_plan_text
 from briefing.pipeline.advice import Advised
 from briefing.pipeline.experience import wind_notes
-from briefing.pipeline.hazard import BIG_LAKE_KM2, Hazards
+from briefing.pipeline.hazard import BIG_LAKE_KM2, Hazards, alerts_stale
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import dressed_for_immersion
 from briefing.profile.model import Flag
@@ -87,7 +87,12 @@ def cautions_of(
         more=more,
         official=official,
         alerts_state=caution_section.alerts_state_text(
-            hazards.alerts, len(official), zone=zone, day=inputs.day, now=inputs.now
+            hazards.alerts,
+            len(official),
+            zone=zone,
+            day=inputs.day,
+            now=inputs.now,
+            stale=alerts_stale(hazards.alerts, knowledge, inputs.now),
         ),
         standing=tuple(dict.fromkeys(factor.text for one in shown for factor in one.factors if factor.standing)),
         checked=caution_section.checked_text(shown, knowledge.actions),

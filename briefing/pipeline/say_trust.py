@@ -10,8 +10,10 @@ from briefing.core.freshness import is_stale
 from briefing.core.log.skill import water_text
 from briefing.core.phase.model import PhaseResult
 from briefing.core.water.engine import WaterResult
+from briefing.core.wind.alerts import ResolvedAlerts
 from briefing.core.wind.level import HourLevel
 from briefing.pipeline.experience import wind_checked
+from briefing.pipeline.hazard import alerts_stale
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.times import issued_at
@@ -59,7 +61,7 @@ def sureness_of(
     return SurenessSection(parts=tuple(parts))
 
 
-def unknown_of(inputs: MorningInputs, knowledge: Knowledge) -> UnknownSection:
+def unknown_of(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAlerts) -> UnknownSection:
     """What is not known this morning."""
     profile, flags = inputs.profile, {flag for spot in inputs.profile.spots for flag in spot.flags}
     extra = []
@@ -72,6 +74,9 @@ def unknown_of(inputs: MorningInputs, knowledge: Knowledge) -> UnknownSection:
         extra.append(
             ("Official warnings: no service is read here.", "Read your own weather service before you launch.")
         )
+    elif alerts.damaged or alerts_stale(alerts, knowledge, inputs.now):
+        why = "some could not be understood" if alerts.damaged else "they were read too long ago"
+        extra.append((f"Official warnings: {why}.", "No hour can be within your limits without them."))
     if not inputs.gathered.thunder_service_exists:
         extra.append(
             ("Thunder: no service forecasts it here.", "Instability and weather words stand in; watch the sky.")
@@ -93,7 +98,9 @@ def unknown_of(inputs: MorningInputs, knowledge: Knowledge) -> UnknownSection:
     return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra)
 
 
-def sources_of(inputs: MorningInputs, knowledge: Knowledge, shown: Sequence[HourLevel]) -> SourcesSection:
+def sources_of(
+    inputs: MorningInputs, knowledge: Knowledge, shown: Sequence[HourLevel], alerts: ResolvedAlerts
+) -> SourcesSection:
     """Sources, next check and how long the briefing may be used."""
     zone = inputs.profile.zone
     begin = min((one.hour for one in shown), default=inputs.outing.launch)
@@ -104,7 +111,7 @@ def sources_of(inputs: MorningInputs, knowledge: Knowledge, shown: Sequence[Hour
         begin,
         end,
         credits=inputs.gathered.credits,
-        next_check=_next_check(inputs, knowledge),
+        next_check=_next_check(inputs, knowledge, alerts),
         valid_until=max(valid_until, inputs.now),
         zone=zone,
         day=inputs.day,
@@ -112,10 +119,12 @@ def sources_of(inputs: MorningInputs, knowledge: Knowledge, shown: Sequence[Hour
     )
 
 
-def _next_check(inputs: MorningInputs, knowledge: Knowledge) -> str:
+def _next_check(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAlerts) -> str:
     feed = inputs.gathered.alerts
     if feed.checked_at is None or feed.problem:
         return "Official warnings have not been read: read them before you launch."
+    if alerts.damaged or alerts_stale(alerts, knowledge, inputs.now):
+        return "Official warnings are not all known: read them before you launch."
     recheck = clock(feed.checked_at + knowledge.stale.after["alerts"], inputs.profile.zone, inputs.day)
     return (
         f"Official warnings were read for the next 20 minutes: read them again after {recheck} and before you launch."

@@ -187,7 +187,8 @@ def checked_text(levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str,
     by_name: dict[str, list[Level]] = {}
     for level in levels:
         for factor in level.factors:
-            by_name.setdefault(factor.name, []).append(factor.level)
+            # what only an estimate stands in for was not checked
+            by_name.setdefault(factor.name, []).append(Level.UNKNOWN if factor.estimated else factor.level)
     calm = [
         str(actions.get(name, {}).get("title", name.replace("_", " "))).lower()
         for name, found in by_name.items()
@@ -242,8 +243,13 @@ def fill_official(
     return tuple(sorted(found, key=lambda a: (-a.level.rank, a.begin or begin)))
 
 
-def alerts_state_text(alerts: ResolvedAlerts, shown: int, *, zone: ZoneInfo, day: date, now: datetime) -> str:
-    """Say whether official warnings could be read, when, and how many were found; a failure is never "none"."""
+def alerts_state_text(
+    alerts: ResolvedAlerts, shown: int, *, zone: ZoneInfo, day: date, now: datetime, stale: bool
+) -> str:
+    """Say whether official warnings could be read, when, and how many were found; a failure is never "none".
+
+    ``stale``: they were read too long ago to go by.
+    """
     if not alerts.service_exists:
         return (
             "Official warnings: no warning service is read for this place, so warnings are not known. "
@@ -256,6 +262,13 @@ def alerts_state_text(alerts: ResolvedAlerts, shown: int, *, zone: ZoneInfo, day
             "Read them by phone or weather radio before you launch."
         )
     at = clock(alerts.checked_at, zone, day) if alerts.checked_at else "an unknown time"
+    if alerts.damaged or alerts.checked_at is None or stale:
+        why = f"of those read at {at} some could not be understood"
+        if alerts.checked_at is None or not alerts.damaged:
+            why = f"they were last read at {at}, too long ago"
+        return f"OFFICIAL WARNINGS ARE NOT ALL KNOWN: {why}. Read them by phone or weather radio before you launch." + (
+            " What could be read, as issued:" if shown else ""
+        )
     if not shown:
         return f"Official warnings: none listed for this lake and these hours when read at {at} ({alerts.name})."
     return f"Official warnings, as issued, read at {at} ({alerts.name}):"

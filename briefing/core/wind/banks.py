@@ -69,8 +69,8 @@ def ramp_exposures(
 ) -> tuple[RampExposure, ...]:
     """Say for each ramp of the table (labels beginning with ``prefix``) whether the waves of an hour run onto it.
 
-    hs_m: wave height of that hour at the table's points. A ramp faces the waves when the bank next to it is
-    wind-blown and there is open water upwind.
+    hs_m: wave height of that hour at the table's points, NaN unknown. A ramp faces the waves when the bank next to it
+    is wind-blown and there is open water upwind.
     """
     out = []
     sides = bank_sides(shape, wind_from_deg)
@@ -82,7 +82,8 @@ def ramp_exposures(
             continue
         _, _, edge = shape.nearest_shore(table.points_xy_m[row])
         facing = bool(sides[edge] > 0 and fetch[row] >= FACING_FETCH_M)
-        say = height(float(hs_m[row]), units)
+        high = float(hs_m[row])
+        say = height(high, units) if np.isfinite(high) else "height not known"
         text = f"{name}: waves ({say}) run onto the ramp." if facing else f"{name}: the ramp does not face the waves."
-        out.append(RampExposure(name, facing, float(hs_m[row]), text))
+        out.append(RampExposure(name, facing, high, text))
     return tuple(out)

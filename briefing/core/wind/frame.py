@@ -60,13 +60,8 @@ class Frame:
 def make_frame(inputs: LevelInputs) -> Frame:
     """Read the wind fields and spread what was seen and the water temperature over the hours."""
     water = inputs.rules.water
-    wind = _raised(_column(inputs, "wind_mps", 0.0, water.max_wind_mps), inputs)
     flat = zero_runs(inputs.hours.values("wind_mps"), water.flat_zero_hours)
-    wind = replace(
-        wind,
-        values=np.where(flat, np.nan, wind.values),
-        trouble=tuple("malformed" if is_flat else word for word, is_flat in zip(wind.trouble, flat, strict=True)),
-    )
+    wind = _raised(_column(inputs, "wind_mps", 0.0, water.max_wind_mps, flat), inputs)
     water_c = np.broadcast_to(np.asarray(inputs.water_low_c, float), (inputs.hours.hours,))
     if inputs.coldest_c is not None:
         water_c = np.where(np.isnan(water_c), inputs.coldest_c, water_c)
@@ -78,7 +73,7 @@ def make_frame(inputs: LevelInputs) -> Frame:
         inputs=inputs,
         times=tuple(inputs.hours.times),
         wind=wind,
-        gust=_raised(_gust(inputs, wind.values), inputs),
+        gust=_raised(_gust(inputs, wind.values, flat), inputs),
         direction=_column(inputs, "wind_from_deg", 0.0, 360.0),
         seen=_seen(inputs),
         water_c=water_c,
@@ -87,20 +82,27 @@ def make_frame(inputs: LevelInputs) -> Frame:
     )
 
 
-def _column(inputs: LevelInputs, name: str, lowest: float, highest: float) -> Column:
+def _column(
+    inputs: LevelInputs, name: str, lowest: float, highest: float, refused: NDArray[np.bool_] | None = None
+) -> Column:
     return read_column(
-        inputs.hours, name, inputs.now, inputs.stale, lowest=lowest, highest=highest, accepted=inputs.accepted
+        inputs.hours,
+        name,
+        inputs.now,
+        inputs.stale,
+        lowest=lowest,
+        highest=highest,
+        accepted=inputs.accepted,
+        refused=refused,
     )
 
 
-def _gust(inputs: LevelInputs, wind_mps: Floats) -> Column:
-    """The gust field; a gust of exactly zero beside a wind that blows is a failed reading, not a calm."""
+def _gust(inputs: LevelInputs, wind_mps: Floats, flat: NDArray[np.bool_]) -> Column:
+    """The gust field; a gust of exactly zero beside a wind that blows, or one that is flat, is a failed reading."""
     water = inputs.rules.water
-    gust = _column(inputs, "gust_mps", 0.0, water.max_gust_mps)
     with np.errstate(invalid="ignore"):
-        failed = (gust.values == 0.0) & (wind_mps >= water.zero_gust_wind_mps)
-    trouble = tuple("malformed" if bad else word for word, bad in zip(gust.trouble, failed, strict=True))
-    return replace(gust, values=np.where(failed, np.nan, gust.values), trouble=trouble)
+        failed = (inputs.hours.values("gust_mps") == 0.0) & (flat | (wind_mps >= water.zero_gust_wind_mps))
+    return _column(inputs, "gust_mps", 0.0, water.max_gust_mps, failed)
 
 
 def _raised(column: Column, inputs: LevelInputs) -> Column:

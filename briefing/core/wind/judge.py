@@ -70,15 +70,17 @@ def read_column(
     lowest: float = -np.inf,
     highest: float = np.inf,
     accepted: HourSeries | None = None,
+    refused: Bools | None = None,
 ) -> Column:
     """Read a field: damaged and implausible values are "malformed", old ones "too old", never used as they are.
 
-    A value outside [lowest, highest] is refused, never clipped.
+    A value outside [lowest, highest] is refused, never clipped; so are hours marked in ``refused``.
     """
     column = series[name]
     old = np.array([is_old(origin, now, stale) for origin in column.origins] + [False], bool)[column.origin_index]
     absent = np.isnan(column.values)
     bad = column.damaged | _outside(column.values, lowest, highest)
+    bad = bad if refused is None else bad | refused
     trouble = np.where(bad, "malformed", np.where(absent, "missing", np.where(old, "too old", "")))
     values = np.where(trouble == "", column.values, np.nan)
     held = np.where(old & ~bad, column.values, np.nan)

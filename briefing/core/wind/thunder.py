@@ -118,7 +118,9 @@ def _fallback(frame: Frame, columns: dict[str, Column], hour: int) -> Factor:
         standing = not frame.inputs.thunder_service
         text = "No thunder forecast for this hour: look at the sky and leave at the first thunder."
         return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", text, standing=standing)
-    level = worst((_by_cape(cape, rain, rules), _by_code(code, rain, rules)))
+    # Where a thunder forecast exists but is missing, quiet instability does not stand in for it: storms come at little.
+    least = Level.CAUTION if frame.inputs.thunder_service else Level.WITHIN_LIMITS
+    level = worst((least, _by_cape(cape, rain, rules), _by_code(code, rain, rules)))
     number = cape if cape == cape else None
     source = columns["cape_jkg"].source[hour] or columns["weather_code"].source[hour]
     return Factor(

@@ -273,7 +273,7 @@ def test_a_learned_correction_raises_only(morning) -> None:
         ({"thunder_pct": None, "thunder_words_pct": 0.0}, Level.WITHIN_LIMITS),
         ({"thunder_pct": None, "thunder_words_pct": 15.0}, Level.CAUTION),
         ({"thunder_pct": None, "thunder_words_pct": 65.0}, Level.STOP),
-        ({"thunder_pct": None, "cape_jkg": 300.0}, Level.WITHIN_LIMITS),
+        ({"thunder_pct": None, "cape_jkg": 300.0}, Level.CAUTION),
         ({"thunder_pct": None, "cape_jkg": 600.0, "precip_chance_pct": 20.0}, Level.CAUTION),
         ({"thunder_pct": None, "cape_jkg": 1000.0, "precip_chance_pct": 30.0}, Level.STOP),
         ({"thunder_pct": None, "cape_jkg": 2500.0, "precip_chance_pct": 20.0}, Level.STOP),
