@@ -39,7 +39,7 @@ from briefing.pipeline.experience import raised, raised_series, wind_correction
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import dressed_for_immersion, own_limits
 from briefing.profile.model import Flag, LakeProfile, Spot
-from briefing.vocabulary import Zone
+from briefing.vocabulary import Level, Zone
 
 Floats = NDArray[np.float64]
 
@@ -72,6 +72,7 @@ class Hazards:
     alerts: ResolvedAlerts
     limits: Limits
     windows: tuple[Window, ...]
+    launch: datetime  # as planned, or where the first window of the outing begins
     deadlines: Deadlines | None
     light: tuple[DayLight, ...]
     legs: tuple[HeadwindLeg, ...]
@@ -178,19 +179,22 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         long_fetch_m=rules.water.long_fetch_m,
         lingering=rules.water.lingering,
     )
+    windows = launch_windows(levels, light, rules.travel)
+    launch = first_launch(inputs, levels, windows)
     return Hazards(
         series=series,
         levels=levels,
         alerts=alerts,
         limits=limits,
-        windows=launch_windows(levels, light, rules.travel),
+        windows=windows,
+        launch=launch,
         deadlines=deadlines(
             levels,
             judged_series,
             light,
             travel,
             rules.travel,
-            launch=inputs.outing.launch,
+            launch=launch,
             planned_return=inputs.outing.back,
         ),
         light=light,
@@ -207,7 +211,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             judged_series,
             travel,
             rules.travel,
-            launch=inputs.outing.launch,
+            launch=launch,
             planned_return=inputs.outing.back,
         ),
         ramps=_ramps(inputs, judged_series, table, sea),
@@ -219,6 +223,21 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             immersion_clothing=dressed_for_immersion(profile),
         ),
     )
+
+
+def first_launch(inputs: MorningInputs, levels: Sequence[HourLevel], windows: Sequence[Window]) -> datetime:
+    """The planned launch; where its hour is over the limits or not known, the beginning of the next window.
+
+    The deadlines are counted from there: an hour that nobody spends on the water does not end the outing. A launch
+    that can't be moved stays, and so does one that is over: who is out already must come in before the first such hour.
+    """
+    outing = inputs.outing
+    hour = timedelta(hours=1)
+    closed = any(one.hour <= outing.launch < one.hour + hour and one.level.rank >= Level.UNKNOWN.rank for one in levels)
+    if not closed or outing.fixed_launch or inputs.now >= outing.launch:
+        return outing.launch
+    begins = [w.begin for w in windows if w.end > max(outing.launch, inputs.now) and w.begin < outing.back]
+    return max(outing.launch, min(begins, default=outing.launch))
 
 
 def _ramps(inputs: MorningInputs, series: HourSeries, table: FetchTable, sea: SeaState) -> tuple[RampExposure, ...]:

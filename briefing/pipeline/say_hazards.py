@@ -129,15 +129,14 @@ def _caution_facts(inputs: MorningInputs, hazards: Hazards, shown: Sequence[Hour
 
 def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
     profile, ends = inputs.profile, hazards.deadlines
-    open_window = any(w.end > inputs.outing.launch and w.begin < inputs.outing.back for w in hazards.windows)
-    if ends is None or not open_window:
+    if ends is None or not any(w.end > hazards.launch and w.begin < ends.off_water_by for w in hazards.windows):
         return ""
     plan = FloatPlan(
         name="",
         lake=profile.name,
         craft=CRAFT_NAME[profile.craft],
         ramp=inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "the ramp"),
-        launch=inputs.outing.launch,
+        launch=hazards.launch,
         off_water_by=ends.off_water_by,
         call_at=ends.call_at,
         people=1 if profile.alone else 2,
@@ -196,6 +195,8 @@ def _banks(inputs: MorningInputs, hazards: Hazards, shown: Sequence[HourLevel]) 
             runs.append((clock(one.hour, zone, inputs.day), bank))
     if not runs:
         return ()
+    if all(bank == "not known" for _, bank in runs):
+        return ("Wind direction is not known: no bank can be called sheltered.",)
     return (
         "Wind-blown bank: " + ", ".join(f"{bank} from {at}" for at, bank in runs) + "; the one across is sheltered.",
     )

@@ -55,6 +55,7 @@ def check_wind(
         units=inputs.profile.units,
     )
     text = None
+    moved = hazards.launch > inputs.outing.launch  # the planned hours begin with some that no one should be out in
     if decision.kind is not NoteKind.NONE:
         text = note_text(
             decision,
@@ -62,7 +63,7 @@ def check_wind(
             outing,
             now=inputs.now,
             zone=inputs.profile.zone,
-            off_water_by=None if hazards.deadlines is None else hazards.deadlines.off_water_by,
+            off_water_by=None if hazards.deadlines is None or moved else hazards.deadlines.off_water_by,
             next_check=next_check,
             longest=knowledge.rules.note.first_paragraph,
         )

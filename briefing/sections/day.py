@@ -65,7 +65,9 @@ def fill_day(
     texts = tuple(_window(window, zone, day) for window in ahead)
     at_launch = next((one for one in levels if one.hour <= launch < one.hour + timedelta(hours=1)), None)
     outside = fixed_launch and (at_launch is None or at_launch.level.rank >= Level.UNKNOWN.rank)
-    useful = [window for window in ahead if window.end > launch and window.begin < back]
+    # a window that opens only after the time to be off the water is none for this outing
+    last_begin = back if deadlines is None else min(back, deadlines.off_water_by)
+    useful = [window for window in ahead if window.end > launch and window.begin < last_begin]
     sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned)
     return DaySection(
         headline=_headline(level, wanted, useful, deadlines, outside, at_launch, zone, day, launch, back),

@@ -140,8 +140,13 @@ def _row(
     gust = next((f for f in level.factors if f.name == "gust"), None)
     gust_mps = gust.number / raised if gust is not None and gust.number is not None else value("gust_mps")
     estimated = bool(gust and gust.estimated)
-    wind, direction, air = value("wind_mps"), value("wind_from_deg"), value("air_c")
-    thunder, rain = value("thunder_pct"), value("precip_chance_pct")
+    # a number that is refused or too old is not shown beside "not known": it would be read
+    refused = {f.name for f in level.factors if f.level is Level.UNKNOWN}
+    gust_mps = None if "gust" in refused else gust_mps
+    waves = None if "waves" in refused else waves
+    wind = None if "sustained_wind" in refused else value("wind_mps")
+    thunder = None if "thunder" in refused else value("thunder_pct")
+    direction, air, rain = value("wind_from_deg"), value("air_c"), value("precip_chance_pct")
     texts = {
         "wind_text": _speed(wind, system),
         "gust_text": _speed(gust_mps, system) + ("e" if estimated else ""),

@@ -83,6 +83,16 @@ def _calm_seen(inputs: MorningInputs) -> MorningInputs:
     return replace(inputs, entered=replace(inputs.entered, winds=(seen,)))
 
 
+def _hole(inputs: MorningInputs) -> MorningInputs:
+    at = inputs.gathered.hours.index_of(inputs.outing.launch)
+
+    def hurt(field: HourField) -> HourField:
+        here = np.arange(field.values.size) == at
+        return replace(field, values=np.where(here, np.nan, field.values), damaged=field.damaged | here)
+
+    return _with(inputs, hurt, "wind_mps")
+
+
 def _alerts(**parts: object) -> Change:
     return lambda inputs: _gathered(inputs, alerts=replace(inputs.gathered.alerts, **parts))
 
@@ -121,6 +131,7 @@ CHANGES: dict[str, Change] = {
     "no water reading": _no_water,
     "forecast ends during the outing": _cut,
     "forecast ended before the day": _ended,
+    "wind damaged at the launch": _hole,
     "no wind at all for days": _flat,
     "calm seen by the user": _calm_seen,
     "no station": lambda inputs: _gathered(inputs, wind_now=()),
@@ -228,11 +239,27 @@ def test_two_inputs_less_never_make_the_day_look_better(pair: tuple[str, str], m
     assert _worries(_whole(MORNINGS[0], made), after, inputs, pair) == []
 
 
+@pytest.mark.parametrize("fixed", [False, True])
+def test_an_unknown_hour_at_the_launch_puts_no_deadline_before_it(fixed: bool) -> None:
+    inputs = _hole(_morning("north_summer_calm"))
+    inputs = replace(inputs, outing=replace(inputs.outing, fixed_launch=fixed))
+    day = build(inputs, load_tables()).briefing.day
+    assert (day.off_water_by is None) == fixed
+    assert day.off_water_by is None or day.off_water_by > inputs.outing.launch + timedelta(hours=1)
+    out = replace(inputs, now=inputs.outing.launch + timedelta(minutes=5))
+    on_the_water = build(out, load_tables())
+    assert on_the_water.hazards.launch == inputs.outing.launch
+    assert on_the_water.briefing.day.off_water_by is None
+    assert not on_the_water.briefing.day.headline.startswith("Within your limits")
+    assert not on_the_water.briefing.cautions.float_plan
+
+
 def _worries(before: Built, after: Built, inputs: MorningInputs, changes: tuple[str, ...]) -> list[str]:
     return [
         *_levels(before, after),
         *_times(before, after),
         *_headline(after, inputs),
+        *_numbers(after),
         *_warnings(after, inputs),
         *_advice(after),
         *_named(after, inputs, changes),
@@ -281,10 +308,29 @@ def _headline(after: Built, inputs: MorningInputs) -> list[str]:
     promised = day.headline.startswith("Within your limits")
     if promised and day.off_water_by is None:
         return [f"no time to be off the water: {day.headline}"]
-    begin = max(inputs.outing.launch, min((w.begin for w in after.hazards.windows), default=inputs.outing.back))
+    begin = after.hazards.launch
+    if promised and day.off_water_by is not None and not begin < day.off_water_by:
+        return [f"off the water before the launch: {day.headline}"]
     if promised and any(begin < hour + timedelta(hours=1) and hour < day.off_water_by for hour in unknown):
         return [f"promises unknown hours: {day.headline}"]
     return []
+
+
+def _numbers(after: Built) -> list[str]:
+    """No number may stand in the table where it was refused."""
+    levels = {one.hour: {f.name for f in one.factors if f.level is Level.UNKNOWN} for one in after.hazards.levels}
+    out = []
+    for row in after.briefing.hours.rows:
+        shown = {
+            "sustained_wind": row.wind_text,
+            "gust": row.gust_text,
+            "waves": row.wave_text,
+            "thunder": row.thunder_text,
+        }
+        out += [
+            f"{row.clock} {name} {shown[name]}" for name in shown if name in levels[row.hour] and shown[name] != "?"
+        ]
+    return out
 
 
 def _warnings(after: Built, inputs: MorningInputs) -> list[str]:
