@@ -94,7 +94,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         plan=plan_of(inputs, advised),
         water=light,
         sureness=sureness_of(inputs, shown, water, phases),
-        unknown=unknown_of(inputs, knowledge, hazards.alerts),
+        unknown=unknown_of(inputs, knowledge, hazards.alerts, shown),
         sources=sources_of(inputs, knowledge, shown, hazards.alerts),
         map=_map(inputs, hazards),
     )

@@ -23,6 +23,7 @@ from briefing.sections.clock import clock
 from briefing.sections.sources import SourcesSection, fill_sources
 from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
 from briefing.sections.unknown import UnknownSection, fill_unknown
+from briefing.sections.words import FACTOR_WORD
 from briefing.vocabulary import Level, SpeciesForm
 
 
@@ -61,10 +62,12 @@ def sureness_of(
     return SurenessSection(parts=tuple(parts))
 
 
-def unknown_of(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAlerts) -> UnknownSection:
+def unknown_of(
+    inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAlerts, shown: Sequence[HourLevel]
+) -> UnknownSection:
     """What is not known this morning."""
     profile, flags = inputs.profile, {flag for spot in inputs.profile.spots for flag in spot.flags}
-    extra = []
+    extra = _unknown_factors(inputs, shown)
     feed = inputs.gathered.alerts
     if feed.problem:
         extra.append(
@@ -96,6 +99,27 @@ def unknown_of(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAler
     if not profile.rules:
         extra.append(("Local rules:", "none noted in the profile; check seasons, hooks and lead before fishing."))
     return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra)
+
+
+def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[tuple[str, str]]:
+    """Factors that can't be judged in hours of the table, unless a service's problem names them already."""
+    said = " ".join(problem.missing.lower() for problem in inputs.gathered.problems if problem.serious)
+    out = []
+    for name, word in FACTOR_WORD.items():
+        found = [f for one in shown for f in one.factors if f.name == name and not f.standing]
+        lost = [f for f in found if f.level is Level.UNKNOWN]
+        guessed = [
+            f for f in found if f.estimated and f.level is not Level.WITHIN_LIMITS and name in ("gust", "thunder")
+        ]
+        if name == "alerts" or word in said:
+            continue
+        if lost:
+            what = f"{word[:1].upper()}{word[1:]}: not known in {len(lost)} of {len(shown)} hours of the table."
+            out.append((what, lost[0].text))
+        elif guessed:
+            what = f"{word[:1].upper()}{word[1:]}: only estimated in {len(guessed)} of {len(shown)} hours of the table."
+            out.append((what, "Those hours count as caution at least."))
+    return out
 
 
 def sources_of(

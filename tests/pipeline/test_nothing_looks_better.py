@@ -370,4 +370,8 @@ def _named(after: Built, inputs: MorningInputs, changes: tuple[str, ...]) -> lis
             out.append(f"{change}: {factor} is not unknown")
         if not any(word in told for word in NAMED[factor]):
             out.append(f"{change}: not named")
+        # where a stop of the last accepted values stands in every hour, the stop itself says so
+        listed = any(word in one.what.lower() for one in page.unknown.items for word in NAMED[factor])
+        if Level.UNKNOWN in found and not listed:
+            out.append(f"{change}: not listed as not known")
     return out
