@@ -61,20 +61,21 @@ def source_memory(store: Store, lake: str) -> SourceMemory:
 
 def keep(store: Store, lake: str, built: Built, memory: SourceMemory, text: str, now: datetime) -> None:
     """Store the briefing and everything the next run starts from."""
+    values: dict[str, Any] = {
+        "water_learned": built.water.learned.to_mapping(),
+        "water_state": built.water.state.to_mapping(),
+        "alerts": _adapter(ResolvedAlerts).dump_python(built.hazards.alerts, mode="json"),
+        "source_memory": _adapter(SourceMemory).dump_python(memory, mode="json"),
+        TRADE_SCORES: {"day": built.briefing.head.day.isoformat(), "spots": built.advised.trade_scores},
+    }
+    for form, result in built.phases.items():
+        values[f"phase_learned:{form.value}"] = _adapter(PhaseLearned).dump_python(result.learned, mode="json")
+        if result.state is not None:
+            values[f"phase_state:{form.value}"] = _pack_state(result.state)
     store.save_briefing(lake, built.briefing.head.day, now, text)
-    store.set_learned(lake, "water_learned", built.water.learned.to_mapping(), now)
-    store.set_learned(lake, "water_state", built.water.state.to_mapping(), now)
-    store.set_learned(lake, "alerts", _adapter(ResolvedAlerts).dump_python(built.hazards.alerts, mode="json"), now)
-    store.set_learned(lake, "source_memory", _adapter(SourceMemory).dump_python(memory, mode="json"), now)
-    scores = {"day": built.briefing.head.day.isoformat(), "spots": built.advised.trade_scores}
-    store.set_learned(lake, TRADE_SCORES, scores, now)
+    store.set_all_learned(lake, values, now)
     if built.checks:
         LogBook(store).add_checks(lake, built.checks, now, now - KEEP_CHECKS)
-    for form, result in built.phases.items():
-        learned = _adapter(PhaseLearned).dump_python(result.learned, mode="json")
-        store.set_learned(lake, f"phase_learned:{form.value}", learned, now)
-        if result.state is not None:
-            store.set_learned(lake, f"phase_state:{form.value}", _pack_state(result.state), now)
 
 
 def _part(store: Store, lake: str, name: str, read: Any, notes: list[str]) -> Any:

@@ -187,11 +187,15 @@ class Store:
 
     def set_learned(self, lake: str, name: str, value: Any, now: datetime) -> None:
         """Store a learned value (what JSON can hold) under a name, replacing the old one."""
+        self.set_all_learned(lake, {name: value}, now)
+
+    def set_all_learned(self, lake: str, values: Mapping[str, Any], now: datetime) -> None:
+        """Store learned values by name, all or none, replacing the old ones."""
         table = tables.learned
-        row = {"lake": lake, "name": name, "value": value, "updated_at": now}
+        rows = [{"lake": lake, "name": name, "value": value, "updated_at": now} for name, value in values.items()]
         with self.transaction() as connection:
-            connection.execute(delete(table).where(table.c.lake == lake, table.c.name == name))
-            connection.execute(insert(table).values(row))
+            connection.execute(delete(table).where(table.c.lake == lake, table.c.name.in_(list(values))))
+            connection.execute(insert(table), rows)
 
     def remember_alerts(self, lake: str, alerts: Mapping[str, Any], now: datetime) -> None:
         """Note the alerts now in force by id, with their content; those known keep their first sighting."""
