@@ -52,11 +52,23 @@ def water_sureness(half_range_c: float, days_since_reading: float | None, text: 
 def _reading_age(days: float) -> str:
     if days < 1.0:
         return "the last reading is from the last day"
+    if days < 1.5:
+        return "the last reading is from yesterday"
     return f"the last reading is {days:.0f} days old"
 
 
 def season_sureness(spread: float, sign: str) -> Sureness:
-    """How sure the season is; ``spread`` is the widest 80 % range among the shown phases (0..1)."""
+    """How sure the season is; ``spread`` is the widest 80 % range among the shown phases (0..1).
+
+    Where the spring no longer matters the range closes, which says nothing of how well the rules of the rest of the
+    year fit a lake: that is never called high.
+    """
+    if spread < 0.01:
+        because = (
+            "the ranges beside the shares tell springs apart, and no course of the spring matters now; what moves fish "
+            "at this time of year is a plain rule of day length and water, and lakes differ from it"
+        )
+        return Sureness(part="Season", sure="fair", because=because, sign=sign)
     sure: Literal["high", "fair", "low"] = "high" if spread < 0.15 else "fair" if spread < 0.4 else "low"
     because = f"the widest range among the phases spans {spread:.0%} of the fish"
     return Sureness(part="Season", sure=sure, because=because, sign=sign)

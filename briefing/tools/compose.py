@@ -62,7 +62,7 @@ def compose(
     lead = np.clip(np.arange(air.size) - HISTORY_DAYS, 0, None).astype(np.int16)
     kinds = ("modelled",) * HISTORY_DAYS + ("forecast",) * (FORECAST_DAYS + 1)
     problems = tuple(
-        Problem("nws", f"Not given by any service: {name.split('_')[0]}.", "Those hours count as not known.", True)
+        Problem("nws", f"Not given by any service: {_words(name)}.", "Those hours count as not known.", True)
         for name in weather.missing
     )
     observed = WindReading(
@@ -188,3 +188,7 @@ def _alert(event: str, number: int, now: datetime, onset: datetime, label: str) 
         area="an invented county",
         issued_by=f"{label} weather office",
     )
+
+
+def _words(column: str) -> str:
+    return "instability of the air (CAPE)" if column == "cape_jkg" else column.split("_")[0]
