@@ -91,6 +91,12 @@ class Advised:
     spots_assumed: bool
 
 
+def chosen_spots(inputs: MorningInputs) -> tuple[ProfileSpot, ...]:
+    """Spots the user chose for this outing, in the profile's order; a name that it no longer holds drops out."""
+    wanted = [inputs.profile.spot(name) for name in inputs.outing.spots]
+    return tuple(spot for spot in inputs.profile.spots if spot in wanted)
+
+
 def advise_day(
     inputs: MorningInputs,
     knowledge: Knowledge,
@@ -101,7 +107,7 @@ def advise_day(
 ) -> Advised:
     """Cut the day into blocks, rank presentations at every spot, and lay the route."""
     profile = inputs.profile
-    spots = profile.spots or (whole_lake_spot(profile),)
+    spots = chosen_spots(inputs) or profile.spots or (whole_lake_spot(profile),)
     times, sun = _sun(inputs)
     hours = _plan_hours(hazards)
     blocks = cut_blocks(times, sun, hours, knowledge.plan)

@@ -39,7 +39,8 @@ from briefing.vocabulary import SpeciesForm
 class Outing:
     """The hours the briefing is judged for. ``planned`` is false when they are only the usual daylight hours.
 
-    ``fixed_launch`` marks a launch that can't be moved, such as a tournament's.
+    ``fixed_launch`` marks a launch that can't be moved, such as a tournament's. ``spots`` are the names of those the
+    user chose for it; empty is all of the profile's.
     """
 
     launch: datetime
@@ -49,6 +50,7 @@ class Outing:
     ramp: str | None = None
     lead: str = ""  # where the hours come from, for the reader
     weigh_in: datetime | None = None
+    spots: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -258,6 +258,7 @@ def planned_outing(
             ramp=entry.ramp,
             lead="your planned trip",
             weigh_in=entry.weigh_in,
+            spots=entry.spots,
         )
     usual = profile.outing_on(day)
     if usual is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from briefing import units
 from briefing.core.advice.rods.card import rod_text
-from briefing.pipeline.advice import Advised
+from briefing.pipeline.advice import Advised, chosen_spots
 from briefing.pipeline.inputs import MorningInputs
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.clock import clock
@@ -36,6 +36,8 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
     notes = [advised.front.text]
     if advised.spots_assumed:
         notes.append("The profile holds no spots: the plan stands on the cover usual for this kind of water.")
+    if chosen := chosen_spots(inputs):
+        notes.append(f"Only the spots you chose for this outing: {', '.join(spot.name for spot in chosen)}.")
     if advised.closed_season:
         notes.append(f"Closed season noted in the profile: {advised.closed_season}. Check the rule before you fish.")
     elif not profile.rules:
