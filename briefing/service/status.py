@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from briefing.core.gathered_json import from_json
 from briefing.service.clock import view_clock
@@ -26,9 +27,10 @@ SILENT = timedelta(minutes=5)
 
 @dataclass
 class LakeStatus:
-    """One lake's state; sentences in ``wrong`` and ``doubtful``."""
+    """One lake's state; sentences in ``wrong`` and ``doubtful``. Times are UTC, and shown in the lake's ``zone``."""
 
     lake: str
+    zone: str
     last: dict[str, Any] | None = None
     next: dict[str, Any] | None = None
     outing: str = ""
@@ -74,7 +76,7 @@ def read_status(world: World) -> Status:
 
 def _lake(store: Store, ledger: Ledger, lake: Lake, now: datetime) -> LakeStatus:
     name = lake.profile.id
-    out = LakeStatus(name)
+    out = LakeStatus(name, str(lake.profile.zone))
     rows = ledger.occurrences(now - LOOK_BACK, name)
     told = [row for row in rows if row.kind != Kind.RETENTION]
     done = [row for row in told if row.state is OccurrenceState.DONE and row.kind != Kind.CHECK]
@@ -156,12 +158,11 @@ def status_lines(status: Status) -> Sequence[str]:
     out = [*status.wrong, *status.doubtful]
     for lake in status.lakes:
         out.append(f"{lake.lake}:")
-        out.append("  last: " + (_said(lake.last) if lake.last else "nothing yet"))
-        out.append("  next: " + (f"{lake.next['kind']} of {lake.next['day']}, due {_utc(lake.next['due_at'])}"
-                                 if lake.next else "nothing"))  # fmt: skip
+        out.append("  last: " + (_said(lake.last, lake.zone) if lake.last else "nothing yet"))
+        out.append("  next: " + (_ahead(lake.next, lake.zone) if lake.next else "nothing"))
         out.append(f"  {lake.outing}")
         if lake.data_age_h is not None:
-            issued = f", forecast issued {_utc(lake.forecast_issued)}" if lake.forecast_issued else ""
+            issued = f", forecast issued {_local(lake.forecast_issued, lake.zone)}" if lake.forecast_issued else ""
             out.append(f"  data: retrieved {lake.data_age_h:g} h ago{issued}")
         out += [f"  {sentence}" for sentence in (*lake.wrong, *lake.doubtful)]
     if not status.lakes:
@@ -169,10 +170,16 @@ def status_lines(status: Status) -> Sequence[str]:
     return out
 
 
-def _said(row: dict[str, Any]) -> str:
+def _said(row: dict[str, Any], zone: str) -> str:
     late = f", {row['late_min']} min late" if row.get("late_min") else ""
-    return f"{row['kind']} of {row['day']}, made {_utc(row['made_at'])}{late}"
+    return f"{row['kind']} of {row['day']}, made {_local(row['made_at'], zone)}{late}"
 
 
-def _utc(text: str | None) -> str:
-    return "at an unknown time" if text is None else f"{datetime.fromisoformat(text):%Y-%m-%d %H:%M} UTC"
+def _ahead(row: dict[str, Any], zone: str) -> str:
+    return f"{row['kind']} of {row['day']}, due {_local(row['due_at'], zone)}"
+
+
+def _local(text: str | None, zone: str) -> str:
+    if text is None:
+        return "at an unknown time"
+    return f"{datetime.fromisoformat(text).astimezone(ZoneInfo(zone)):%Y-%m-%d %H:%M %Z}"

@@ -22,7 +22,7 @@ from briefing.service.log import Log
 from briefing.service.owner import Owner
 from briefing.service.serve import serve, systemd_unit
 from briefing.service.settings import load_service_settings
-from briefing.service.status import read_status
+from briefing.service.status import read_status, status_lines
 from briefing.service.tick import run_round
 from tests.service.conftest import Desk
 from tests.service.post_office import PostOffice
@@ -88,6 +88,7 @@ def test_status_says_what_was_missed_and_what_is_next(desk: Desk) -> None:
     assert lake.last["day"] == "2026-04-18"
     assert lake.next is not None
     assert lake.next["day"] == "2026-04-19"
+    assert "  next: morning of 2026-04-19, due 2026-04-19 04:45 EDT" in status_lines(found)
     desk.later(hours=1)
     assert any("does not run" in text for text in read_status(desk.world).doubtful)
 
