@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,9 +40,10 @@ from briefing.core.readings import WindReading
 from briefing.pipeline.inputs import Entered, Knowledge, MorningInputs
 from briefing.profile.model import LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
-from briefing.store import Store
-from briefing.store.log import LogBook
 from briefing.vocabulary import SignKind
+
+if TYPE_CHECKING:
+    from briefing.store import Store
 
 Floats = NDArray[np.float64]
 
@@ -67,6 +68,9 @@ def read_experience(
     store: Store, profile: LakeProfile, gathered: Gathered, entered: Entered, now: datetime, parameters: LogParameters
 ) -> Experience:
     """Read log and checks, and hold what was forecast against what has come since. The store is only read."""
+    # The store brings SQLAlchemy (about 0.2 s), which a briefing made without one does not need.
+    from briefing.store.log import LogBook
+
     book = LogBook(store)
     marks = [entry.mark for entry in book.entries(profile.id) if entry.mark.time <= now]
     segments = segments_of(marks, parameters.effort)
