@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from importlib import import_module
 from typing import Annotated
 
 import typer
@@ -18,18 +19,37 @@ First steps: `briefing demo` shows one; `briefing lake add` sets up your lake; `
 At the ramp: `briefing reading add 61F` enters what you see; `briefing advise` asks again with it; `briefing wind`
 checks the wind just before you launch.
 """
+#: Commands in a module and a function of their own name: loading the others would only delay them.
+ALONE = ("today", "wind", "water", "phase", "demo", "advise", "rods", "skill")
 
 
 def main() -> None:
     """Entry point of the ``briefing`` command."""
     try:
-        make_app()()
+        make_app(sys.argv[1] if len(sys.argv) > 1 else "")()
     except KeyboardInterrupt:
         sys.exit(130)
 
 
-def make_app() -> typer.Typer:
-    """Assemble the command line."""
+def make_app(first: str = "") -> typer.Typer:
+    """Assemble the command line: all of it, or one command when the first word typed names one that stands alone."""
+    app = typer.Typer(
+        cls=BriefingGroup,
+        help=HELP,
+        epilog=EXIT_CODES,
+        no_args_is_help=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+    )
+    app.callback()(_options)
+    if first in ALONE:
+        app.command(first)(getattr(import_module(f"briefing.cli.{first}"), first))
+    else:
+        _add_all(app)
+    return app
+
+
+def _add_all(app: typer.Typer) -> None:
     from briefing.cli import (
         advise,
         backup,
@@ -51,15 +71,6 @@ def make_app() -> typer.Typer:
         wind,
     )
 
-    app = typer.Typer(
-        cls=BriefingGroup,
-        help=HELP,
-        epilog=EXIT_CODES,
-        no_args_is_help=True,
-        rich_markup_mode=None,
-        pretty_exceptions_enable=False,
-    )
-    app.callback()(_options)
     app.command("today")(today.today)
     app.command("wind")(wind.wind)
     app.command("water")(water.water)
@@ -80,7 +91,6 @@ def make_app() -> typer.Typer:
     app.command("backup")(backup.backup)
     app.command("restore")(backup.restore)
     data.register(app)
-    return app
 
 
 def _version(wanted: bool) -> None:
