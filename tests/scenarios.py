@@ -1,4 +1,4 @@
-"""Whole mornings on the three example lakes in four seasons, as inputs of ``build``; the goldens are made of them."""
+"""Whole mornings on the four example lakes in four seasons, as inputs of ``build``; the goldens are made of them."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -16,6 +16,7 @@ from briefing.tools.compose import Weather, compose
 from briefing.vocabulary import SignKind, WaterColour, Zone
 
 SOUTH, HIGHLAND, NORTH = "sedgemary-lake", "corviston-reservoir", "halvorsby-lake"
+LOWLAND = "tallwick-reservoir"
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,11 @@ SCENARIOS = {
         HIGHLAND, date(2026, 10, 3), "05:30", "06:45", "12:00",
         Weather(seed=19, peak_mps=4.5, peak_h=6, missing=("thunder_pct", "cape_jkg")),
         planned=False,
+    ),
+    "lowland_autumn_after_the_front": Scenario(
+        LOWLAND, date(2026, 10, 31), "05:00", "07:00", "13:00",
+        Weather(seed=23, breeze_mps=2.2, peak_mps=5.5, peak_h=8, front_h=-16, cloud_pct=25, cool_after_c=4),
+        water=((1, 16.8), (7, 18.4)), visibility_m=0.4, colour=WaterColour.MUDDY,
     ),
 }  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""Draws the shorelines of the three invented example lakes: ``python -m briefing.tools.example_shores FOLDER``.
+"""Draws the shorelines of the four invented example lakes: ``python -m briefing.tools.example_shores FOLDER``.
 
 Each shore is shaped by hand as a few corner points (metres east and north of the lake's centre), then rounded by corner
 cutting (Chaikin 1974, two passes) and roughened with a fixed sum of sines, so that it has the small points and pockets
@@ -54,6 +54,19 @@ LAKES: dict[str, tuple[tuple[float, float], str, Points, list[tuple[float, float
         ],
         [(-240.0, -80.0, 85.0, 60.0), (330.0, 250.0, 45.0, 35.0)],
         7.0,
+    ),
+    "tallwick-reservoir": (
+        (37.22, -88.41),
+        "Tallwick Reservoir",
+        [
+            *((-3100, 900), (-2700, 1350), (-2100, 1200), (-1700, 650), (-1250, 500), (-1050, 900), (-1200, 1500)),
+            *((-850, 1600), (-600, 950), (-150, 550), (500, 500), (1100, 200), (1500, 550), (1400, 1150), (1800, 1250)),
+            *((1950, 600), (2100, 0), (2900, -350), (3300, -800), (3100, -1150), (2400, -1000), (1700, -750)),
+            *((1100, -950), (950, -1600), (550, -1700), (600, -1000), (200, -600), (-500, -500), (-1200, -350)),
+            *((-1500, -900), (-1900, -1000), (-1950, -300), (-2400, 150), (-2950, 300)),
+        ],
+        [(-700.0, 60.0, 130.0, 45.0)],
+        8.0,
     ),
 }
 
@@ -127,7 +140,7 @@ def shore_text(lake: str) -> str:
 
 
 def main(folder: Path) -> None:
-    """Write the three files."""
+    """Write the four files."""
     for lake in LAKES:
         (folder / f"{lake}.geojson").write_text(shore_text(lake), encoding="utf-8")
 
