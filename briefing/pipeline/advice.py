@@ -37,6 +37,7 @@ from briefing.core.sky.day import local_day
 from briefing.core.water.series import WaterSeries
 from briefing.core.wind.banks import bank_sides
 from briefing.core.wind.shape import LakeShape
+from briefing.core.wind.windows import Deadlines
 from briefing.pipeline.experience import (
     block_factors,
     learned_of,
@@ -448,6 +449,7 @@ def _plan_inputs(
         launch_from=launch,
         off_water_by=None if window is None or ends is None else min(ends.off_water_by, window.end),
         start_back_by=None if window is None or ends is None else ends.start_back_by,
+        leave_by=() if ends is None else _leave_by(ends, spots, hazards.launch),
         closed_reason="" if window is not None else "No launch window within your limits in the hours looked at.",
         nests=NestRules(
             closed=True if closed_season(profile, inputs.day) else (False if profile.rules else None),
@@ -457,6 +459,12 @@ def _plan_inputs(
         front=front,
         warm_half=inputs.normals.mean_c[inputs.day.timetuple().tm_yday - 1] >= float(inputs.normals.mean_c.mean()),
     )
+
+
+def _leave_by(ends: Deadlines, spots: Sequence[ProfileSpot], launch: datetime) -> tuple[datetime | None, ...]:
+    """Last moment to start back from each spot; from one too far for the hours it is the launch: never go there."""
+    known = {way.place: way.start_by for way in ends.ways} | dict.fromkeys(ends.too_far, launch)
+    return tuple(known.get(spot.name) for spot in spots)
 
 
 def _home(hazards: Hazards) -> tuple[float, float]:

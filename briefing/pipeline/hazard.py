@@ -337,7 +337,7 @@ def _legs(
             if length < 1.0:
                 continue
             bearing = float(np.degrees(np.arctan2(away[0], away[1])) % 360.0)
-            legs.append(HeadwindLeg(f"{spot.name} to {ramps[0].name}", bearing, length))
+            legs.append(HeadwindLeg(f"{spot.name} to {ramps[0].name}", bearing, length, spot.name))
             count = int(length // LEG_STEP_M)
             for n in range(1, count + 1):
                 at = np.array(spot.xy_m) + away * (n * LEG_STEP_M / length)

@@ -13,6 +13,9 @@ from briefing.sections.quantity import SectionModel
 from briefing.sections.words import FACTOR_WORD, LEVEL_WORD, listed
 from briefing.vocabulary import Level, worst
 
+#: Two last moments to start back that lie this far apart are both told.
+WORTH_TELLING = timedelta(minutes=15)
+
 
 class WindowText(SectionModel):
     """A run of daylight hours that is not over a limit; ``ends_because`` says what closes it."""
@@ -177,13 +180,31 @@ def _start_back(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
         )
     if deadlines.start_back_by is None or deadlines.time_back_min is None:
         return "No way back is known: give the profile a ramp and spots, or the lake's longest arm."
-    leg = deadlines.leg or "the lake's longest arm"
+    start = clock(rounded_down(deadlines.start_back_by), zone, day)
+    if deadlines.turn_round:
+        places = listed(list(deadlines.too_far)) or "the far end of the lake"
+        return f"Turn round by {start}, wherever you are: {places} can't be reached and left again in these hours."
     basis = " (estimated: no ramp, spots or speed in the profile)" if deadlines.estimated else ""
-    return (
-        f"Start back by {clock(rounded_down(deadlines.start_back_by), zone, day)}, from wherever you are: "
-        f"the hardest way home, {leg}, takes about {deadlines.time_back_min:.0f} min against the wind; "
-        f"a quarter more is reserve{basis}."
+    text = (
+        f"Start back by {start} from {_hardest(deadlines)}, the hardest way home: about "
+        f"{deadlines.time_back_min:.0f} min against the wind, and a quarter more as reserve{basis}"
+        f"{_easiest(deadlines, zone, day)}."
     )
+    if not deadlines.too_far:
+        return text
+    return f"Too far for these hours, out and back with the reserve: {listed(list(deadlines.too_far))}. {text}"
+
+
+def _hardest(deadlines: Deadlines) -> str:
+    return deadlines.ways[0].place if deadlines.ways else deadlines.leg or "the far end of the lake"
+
+
+def _easiest(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
+    """The other end of the places, where it leaves a good deal more time."""
+    if len(deadlines.ways) < 2 or deadlines.ways[-1].start_by - deadlines.ways[0].start_by < WORTH_TELLING:
+        return ""
+    last = deadlines.ways[-1]
+    return f"; from {last.place}, the easiest, by {clock(rounded_down(last.start_by), zone, day)}"
 
 
 def rounded_down(instant: datetime, minutes: int = 5) -> datetime:

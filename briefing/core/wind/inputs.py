@@ -37,11 +37,15 @@ class DayLight:
 
 @dataclass(frozen=True, slots=True)
 class HeadwindLeg:
-    """A way back to the ramp, for the "may not make headway" rule: its true bearing, None = any direction."""
+    """A way back to the ramp, for the "may not make headway" rule: its true bearing, None = any direction.
+
+    place is where it begins, for sentences that need no more than that.
+    """
 
     name: str
     bearing_deg: float | None
     length_m: float
+    place: str = ""
 
 
 @dataclass(frozen=True)

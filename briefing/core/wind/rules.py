@@ -88,6 +88,7 @@ class TravelRules:
     power_stop_mps: float
     power_caution_share: float
     hard_share: float
+    least_stay_min: float
 
 
 @dataclass(frozen=True, slots=True)

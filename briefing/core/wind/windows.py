@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -51,12 +52,24 @@ class Travel:
 
 
 @dataclass(frozen=True, slots=True)
+class WayHome:
+    """A way home that fits: where it begins, the last moment to start on it, minutes it takes without the reserve."""
+
+    place: str
+    start_by: datetime
+    back_min: float
+
+
+@dataclass(frozen=True, slots=True)
 class Deadlines:
     """The day's two instants.
 
     start_back_by is None when ``headway`` is false (the craft may not make headway) or no way back is known.
     call_at is the float plan's call time. because is one sentence. time_back_min is without the reserve; leg names
-    the way back that takes longest. estimated: no ramp, spots or speed is set, so a default stood in.
+    the way back that takes longest of those that fit. estimated: no ramp, spots or speed is set, so a default stood in.
+    too_far names the places that do not fit between launch and off_water_by: out, a short stay and back with the reserve.
+    turn_round: none of them fits, and start_back_by is the last moment to turn on any way out from the ramp.
+    ways are those that fit, the hardest first; start_back_by is the first one's.
     """
 
     off_water_by: datetime
@@ -68,6 +81,9 @@ class Deadlines:
     leg: str
     headway: bool
     estimated: bool
+    too_far: tuple[str, ...] = ()
+    turn_round: bool = False
+    ways: tuple[WayHome, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,14 +150,42 @@ def deadlines(
     off_water_by is the earliest of the first stop less 30 min, the first unknown of a factor that is not standing
     less 30 min (hours that the series does not cover are unknown), civil dusk, and the planned return; never before the
     launch. start_back_by is off_water_by less
-    1.25 x the time back against the worst wind between launch and off_water_by.
+    1.25 x the time back against the worst wind between launch and off_water_by, for the hardest of the ways that fit
+    between the two. When none fits, it is the last moment to turn round whatever the way: a time t out at the calm
+    speed v0 and back at the worst speed v with the reserve takes t (1 + 1.25 v0 / v).
     """
     off, because, kind = _off_water(levels, light, rules, launch, planned_return)
-    back = _time_back(levels, series, travel, rules, launch, max(off, launch + HOUR))
-    start = None if back.minutes is None else off - minutes(back.minutes * rules.reserve)
+    ways = _ways_back(levels, series, travel, rules, launch, max(off, launch + HOUR))
+    rough = not travel.legs or travel.calm_mps is None
+    call = off + minutes(rules.call_after_min)
+    if not ways:
+        return Deadlines(off, None, call, because, kind, None, "", headway=True, estimated=True)
+    stuck = next((way for way in ways if not way.speed_mps > 0.0), None)
+    if stuck is not None:
+        return Deadlines(off, None, call, because, kind, None, stuck.leg, headway=False, estimated=rough)
+    fitting = sorted((way for way in ways if _fits(way, launch, off, rules)), key=lambda way: -way.back_min)
+    far = tuple(way.place for way in ways if way not in fitting) if travel.legs else ()
+    if fitting:
+        way = fitting[0]
+        start = _start(off, way, rules)
+    else:
+        way = max(ways, key=lambda one: one.pace)
+        start = launch + (off - launch) / (1.0 + rules.reserve * way.pace)
+    homes = tuple(WayHome(one.place, _start(off, one, rules), one.back_min) for one in fitting)
     return Deadlines(
-        off, start, off + minutes(rules.call_after_min), because, kind, back.minutes, back.leg, back.headway, back.rough
+        off, start, call, because, kind, way.back_min, way.leg, True, rough, far, not fitting, homes
     )
+
+
+def _fits(way: _Way, launch: datetime, off: datetime, rules: TravelRules) -> bool:
+    """True when there is time for the way out, a short stay and the way back with the reserve."""
+    needed = way.out_min + rules.least_stay_min + way.back_min * rules.reserve
+    return needed <= (off - launch).total_seconds() / 60.0
+
+
+def _start(off: datetime, way: _Way, rules: TravelRules) -> datetime:
+    """Last moment to start back on a way home."""
+    return off - minutes(way.back_min * rules.reserve)
 
 
 def _off_water(
@@ -187,38 +231,45 @@ def _first(levels: Sequence[HourLevel], level: Level, launch: datetime) -> tuple
 
 
 @dataclass(frozen=True, slots=True)
-class _Back:
-    minutes: float | None
+class _Way:
+    """A way home: minutes out and back, the slowest speed back (m/s), how much slower that is than calm."""
+
     leg: str
-    headway: bool
-    rough: bool
+    place: str
+    out_min: float
+    back_min: float
+    speed_mps: float
+    pace: float
 
 
-def _time_back(
+def _ways_back(
     levels: Sequence[HourLevel],
     series: HourSeries,
     travel: Travel,
     rules: TravelRules,
     launch: datetime,
     end: datetime,
-) -> _Back:
-    legs = travel.legs or _longest_arm(travel)
-    rough = not travel.legs or travel.calm_mps is None
-    if not legs:
-        return _Back(None, "", headway=True, rough=True)
+) -> list[_Way]:
+    """Each way home in the worst wind between launch and end; without legs, the length of the lake."""
     hours = [n for n, hour in enumerate(levels) if hour.hour + HOUR > launch and hour.hour < end]
     calm = calm_speed_mps(travel.craft, travel.calm_mps, rules)
-    slowest = _Back(0.0, legs[0].name, headway=True, rough=rough)
-    for leg in legs:
+
+    def slowest(leg: HeadwindLeg) -> float:
         speed = _speeds(levels, series, travel, leg, calm, rules)[hours]
         known = speed[np.isfinite(speed)]
-        worst_speed = float(known.min()) if known.size else calm
-        if worst_speed <= 0.0:
-            return _Back(None, leg.name, headway=False, rough=rough)
-        needed = leg.length_m / worst_speed / 60.0
-        if slowest.minutes is None or needed > slowest.minutes:
-            slowest = _Back(needed, leg.name, headway=True, rough=rough)
-    return slowest
+        return float(known.min()) if known.size else calm
+
+    ways = []
+    for leg in travel.legs or _longest_arm(travel):
+        back = slowest(leg)
+        out = slowest(replace(leg, bearing_deg=None if leg.bearing_deg is None else (leg.bearing_deg + 180.0) % 360.0))
+        pace = calm / back if back > 0.0 else math.inf
+        ways.append(_Way(leg.name, leg.place or leg.name, _minutes(leg, out), _minutes(leg, back), back, pace))
+    return ways
+
+
+def _minutes(leg: HeadwindLeg, speed_mps: float) -> float:
+    return leg.length_m / speed_mps / 60.0 if speed_mps > 0.0 else math.inf
 
 
 def _longest_arm(travel: Travel) -> tuple[HeadwindLeg, ...]:

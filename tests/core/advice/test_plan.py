@@ -396,6 +396,15 @@ def test_a_turning_time_before_the_launch_leaves_no_stops() -> None:
     assert "no plan for the water" in plan.reasons[0]
 
 
+def test_each_spot_is_left_by_its_own_time() -> None:
+    near_late = tuple(DAY + timedelta(hours=h) for h in (7.0, 9.5, 9.5, 9.5, 9.5))
+    plan = build_plan(inputs(start_back_by=DAY + timedelta(hours=7), leave_by=near_late), P)
+    assert max(stop.leave for stop in plan.stops) > DAY + timedelta(hours=7)
+    assert all(stop.leave <= DAY + timedelta(hours=7) for stop in plan.stops if stop.spot_id == "s0")
+    with pytest.raises(ValueError, match="leave_by"):
+        build_plan(inputs(leave_by=near_late[:2]), P)
+
+
 def test_shapes_are_checked() -> None:
     with pytest.raises(ValueError, match="values"):
         build_plan(inputs(values=np.zeros((2, 2))), P)

@@ -180,3 +180,29 @@ def test_first_leg_to_become_hard(morning) -> None:
     assert hard.leg == "east point to ramp"
     # Wind 5 m/s or more halves 1 m/s: 1 + 6.5 n / 11 > 5 from n = 7.
     assert hard.hour == start + timedelta(hours=7)
+
+
+def test_a_place_too_far_for_the_hours_does_not_set_the_time_to_start_back(morning) -> None:
+    morning.values["wind_mps"], morning.values["gust_mps"] = 2.0, 3.0
+    near = HeadwindLeg("reeds to ramp", 270.0, 800.0, "reeds")
+    far = HeadwindLeg("dam to ramp", 270.0, 9000.0, "dam")
+    alone = plan(morning, launch_h=1.0, back_h=4.0, legs=[near], calm_mps=1.34)
+    both = plan(morning, launch_h=1.0, back_h=4.0, legs=[near, far], calm_mps=1.34)
+    assert (both.start_back_by, both.leg, both.too_far) == (alone.start_back_by, "reeds to ramp", ("dam",))
+    longer = plan(morning, launch_h=1.0, back_h=8.0, legs=[near, far], calm_mps=1.34)
+    assert (longer.leg, longer.too_far) == ("dam to ramp", ())
+
+
+def test_where_nothing_fits_the_turn_leaves_time_for_the_way_back(morning) -> None:
+    morning.values["wind_mps"], morning.values["gust_mps"], morning.values["wind_from_deg"] = 2.0, 3.0, 270.0
+    far = HeadwindLeg("dam to ramp", 270.0, 9000.0, "dam")
+    ends = plan(morning, launch_h=1.0, back_h=4.0, legs=[far], calm_mps=1.34)
+    assert ends.turn_round
+    assert ends.too_far == ("dam",)
+    start = morning.inputs().hours.start + timedelta(hours=1)
+    out_s = (ends.start_back_by - start).total_seconds()
+    back_s = out_s * 1.34 / (1.34 - 0.2)
+    assert out_s + 1.25 * back_s == pytest.approx(3 * 3600.0, abs=1.0)
+    stand_in = plan(morning, launch_h=1.0, back_h=2.0, longest_arm_m=9000.0)
+    assert stand_in.turn_round
+    assert stand_in.too_far == ()

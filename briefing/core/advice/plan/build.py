@@ -76,7 +76,8 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
     The route is searched on a grid of five minutes within the window (see :mod:`briefing.core.advice.plan.route`):
     every stop lies between its least and most stay, in hours that are open and within limits at the spot; legs take the
     craft's speed less a tenth of the head wind; every stop ends early enough to be home by ``off_water_by`` with a
-    quarter in reserve against the worst wind until then, and none later than ``start_back_by``. Nest areas are left out
+    quarter in reserve against the worst wind until then, and none later than the last moment to start back from it
+    (``leave_by``, else ``start_back_by``). Nest areas are left out
     in a closed season and by default while fish spawn. Season and front weigh the times of day and lengthen the stays
     (:mod:`briefing.core.advice.plan.adjust`). Blocks outside the window carry the reason, never a stop.
 
@@ -105,6 +106,8 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
 
 def _check(inputs: PlanInputs) -> None:
     n, blocks, hours = len(inputs.spots), len(inputs.blocks), len(inputs.hours)
+    if len(inputs.leave_by) not in (0, n):
+        raise ValueError(f"leave_by must have one entry a spot ({n}), has {len(inputs.leave_by)}")
     wanted = {
         "values": (inputs.values.shape, (n, blocks)),
         "exceeds": (inputs.exceeds.shape, (n, hours)),
@@ -330,7 +333,7 @@ def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
     ):
         reasons.append("You work up-wind first and come home with the wind.")
     if inputs.start_back_by is not None:
-        reasons.append("Every stop ends before the time to start back.")
+        reasons.append("Every stop ends before the time to start back from it.")
     if any(stop.second_visit for stop in stops):
         reasons.append("The best places are rested and visited twice.")
     return (*reasons, "Pick depth where light and season say, then one pass shallower and one deeper before the lure.")

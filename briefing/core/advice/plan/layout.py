@@ -67,7 +67,7 @@ def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid |
         barred=_cumulative(barred.astype(np.int64)),
         legs=legs,
         wind_along=_calm_is_none(wind_along(bearing, inputs.hours, unknown=0.0), inputs.hours),
-        may_leave=_may_leave(inputs, start, slots, back),
+        may_leave=_may_leave(inputs, allowed, start, slots, back),
         back=back,
         stays=stays,
         least=least,
@@ -124,10 +124,12 @@ def _calm_is_none(along: Floats, hours: tuple[PlanHour, ...]) -> Floats:
     return np.asarray(along * np.minimum(wind / _FULL_WIND_MPS, 1.0)[:, None, None], float)
 
 
-def _may_leave(inputs: PlanInputs, start: datetime, slots: int, back: Ints) -> Flags:
-    """Where leaving in a slot brings the craft home in time, and not after the day's turning time."""
+def _may_leave(inputs: PlanInputs, allowed: list[int], start: datetime, slots: int, back: Ints) -> Flags:
+    """Where leaving in a slot brings the craft home in time, and not after the last moment to start back."""
     at = np.arange(slots + 1)
     good = at[None, :] + back <= slots
-    if inputs.start_back_by is not None:
-        good = good & (start.timestamp() + 60.0 * SLOT_MIN * at <= inputs.start_back_by.timestamp() + 1e-6)[None, :]
+    by = [inputs.leave_by[i] if inputs.leave_by else None for i in allowed]
+    last = [inputs.start_back_by if one is None else one for one in by]
+    latest = np.array([np.inf if one is None else one.timestamp() for one in last])
+    good = good & (start.timestamp() + 60.0 * SLOT_MIN * at[None, :] <= latest[:, None] + 1e-6)
     return np.asarray(good, bool)

@@ -130,6 +130,8 @@ class PlanInputs:
         Cruising speed in calm water.
     launch_from, off_water_by, start_back_by
         The day's window, aware UTC; None: no outing within the limits.
+    leave_by
+        Last moment to start back from each spot, one a spot, where known; None or no entry: ``start_back_by``.
     closed_reason
         Why there is no window, as a sentence.
     choices
@@ -157,6 +159,7 @@ class PlanInputs:
     launch_from: datetime | None
     off_water_by: datetime | None
     start_back_by: datetime | None = None
+    leave_by: tuple[datetime | None, ...] = ()
     closed_reason: str = ""
     nests: NestRules = NestRules()
     choices: Mapping[tuple[str, str], tuple[Choice, ...]] = field(default_factory=dict)
