@@ -34,6 +34,9 @@ class FolderChannel:
             return Outcome(Fate.LATER, f"the folder could not be written: {error.strerror or error}")
         return Outcome(Fate.SENT, "saved")
 
+    def close(self) -> None:
+        """Nothing is kept open."""
+
 
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file under a name of its own, bring it to the disk, then move it into place."""

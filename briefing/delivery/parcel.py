@@ -55,6 +55,10 @@ class Channel(Protocol):
         """Hand over once, without retries. Raises nothing for what the other side does."""
         ...
 
+    def close(self) -> None:
+        """Let go of whatever was kept open for the next one."""
+        ...
+
 
 def message_key(lake: str, day: str, kind: str, revision: int, channel: str, recipient: str) -> str:
     """Key of a message, the same whoever makes it: what it is about, in which way out, to whom."""

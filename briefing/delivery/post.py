@@ -42,3 +42,6 @@ class PostChannel:
         if status in _LATER or status >= 500:
             return Outcome(Fate.LATER, f"the address answered {status}")
         return Outcome(Fate.REFUSED, f"the address answered {status}")
+
+    def close(self) -> None:
+        """Nothing is kept open."""

@@ -13,12 +13,15 @@ import socket
 import ssl
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from functools import partial
+from functools import lru_cache, partial
+from pathlib import Path
 
 from briefing.delivery.parcel import Commit, Fate, Outcome, Parcel
 from briefing.delivery.secret import Secret
 from briefing.errors import InputError
 
+#: Messages a connection: some servers end one that brings more.
+MOST_A_CONNECTION = 50
 _BRACKETED = re.compile(r"[^\s<>:]+@[^\s<>,;]+")
 
 
@@ -50,34 +53,68 @@ Tell = Callable[[str], None]
 
 
 class SmtpChannel:
-    """Hands a message to a mail server; a connection a message. ``tell`` hears of each step that worked."""
+    """Hands messages to a mail server, one recipient a message. ``tell`` hears of each step that worked.
+
+    A connection takes up to ``most`` messages, one after the other, until `close`; any end but "taken" ends it.
+    """
 
     name = "mail"
 
-    def __init__(self, account: Account, tell: Tell | None = None) -> None:
+    def __init__(self, account: Account, tell: Tell | None = None, most: int = 1) -> None:
         self.account = account
         self._tell = tell or (lambda _: None)
+        self._most = most
+        self._session: smtplib.SMTP | None = None
+        self._taken = 0
 
     def hand_over(self, parcel: Parcel, commit: Commit) -> Outcome:
         """Hand over once; see `Outcome`. The bytes go out as they are."""
-        session: smtplib.SMTP | None = None
         try:
-            session = self._connect()
-            self._login(session)
-            self._envelope(session, parcel)
+            session = self._opened(parcel)
             outcome = self._body(session, parcel, commit)
         except _SaidError as said:
-            return said.outcome
-        finally:
-            if session is not None:
-                # A server that hangs up after its answer has still answered.
-                with contextlib.suppress(OSError, smtplib.SMTPException):
-                    session.close()
+            outcome = said.outcome
+        if outcome.fate is not Fate.SENT:
+            self._hang_up()
+        elif self._taken >= self._most:
+            self.close()
         return outcome
+
+    def close(self) -> None:
+        """Take leave of the server, if a connection is open. What it answered to messages stands, whatever happens."""
+        session = self._session
+        if session is not None:
+            with contextlib.suppress(OSError, smtplib.SMTPException):
+                _patience(session, self.account.connect_s)
+                session.quit()
+        self._hang_up()
+
+    def _hang_up(self) -> None:
+        session, self._session, self._taken = self._session, None, 0
+        if session is not None:
+            # A server that hangs up after its answer has still answered.
+            with contextlib.suppress(OSError, smtplib.SMTPException):
+                session.close()
+
+    def _opened(self, parcel: Parcel) -> smtplib.SMTP:
+        """A session that waits for the body. One that was kept may have ended meanwhile: then a new one is begun."""
+        if self._session is not None:
+            try:
+                self._envelope(self._session, parcel)
+            except _SaidError as said:
+                if said.outcome.fate is not Fate.LATER:
+                    raise
+                self._hang_up()
+            else:
+                return self._session
+        self._session = self._connect()
+        self._login(self._session)
+        self._envelope(self._session, parcel)
+        return self._session
 
     def _connect(self) -> smtplib.SMTP:
         account = self.account
-        context = _context(account)
+        context = None if account.security == "none" else _context(account.ca_file)
         try:
             if account.security == "tls":
                 session: smtplib.SMTP = smtplib.SMTP_SSL(
@@ -88,10 +125,13 @@ class SmtpChannel:
         except (OSError, smtplib.SMTPException) as error:
             raise _SaidError(*_connect_failure(account, error)) from None
         _patience(session, account.command_s)
+        # The body and its last line are two writes: held back, the second would wait for the first one's receipt.
+        with contextlib.suppress(OSError):
+            _socket_of(session).setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         self._tell(f"connected to {account.host}, port {account.port}")
         try:
             session.ehlo_or_helo_if_needed()
-            if account.security == "starttls":
+            if context is not None and account.security == "starttls":
                 self._start_tls(session, context)
         except (OSError, smtplib.SMTPException) as error:
             session.close()
@@ -166,9 +206,9 @@ class SmtpChannel:
         if code != 250:
             return Outcome(_fate(code), f"the server refused the message ({code} {_words(reply)})")
         self._tell("message taken")
-        with contextlib.suppress(OSError, smtplib.SMTPException):
-            _patience(session, self.account.connect_s)
-            session.quit()
+        self._taken += 1
+        with contextlib.suppress(OSError):
+            _patience(session, self.account.command_s)
         return Outcome(Fate.SENT, f"taken ({code})")
 
 
@@ -184,11 +224,24 @@ def _log_in(session: smtplib.SMTP, account: Account) -> None:
         session.login(account.user, account.secret.reveal())
 
 
-def _context(account: Account) -> ssl.SSLContext:
+def _context(ca_file: str) -> ssl.SSLContext:
+    """The certificates that are trusted; kept until the file changes, for reading the system's takes long."""
     try:
-        return ssl.create_default_context(cafile=account.ca_file or None)
+        stat = Path(ca_file).stat() if ca_file else None
+        return _context_of(ca_file, (stat.st_mtime_ns, stat.st_size) if stat else (0, 0))
     except OSError as error:
-        raise InputError(f"The certificate file {account.ca_file} can't be read: {error.strerror or error}.") from None
+        raise InputError(f"The certificate file {ca_file} can't be read: {error.strerror or error}.") from None
+
+
+@lru_cache(maxsize=4)
+def _context_of(ca_file: str, stamp: tuple[int, int]) -> ssl.SSLContext:  # noqa: ARG001 - a changed file is read anew
+    return ssl.create_default_context(cafile=ca_file or None)
+
+
+def _socket_of(session: smtplib.SMTP) -> socket.socket:
+    if session.sock is None:
+        raise OSError("not connected")
+    return session.sock
 
 
 def _patience(session: smtplib.SMTP, seconds: float) -> None:

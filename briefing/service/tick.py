@@ -5,11 +5,13 @@ Both halves may run in several threads and processes on one store at the same ti
 
 from __future__ import annotations
 
+import hashlib
 import traceback
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
+from briefing.delivery.folder import FolderChannel
 from briefing.delivery.parcel import Channel, Fate, Outcome, Parcel, address_hash
 from briefing.errors import BriefingError
 from briefing.service.briefings import build_briefing
@@ -30,6 +32,7 @@ from briefing.store.ledger_records import (
     NewMessage,
     OccurrenceRow,
     OccurrenceState,
+    OutingEntry,
     OutingState,
 )
 
@@ -78,8 +81,12 @@ def make_due(world: World) -> Report:
             report.problem = view.problem
             return report
         _take_over(world, ledger, Retry.from_settings(settings.hand_over))
-        for lake in world.lakes(settings):
-            _serve_lake(_Round(world, settings, store, ledger, view, report), lake)
+        turn = _Round(world, settings, store, ledger, view, report)
+        due = [one for one in _due(turn, world.lakes(settings)) if one.todo]
+        # Two rounds side by side begin at different lakes, so that they seldom reach for the same one.
+        begin = int(hashlib.sha256(world.owner.token.encode()).hexdigest(), 16) % max(1, len(due))
+        for one in (*due[begin:], *due[:begin]):
+            _serve(turn, one)
         write_clock(ledger, view, now)
     return report
 
@@ -98,37 +105,65 @@ class _Round:
         return token == self.world.owner.token or self.world.owner.dead(token)
 
 
-def _serve_lake(turn: _Round, lake: Lake) -> None:
+@dataclass(frozen=True)
+class _Due:
+    """A lake with what is to be made, or was missed, in this round."""
+
+    lake: Lake
+    todo: Sequence[tuple[Occurrence, Trip | None, OccurrenceRow | None]]
+
+
+def _due(turn: _Round, lakes: Sequence[Lake]) -> list[_Due]:
+    """Look at all lakes together; nothing is made yet. What a changed outing has left behind is closed."""
     now = turn.world.now()
-    since = _served_since(turn.store, lake, now)
-    first = _first_day(turn, lake, since, now)
-    known = turn.ledger.known(lake.profile.id, first - DAY)
-    planned: set[str] = set()
-    for one, trip in open_occurrences(turn.ledger, lake, first, now):
-        planned.add(one.key)
-        row = known.get(one.key)
-        begun = one.useful_until if one.kind is Kind.CHECK else one.due_at
-        if one.due_at > now or begun < since or (row is not None and row.state not in _OPEN):
-            continue
-        if one.useful_until <= now:
+    served = _served_since(turn.store, lakes, now)
+    firsts = {lake.profile.id: _first_day(turn, lake, served[lake.profile.id], now) for lake in lakes}
+    earliest = min(firsts.values(), default=now.date())
+    held = turn.ledger.known(earliest - DAY)
+    outings: dict[str, list[OutingEntry]] = {}
+    for entry in turn.ledger.outings(None, earliest):
+        outings.setdefault(entry.lake, []).append(entry)
+    out = []
+    for lake in lakes:
+        known = held.get(lake.profile.id, {})
+        planned: set[str] = set()
+        todo = []
+        for one, trip in planned_occurrences(outings.get(lake.profile.id, ()), lake, firsts[lake.profile.id], now):
+            planned.add(one.key)
+            row = known.get(one.key)
+            begun = one.useful_until if one.kind is Kind.CHECK else one.due_at
+            if one.due_at <= now and begun >= served[lake.profile.id] and (row is None or row.state in _OPEN):
+                todo.append((one, trip, row))
+        out.append(_Due(lake, todo))
+        for row in known.values():
+            if row.state in _OPEN and row.key not in planned and row.useful_until <= now:
+                _drop_unplanned(turn, row)
+    return out
+
+
+def _serve(turn: _Round, due: _Due) -> None:
+    for one, trip, row in due.todo:
+        if one.useful_until <= turn.world.now():
             _record_missed(turn, one, row)
         else:
-            _make_one(turn, lake, one, trip)
-    for row in known.values():
-        if row.state in _OPEN and row.key not in planned and row.useful_until <= now:
-            _drop_unplanned(turn, row)
+            _make_one(turn, due.lake, one, trip)
 
 
 Planned = tuple[Occurrence, Trip | None]
 
 
 def open_occurrences(ledger: Ledger, lake: Lake, first: date, now: datetime) -> Iterator[Planned]:
+    """Occurrences of a lake from a date until the day after tomorrow; see `planned_occurrences`."""
+    return planned_occurrences(ledger.outings(lake.profile.id, first), lake, first, now)
+
+
+def planned_occurrences(outings: Iterable[OutingEntry], lake: Lake, first: date, now: datetime) -> Iterator[Planned]:
     """Occurrences of a lake from a date until the day after tomorrow, with the outing they are about, by due time.
 
     Checks that were over before their outing was entered are left out.
     """
     last = now.astimezone(lake.profile.zone).date() + 2 * DAY
-    entries = {entry.day: entry for entry in ledger.outings(lake.profile.id, first)}
+    entries = {entry.day: entry for entry in outings if entry.day >= first}
     found: list[Planned] = []
     day = first
     while day <= last:
@@ -141,13 +176,14 @@ def open_occurrences(ledger: Ledger, lake: Lake, first: date, now: datetime) -> 
     yield from sorted(found, key=lambda pair: (pair[0].due_at, pair[0].key))
 
 
-def _served_since(store: Store, lake: Lake, now: datetime) -> datetime:
-    """When the service first saw a lake: what was due before is no one's miss."""
-    value = store.learned(lake.profile.id, _SINCE)
-    if value is None:
-        store.set_learned(lake.profile.id, _SINCE, now.isoformat(), now)
-        return now
-    return datetime.fromisoformat(value)
+def _served_since(store: Store, lakes: Sequence[Lake], now: datetime) -> dict[str, datetime]:
+    """When the service first saw each lake: what was due before is no one's miss."""
+    since = {lake: datetime.fromisoformat(value) for lake, value in store.learned_of_all(_SINCE).items()}
+    for lake in lakes:
+        if lake.profile.id not in since:
+            store.set_learned(lake.profile.id, _SINCE, now.isoformat(), now)
+            since[lake.profile.id] = now
+    return since
 
 
 def _first_day(turn: _Round, lake: Lake, since: datetime, now: datetime) -> date:
@@ -178,6 +214,9 @@ def _make_one(turn: _Round, lake: Lake, one: Occurrence, trip: Trip | None) -> N
     row = turn.ledger.claim(_item(one), owner.token, turn.gone, now)
     if row is None:
         return
+    if row.kind == Kind.RETENTION:
+        _clean_up(turn, lake, row, now)
+        return
     try:
         product = _product(turn, lake, row, trip, now)
         messages = addressed(product, row, turn.world, turn.settings, lake, now)
@@ -188,8 +227,6 @@ def _make_one(turn: _Round, lake: Lake, one: Occurrence, trip: Trip | None) -> N
 
 
 def _product(turn: _Round, lake: Lake, row: OccurrenceRow, trip: Trip | None, now: datetime) -> Product:
-    if row.kind == Kind.RETENTION:
-        return _clean_up(turn, lake, now)
     remarks, told = _remarks(turn, lake, row, now)
     if row.kind == Kind.CHECK:
         assert trip is not None
@@ -212,10 +249,12 @@ def _lay_down(turn: _Round, row: OccurrenceRow, product: Product, rows: Sequence
     detail = dict(product.detail) | ({"quiet": product.nothing} if product.nothing else {})
     late = now - row.due_at >= timedelta(minutes=turn.settings.tick.late_min)
     detail |= {"late_min": round((now - row.due_at).total_seconds() / 60)} if late else {}
-    if not turn.ledger.built(row.key, turn.world.owner.token, rows, detail, now, told=product.told):
+    owner = turn.world.owner.token
+    if not turn.ledger.built(row.key, owner, rows, detail, now, told=product.told, at_once=("folder",)):
         return
     try:
-        product.remember()
+        with turn.store.together():
+            product.remember()
     except BriefingError as error:  # the message stands; the next one starts from less
         turn.world.log("not_remembered", occurrence=row.key, why=error)
     if product.nothing:
@@ -223,10 +262,19 @@ def _lay_down(turn: _Round, row: OccurrenceRow, product: Product, rows: Sequence
     else:
         turn.report.made += 1
     turn.world.log("made", occurrence=row.key, messages=len(rows), late=late or None, why=product.nothing or None)
-    channels = turn.world.channels(turn.settings) if rows else {}
     for message in rows:
         if message.channel == "folder":
-            _hand_over_one(turn.world, turn.ledger, channels, message.key, turn.settings, turn.report)
+            _save(turn, message)
+
+
+def _save(turn: _Round, message: NewMessage) -> None:
+    """Write a message's files, which the transaction that stored it has put into our hands."""
+    row = turn.ledger.in_hand(message.key, turn.world.owner.token)
+    if row is not None:
+        parcel = Parcel(row.key, row.recipient, row.message_id, message.body)
+        # Writing the same files twice leaves the same files: no step here needs to be noted beforehand.
+        outcome = FolderChannel().hand_over(parcel, lambda: True)
+        _settle(turn.world, turn.ledger, row, outcome, turn.settings, turn.report)
 
 
 def _failed(turn: _Round, lake: Lake, row: OccurrenceRow, trip: Trip | None, error: Exception) -> None:
@@ -246,15 +294,20 @@ def _failed(turn: _Round, lake: Lake, row: OccurrenceRow, trip: Trip | None, err
     turn.ledger.wait(row.key, owner.token, words, again)
 
 
-def _clean_up(turn: _Round, lake: Lake, now: datetime) -> Product:
+def _clean_up(turn: _Round, lake: Lake, row: OccurrenceRow, now: datetime) -> None:
+    """Erase what is over its age and note so, in one transaction."""
     keep = turn.settings.retention
-    gone = turn.ledger.prune(
-        lake.profile.id,
-        gathered=now - keep.gathered_days * DAY,
-        briefings=now - keep.briefings_days * DAY,
-        ledger=now - keep.ledger_days * DAY,
-    )
-    return Product(nothing=f"{sum(gone.values())} old entries erased", detail=gone)
+    try:
+        with turn.store.together():
+            gone = turn.ledger.prune(
+                lake.profile.id,
+                gathered=now - keep.gathered_days * DAY,
+                briefings=now - keep.briefings_days * DAY,
+                ledger=now - keep.ledger_days * DAY,
+            )
+            _lay_down(turn, row, Product(nothing=f"{sum(gone.values())} old entries erased", detail=gone), ())
+    except BriefingError as error:
+        _failed(turn, lake, row, None, error)
 
 
 def _item(one: Occurrence) -> DueItem:
@@ -274,16 +327,20 @@ def hand_over_waiting(world: World, report: Report | None = None) -> Report:
         _take_over(world, ledger, retry)
         channels = world.channels(settings)
         fresh = world.tables().stale.after["alerts"]
-        for row in ledger.to_hand_over(world.now()):
-            if row.channel in report.blocked:
-                report.waiting += 1
-            elif row.useful_until <= world.now():
-                ledger.settle_unheld(row.key, out_of_use(row, world.now()))
-                world.log("out_of_use", message=row.key)
-            elif _too_old(row, world.now(), fresh) and ledger.rebuild(row.occurrence):
-                world.log("made_anew", occurrence=row.occurrence)
-            else:
-                _hand_over_one(world, ledger, channels, row.key, settings, report)
+        try:
+            for row in ledger.to_hand_over(world.now()):
+                if row.channel in report.blocked:
+                    report.waiting += 1
+                elif row.useful_until <= world.now():
+                    ledger.settle_unheld(row.key, out_of_use(row, world.now()))
+                    world.log("out_of_use", message=row.key)
+                elif _too_old(row, world.now(), fresh) and ledger.rebuild(row.occurrence):
+                    world.log("made_anew", occurrence=row.occurrence)
+                else:
+                    _hand_over_one(world, ledger, channels, row.key, settings, report)
+        finally:
+            for channel in channels.values():
+                channel.close()
         for row in ledger.overdue(world.now()):
             ledger.settle_unheld(row.key, out_of_use(row, world.now()))
     return report
@@ -322,11 +379,18 @@ def _hand_over_one(
     else:
         parcel = Parcel(row.key, row.recipient, row.message_id, row.body)
         outcome = channel.hand_over(parcel, lambda: ledger.commit(key, owner.token, world.now()))
-    ledger.settle(key, owner.token, settlement(row, outcome, world.now(), Retry.from_settings(settings.hand_over)))
+    _settle(world, ledger, row, outcome, settings, report)
+
+
+def _settle(
+    world: World, ledger: Ledger, row: MessageRow, outcome: Outcome, settings: ServiceSettings, report: Report
+) -> None:
+    values = settlement(row, outcome, world.now(), Retry.from_settings(settings.hand_over))
+    ledger.settle(row.key, world.owner.token, values)
     _count(report, row.channel, outcome)
     world.log(
         "handed_over" if outcome.fate is Fate.SENT else "hand_over",
-        message=key,
+        message=row.key,
         channel=row.channel,
         to=None if row.channel == "folder" else address_hash(row.recipient),
         fate=outcome.fate.value,

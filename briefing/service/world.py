@@ -17,7 +17,7 @@ from briefing.delivery.folder import FolderChannel
 from briefing.delivery.parcel import Channel
 from briefing.delivery.post import PostChannel
 from briefing.delivery.secret import Secret, find_secret
-from briefing.delivery.smtp import Account, SmtpChannel
+from briefing.delivery.smtp import MOST_A_CONNECTION, Account, SmtpChannel
 from briefing.errors import BriefingError
 from briefing.pipeline.inputs import Knowledge
 from briefing.pipeline.inputs import Outing as PipelineOuting
@@ -137,7 +137,7 @@ class World:
         """The ways out that are set up, by name. Raises InputError when a password file can't be used."""
         out: dict[str, Channel] = {"folder": FolderChannel()}
         if settings.mail.host:
-            out["mail"] = SmtpChannel(mail_account(settings, self.environment))
+            out["mail"] = SmtpChannel(mail_account(settings, self.environment), most=MOST_A_CONNECTION)
         if settings.post.url:
             token = Secret(self.environment.get(settings.post.token_env, ""))
             out["post"] = PostChannel(token, settings.mail.connect_s, settings.mail.command_s)

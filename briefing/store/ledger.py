@@ -106,16 +106,29 @@ class Ledger:
 
     # --- occurrences -----------------------------------------------------------------------------------------------
 
-    def known(self, lake: str, since: date) -> dict[str, OccurrenceRow]:
-        """Return what the ledger holds about a lake from a date on, by key."""
+    def known(self, since: date) -> dict[str, dict[str, OccurrenceRow]]:
+        """Return what the ledger holds from a date on, by lake and key."""
+        table = tables.occurrences
+        out: dict[str, dict[str, OccurrenceRow]] = {}
+        with self._store.reads() as connection:
+            for row in connection.execute(select(table).where(table.c.day >= since)):
+                out.setdefault(row.lake, {})[row.key] = _occurrence(row)
+        return out
+
+    def is_open(self, key: str) -> bool:
+        """Tell whether an occurrence is still to be made, as far as can be seen without waiting for anyone."""
         table = tables.occurrences
         with self._store.reads() as connection:
-            rows = connection.execute(select(table).where(table.c.lake == lake, table.c.day >= since))
-            return {row.key: _occurrence(row) for row in rows}
+            state = connection.execute(select(table.c.state).where(table.c.key == key)).scalar_one_or_none()
+        return state is None or state in (OccurrenceState.CLAIMED.value, OccurrenceState.WAITING.value)
 
     def claim(self, item: DueItem, owner: str, dead: Dead, now: datetime) -> OccurrenceRow | None:
         """Take an occurrence in hand; None when another living process has it, or it is done, or not yet due again."""
         table = tables.occurrences
+        with self._store.reads() as connection:
+            seen = _occurrence_by_key(connection, item.key)
+        if seen is not None and not _may_take(seen, dead, now):
+            return None  # seen without waiting for those who write; the claim itself looks again
         with self._store.transaction() as connection:
             found = _occurrence_by_key(connection, item.key)
             if found is None:
@@ -138,10 +151,12 @@ class Ledger:
         now: datetime,
         *,
         told: Sequence[str] = (),
+        at_once: Sequence[str] = (),
     ) -> bool:
         """Store an occurrence's messages and mark it built; without messages it is done.
 
-        ``told``: keys of missed occurrences that these messages speak of. False when the claim was lost meanwhile.
+        ``told``: keys of missed occurrences that these messages speak of. ``at_once``: ways out whose hand-over by the
+        same owner begins with this. False when the claim was lost meanwhile.
         """
         rows = list(messages)
         state = OccurrenceState.BUILT if rows else OccurrenceState.DONE
@@ -152,7 +167,8 @@ class Ledger:
             held = {(row.channel, row.recipient) for row in _messages_of(connection, key)}
             for message in rows:
                 if (message.channel, message.recipient) not in held:
-                    connection.execute(insert(tables.messages).values(_new_message(message, found, now)))
+                    begun = owner if message.channel in at_once else None
+                    connection.execute(insert(tables.messages).values(_new_message(message, found, begun, now)))
             _set_occurrence(
                 connection, key, state=state.value, owner=None, built_at=now, detail=dict(detail), reason=""
             )
@@ -264,14 +280,26 @@ class Ledger:
     def take(self, key: str, owner: str, now: datetime) -> MessageRow | None:
         """Begin a hand-over; None when another process did. The row comes with its bytes and its former state."""
         table = tables.messages
+        open_states = (MessageState.READY.value, MessageState.UNCERTAIN.value)
+        with self._store.reads() as connection:
+            seen = connection.execute(select(table.c.state).where(table.c.key == key)).scalar_one_or_none()
+        if seen not in open_states:
+            return None  # seen without waiting for those who write; below it is looked at again
         with self._store.transaction() as connection:
             row = connection.execute(select(table).where(table.c.key == key)).one_or_none()
-            if row is None or row.state not in (MessageState.READY.value, MessageState.UNCERTAIN.value):
+            if row is None or row.state not in open_states:
                 return None
             if row.next_try_at is None or row.next_try_at > now:
                 return None
             _set_message(connection, key, state=MessageState.OPENING.value, owner=owner)
             return replace(_message(row), body=gzip.decompress(row.body))
+
+    def in_hand(self, key: str, owner: str) -> MessageRow | None:
+        """Return a message, without bytes, whose hand-over this owner has begun; None when it hasn't."""
+        with self._store.reads() as connection:
+            found = _message_by_key(connection, key)
+        mine = found is not None and found.owner == owner and found.state is MessageState.OPENING
+        return found if mine else None
 
     def commit(self, key: str, owner: str, now: datetime) -> bool:
         """Note, before it is done, that the step begins after which the message may have been taken."""
@@ -421,7 +449,7 @@ def _new_occurrence(item: DueItem, state: OccurrenceState, owner: str | None, no
     return {**asdict(item), "state": state.value, "owner": owner, "claimed_at": claimed, **empty, "detail": {}}
 
 
-def _new_message(new: NewMessage, occurrence: OccurrenceRow, now: datetime) -> dict[str, Any]:
+def _new_message(new: NewMessage, occurrence: OccurrenceRow, begun: str | None, now: datetime) -> dict[str, Any]:
     return {
         "key": new.key,
         "occurrence": occurrence.key,
@@ -431,8 +459,8 @@ def _new_message(new: NewMessage, occurrence: OccurrenceRow, now: datetime) -> d
         "message_id": new.message_id,
         "body": gzip.compress(new.body, compresslevel=3, mtime=0),
         "digest": hashlib.sha256(new.body).hexdigest(),
-        "state": MessageState.READY.value,
-        "owner": None,
+        "state": (MessageState.OPENING if begun else MessageState.READY).value,
+        "owner": begun,
         "attempts": 0,
         "committed": 0,
         "made_at": now,

@@ -29,11 +29,11 @@ def make_engine(path: Path, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Engine:
     which waits for no one.
 
     Engines are kept by file: the service opens the store in every round, and statements are compiled once an engine.
-    No connection is kept.
+    The engine keeps no connection; an open store keeps one, under a lock of its own, for whichever thread uses it.
     """
 
     def connect() -> sqlite3.Connection:
-        connection = sqlite3.connect(path, timeout=busy_timeout_s, isolation_level=None)
+        connection = sqlite3.connect(path, timeout=busy_timeout_s, isolation_level=None, check_same_thread=False)
         for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
             try:
                 connection.execute(f"PRAGMA {pragma}").close()
@@ -89,6 +89,8 @@ def _sentence(path: Path, reason: str) -> str:
         return f"The store {path} is in use by another process and did not come free; nothing was written. Try again."
     if "full" in reason:
         return f"The disk with {path} is full; nothing was written. Make room and try again."
+    if "disk i/o" in reason:
+        return f"The disk with {path} can't be written: it is full, or failing. Nothing was written."
     if "readonly" in reason or "read-only" in reason or "unable to open" in reason:
         return f"The store {path} can't be written: no permission, or no such folder. Nothing was written."
     if "malformed" in reason or "not a database" in reason:

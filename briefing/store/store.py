@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import threading
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict
@@ -40,6 +41,9 @@ class Store:
     def __init__(self, engine: Engine, path: Path) -> None:
         self._engine = engine
         self.path = path
+        self._held: Connection | None = None
+        self._in_use = threading.Lock()
+        self._joined: tuple[int, Connection] | None = None
 
     def __enter__(self) -> Self:
         return self
@@ -51,19 +55,58 @@ class Store:
 
     def close(self) -> None:
         """Let go of the file."""
+        with self._in_use:
+            self._drop_held()
         self._engine.dispose()
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:
         """A transaction that may write: it happens whole or not at all."""
-        with plain_errors(self.path), self._engine.begin() as connection:
+        with self._connection(reads=False) as connection:
             yield connection
 
     @contextmanager
     def reads(self) -> Iterator[Connection]:
         """A connection that only reads, and waits for no one."""
-        with plain_errors(self.path), self._engine.connect() as connection:
-            yield connection.execution_options(reads=True)
+        with self._connection(reads=True) as connection:
+            yield connection
+
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """Make one transaction of all that this thread does with the store meanwhile: whole or not at all."""
+        with self.transaction() as connection:
+            self._joined = (threading.get_ident(), connection)
+            try:
+                yield
+            finally:
+                self._joined = None
+
+    @contextmanager
+    def _connection(self, *, reads: bool) -> Iterator[Connection]:
+        """The kept connection where it is free, else one of its own; opening one costs more than most queries."""
+        joined = self._joined
+        if joined is not None and joined[0] == threading.get_ident():
+            yield joined[1]
+            return
+        with plain_errors(self.path):
+            if not self._in_use.acquire(blocking=False):
+                with self._engine.connect() as connection, connection.execution_options(reads=reads).begin():
+                    yield connection
+                return
+            try:
+                self._held = self._held or self._engine.connect()
+                with self._held.execution_options(reads=reads).begin():
+                    yield self._held
+            except BaseException:
+                self._drop_held()  # whatever happened to it, the next one starts from a fresh one
+                raise
+            finally:
+                self._in_use.release()
+
+    def _drop_held(self) -> None:
+        held, self._held = self._held, None
+        if held is not None:
+            held.close()
 
     # --- readings --------------------------------------------------------------------------------------------------
 
@@ -184,6 +227,13 @@ class Store:
             return connection.execute(
                 select(table.c.value).where(table.c.lake == lake, table.c.name == name)
             ).scalar_one_or_none()
+
+    def learned_of_all(self, name: str) -> dict[str, Any]:
+        """Return a learned value of all lakes that have it, by lake."""
+        table = tables.learned
+        with self.reads() as connection:
+            rows = connection.execute(select(table.c.lake, table.c.value).where(table.c.name == name))
+            return {row.lake: row.value for row in rows}
 
     def set_learned(self, lake: str, name: str, value: Any, now: datetime) -> None:
         """Store a learned value (what JSON can hold) under a name, replacing the old one."""

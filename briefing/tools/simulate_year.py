@@ -10,17 +10,21 @@ from __future__ import annotations
 import argparse
 import io
 import random
+import re
+import resource
+import sqlite3
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from briefing.delivery.parcel import Channel, Commit, Fate, Outcome, Parcel
-from briefing.errors import BriefingError, SourceError, StoreError
+from briefing.errors import BriefingError, SourceError
 from briefing.service import tick
 from briefing.service.log import Log
 from briefing.service.owner import Owner
@@ -36,6 +40,9 @@ from briefing.tools.service_bench import mail_settings, make_home
 ZONES = ("America/New_York", "America/Chicago", "America/Los_Angeles")
 HABIT = '\n[[outings]]\ndays = ["saturday"]\nlaunch = "06:30"\nreturn = "11:00"\n'
 FIRST = date(2026, 1, 2)
+#: No file may grow beyond so many bytes while the disk is full.
+FULL_BYTES = 16
+_REFUSAL = re.compile(r" /\S+")
 FAULTS = ("asleep", "disk_full", "locked", "mail_down", "services_down", "clock_behind")
 
 
@@ -57,6 +64,7 @@ class Year:
     checks: Counter[str] = field(default_factory=Counter)
     rounds: int = 0
     refused_rounds: int = 0
+    refusals: Counter[str] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
 
     def table(self) -> str:
@@ -66,6 +74,8 @@ class Year:
         rows = [f"{lake:14}{sum(found[n] for n in names[:4]):8d}" + "".join(f"{found[name]:13d}" for name in names)
                 for lake, found in self.by_lake.items()]  # fmt: skip
         why = "\n".join(f"  {count:4d}  {reason}" for reason, count in self.reasons.most_common())
+        refused = "\n".join(f"  {count:4d}  {words}" for words, count in self.refusals.most_common())
+        why += f"\nrounds that the store refused, in its words:\n{refused}" if refused else ""
         return "\n".join([head, *rows, "reasons of the missed:", why, f"wind checks: {dict(self.checks)}"])
 
 
@@ -88,12 +98,8 @@ class _Sink:
         self.text.append(parcel.body)
         return Outcome(Fate.SENT, "taken")
 
-
-class _FullFolder:
-    name = "folder"
-
-    def hand_over(self, parcel: Parcel, commit: Commit) -> Outcome:  # noqa: ARG002
-        return Outcome(Fate.LATER, "the folder could not be written: No space left on device")
+    def close(self) -> None:
+        """Nothing is kept open."""
 
 
 @dataclass
@@ -112,16 +118,28 @@ class _YearWorld(World):
         return self.true_now - (timedelta(hours=6) if self.wrong("clock_behind") else timedelta(0))
 
     def store(self) -> Store:
-        if self.wrong("locked"):
-            raise StoreError("The store is in use by another process and did not come free; nothing was written.")
-        return open_store(self.home.store_file, self.now())
+        return open_store(self.home.store_file, self.now(), busy_timeout_s=0.05 if self.wrong("locked") else 5.0)
+
+    @contextmanager
+    def as_it_is(self) -> Iterator[None]:
+        """Make the disk full and the store locked for a round, where they are; the errors are the system's own.
+
+        The full disk is a limit on the size of files: nothing can grow, neither the store nor what is saved.
+        """
+        with ExitStack() as undo:
+            if self.wrong("locked"):
+                other = undo.enter_context(closing(sqlite3.connect(self.home.store_file, isolation_level=None)))
+                other.execute("BEGIN EXCLUSIVE")
+            if self.wrong("disk_full"):
+                before = resource.getrlimit(resource.RLIMIT_FSIZE)
+                undo.callback(resource.setrlimit, resource.RLIMIT_FSIZE, before)
+                resource.setrlimit(resource.RLIMIT_FSIZE, (FULL_BYTES, before[1]))
+            yield
 
     def channels(self, settings: ServiceSettings) -> dict[str, Channel]:
         assert self.sink is not None
         found = super().channels(settings)
         found["mail"] = self.sink
-        if self.wrong("disk_full"):
-            found["folder"] = _FullFolder()
         return found
 
 
@@ -199,9 +217,11 @@ def _live(world: _YearWorld, begin: datetime, days: int, dice: random.Random, ye
         if not world.wrong("asleep"):
             year.rounds += 1
             try:
-                year.refused_rounds += bool(tick.run_round(world).problem)
-            except BriefingError:
+                with world.as_it_is():
+                    year.refused_rounds += bool(tick.run_round(world).problem)
+            except BriefingError as error:
                 year.refused_rounds += 1
+                year.refusals[_REFUSAL.sub("", str(error))] += 1
         while position < len(pending) and pending[position] <= world.true_now:
             position += 1
         until = min(world.true_now + timedelta(minutes=45), pending[position] if position < len(pending) else end)

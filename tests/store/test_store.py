@@ -338,11 +338,43 @@ def test_a_full_disk_gives_one_sentence_and_keeps_what_was_there(path: Path) -> 
 
 def _limit_pages(store: Store, pages: int) -> None:
     """Let SQLite itself report a full disk: no page more than there are now."""
-    from sqlalchemy import event
+    with store.reads() as connection:
+        connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
 
-    @event.listens_for(store._engine, "connect")
-    def _limit(connection: sqlite3.Connection, _record: object) -> None:
-        connection.execute(f"PRAGMA max_page_count = {pages}").fetchall()
+
+def test_what_is_done_together_happens_whole_or_not_at_all(path: Path) -> None:
+    with open_store(path, NOW) as store:
+        with store.together():
+            store.save_gathered("a", NOW, "one")
+            store.set_learned("a", "n", 1, NOW)
+            assert store.learned("a", "n") == 1, "seen within"
+
+        def break_off() -> None:
+            with store.together():
+                store.save_gathered("a", NOW, "two")
+                store.set_learned("a", "n", 2, NOW)
+                raise RuntimeError
+
+        with pytest.raises(RuntimeError):
+            break_off()
+        assert store.learned("a", "n") == 1
+        assert store.learned_of_all("n") == {"a": 1}
+        gathered = store.last_gathered("a")
+    assert gathered is not None
+    assert gathered.text == "one"
+
+
+def test_a_store_is_used_by_several_threads_at_once(path: Path) -> None:
+    with open_store(path, NOW) as store:
+        threads = [
+            threading.Thread(target=lambda n=n: [store.set_learned("a", f"{n}-{k}", k, NOW) for k in range(10)])
+            for n in range(4)
+        ]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        assert sum(store.learned("a", f"{n}-{k}") == k for n in range(4) for k in range(10)) == 40
 
 
 def _add_many(path: Path, lake: str, count: int) -> None:
