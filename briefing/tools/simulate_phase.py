@@ -5,13 +5,14 @@
 A truth draws its parameters from the prior and its weather from the climate; twelve visits look for beds for an hour or
 handle a female, and what they find is drawn from the truth. The estimator sees the water with an error, a week of
 forecast, and the finds. Then the truths are moved outside the prior: the lake's fish spawn 1.5 C warmer and the cohorts
-lie half as far apart.
+lie half as far apart. Two more rows are about what signs teach: how far one clear report of beds with fish moves the
+median of seasons whose prior sd is near 8 days, and how well twelve signs of one season fix the lake's own offset.
 """
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
@@ -23,9 +24,10 @@ from briefing.core.phase import PhaseParameters, PhaseResult, PhaseSite, run_pha
 from briefing.core.phase.chain import Record, chain_setup, empty_record, run_chain, start_boxes
 from briefing.core.phase.dates import EVENTS, crossing_days, moments, weighted_quantiles
 from briefing.core.phase.hazards import drive_for
+from briefing.core.phase.parameters import SignRate
 from briefing.core.phase.particles import Particles, draw_particles
 from briefing.core.phase.season import Season, season_for
-from briefing.core.phase.signs import clarity_of, expected_count, ripe_share
+from briefing.core.phase.signs import clarity_of, expected_count, generating_share, ripe_share
 from briefing.core.phase.water_year import climate_water_c, nest_water
 from briefing.core.readings import Sign
 from briefing.core.water.series import WaterSeries
@@ -52,6 +54,8 @@ FORECAST_GROWTH_C = 0.25
 OUTSIDE_OFFSET_C = 1.5
 OUTSIDE_WAVE = 0.5
 VISIT_HOURS = 1.0
+#: What one report moves is told for seasons with a prior sd in this range, in days.
+NEAR_8_DAYS = (7.0, 9.0)
 _LOOKS = (True, True, False)  # two visits look for beds, the third handles a female
 
 
@@ -216,6 +220,75 @@ def simulate(seasons: int, particles: int, signs: int, *, outside: bool = False,
     return outcomes
 
 
+def one_report(world: World, parameters: PhaseParameters, truths: int, particles: int) -> list[float]:
+    """Days by which one "beds with fish" moves the median of the middle, in seasons with a prior sd near 8 days."""
+    day = round(float(np.nanmedian(world.events["nest_start"])))
+    moves = []
+    for truth in range(truths):
+        report = _sign(world, 0, day, SignKind.BEDS_WITH_FISH, Zone.MAIN, None)
+        medians = []
+        for signs in ((), (report,)):
+            timing = estimate(world, truth, parameters, signs, day, particles, 3).timing
+            assert timing is not None
+            days = timing.days["nest_middle"]
+            if not signs and not NEAR_8_DAYS[0] <= moments(days, timing.weights)[1] <= NEAR_8_DAYS[1]:
+                break
+            good = np.isfinite(days)
+            medians.append(float(weighted_quantiles(days[good], timing.weights[good], (0.5,))[0]))
+        if len(medians) == 2:
+            moves.append(medians[0] - medians[1])
+    return moves
+
+
+def season_of_signs(
+    world: World, truth: int, rates: Mapping[SignKind, SignRate], *, counted: bool
+) -> tuple[tuple[Sign, ...], int]:
+    """Four hours in vain, four times beds with fish, four females handled, as that season would show them.
+
+    ``counted``: the number of beds is told. Returns the signs and the day of the season on which all are known.
+    """
+    start, middle = (world.events[name][truth] for name in ("nest_start", "nest_middle"))
+    plan = [
+        *((start - back, SignKind.LOOKED_NONE) for back in (12, 9, 6, 3)),
+        *((day, SignKind.BEDS_WITH_FISH) for day in (start + 3, start + 7, middle - 3, middle + 3)),
+        *((middle - back, SignKind.RIPE_FEMALES) for back in (6, 1)),
+        *((middle + on, SignKind.SPENT_FEMALES) for on in (4, 8)),
+    ]
+    weights = rates[SignKind.BEDS_WITH_FISH].weights
+    signs = []
+    for number, (day, kind) in enumerate(plan):
+        count = None
+        if counted and kind is SignKind.BEDS_WITH_FISH:
+            cube = world.record.zones[int(day)][:, :, truth : truth + 1]
+            count = max(1, round(15.0 * float(generating_share(cube, number % 2, weights)[0])))
+        signs.append(_sign(world, number, int(day), kind, (Zone.MAIN, Zone.POCKET)[number % 2], count))
+    return tuple(signs), int(middle + 9)
+
+
+def _sign(world: World, number: int, day: int, kind: SignKind, zone: Zone, count: int | None) -> Sign:
+    time = datetime.combine(world.season.start + timedelta(days=day), datetime.min.time(), UTC) + timedelta(hours=12)
+    return Sign(f"s{number:02d}", time, kind, zone, VISIT_HOURS, count)
+
+
+def _teaching(seasons: int, particles: int) -> list[tuple[str, str, str, str, str, str]]:
+    """Rows on what one report and twelve signs teach, over the sites."""
+    parameters, table = load()
+    worlds = [make_world(site, parameters, table, max(seasons, 3), 5 + n, False) for n, site in enumerate(SITES)]
+    moves = [move for world in worlds for move in one_report(world, parameters, seasons, particles)]
+    moved = f"{np.median(moves):.1f} days" if moves else "none near 8 days"
+    rows = [("one report of beds, prior sd 7-9 days", "nest_middle", str(len(moves)), "", f"moves {moved}", "")]
+    for counted in (True, False):
+        spreads = []
+        for world in worlds:
+            for truth in range(seasons):
+                if all(np.isfinite(values[truth]) for values in world.events.values()):
+                    signs, day = season_of_signs(world, truth, parameters.signs.rates, counted=counted)
+                    spreads.append(estimate(world, truth, parameters, signs, day, particles, 3 + truth).offset_sd_c)
+        label = f"twelve signs, {'counted' if counted else 'not counted'}"
+        rows.append((label, "lake offset", str(len(spreads)), "", f"sd {np.mean(spreads):.2f} C", ""))
+    return rows
+
+
 def _outcome(truths: dict[str, float], result: PhaseResult) -> Outcome:
     timing = result.timing
     assert timing is not None
@@ -259,10 +332,11 @@ def main(argv: Sequence[str] | None = None) -> None:
         count = chosen.seasons if signs else max(chosen.seasons // 10, 3)
         outcomes = simulate(count, chosen.particles, signs, outside=outside)
         for event, score in scores(outcomes).items():
-            rows.append((label, event, int(score["n"]), f"{score['cover80']:.1%}", f"{score['width_days']:.1f}",
+            rows.append((label, event, f"{score['n']:.0f}", f"{score['cover80']:.1%}", f"{score['width_days']:.1f}",
                          f"{score['mean_abs_days']:.1f}"))  # fmt: skip
         sd = float(np.mean([one.offset_sd_c for one in outcomes]))
-        rows.append((label, "lake offset", len(outcomes), "", f"sd {sd:.2f} C", ""))
+        rows.append((label, "lake offset", str(len(outcomes)), "", f"sd {sd:.2f} C", ""))
+    rows += _teaching(min(max(chosen.seasons // 50, 3), 40), chosen.particles)
     print(text_table(("truths", "event", "n", "80 % cover", "width", "mean error"), rows))
 
 
