@@ -28,7 +28,7 @@ from briefing.core.advice.plan import (
     likeliest_surprise,
 )
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
-from briefing.core.advice.rods import RodInputs, RodPlan, choose_rods, with_rods
+from briefing.core.advice.rods import RodInputs, RodPlan, by_use, choose_rods, with_rods
 from briefing.core.advice.situation import front_weight, shade_share, situation_words
 from briefing.core.log.learning import LogLearned
 from briefing.core.phase.model import PhaseResult
@@ -48,11 +48,12 @@ from briefing.pipeline.experience import (
 from briefing.pipeline.hazard import Hazards, Place
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import closed_season, fishing_spot, tackle_box
+from briefing.pipeline.rigging import Ranker, on_the_rods
 from briefing.pipeline.rods import rods_problem
 from briefing.profile.model import Flag, LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.water_light import Clarity
-from briefing.vocabulary import Cover, LakeKind, Phase, Sky, SpeciesForm, Zone
+from briefing.vocabulary import Cover, LakeKind, Level, Phase, Sky, SpeciesForm, Zone
 
 Floats = NDArray[np.float64]
 
@@ -70,6 +71,8 @@ SUNNY_LATE, SUNNY_EARLY = 1.2, 0.85
 LATE_BLOCKS = (BlockName.HIGH, BlockName.LATE)
 #: A spot without a shoreline near it counts as neither wind-blown nor sheltered.
 NEAR_SHORE_M = 250.0
+#: What makes an hour at caution rough, as against dark, cold or foggy.
+ROUGH_FACTORS = ("sustained_wind", "gust", "waves")
 #: Light under the surprises that plan B may be for.
 SURPRISE_SKY = {SurpriseKind.SUN_OUT: Sky.BRIGHT, SurpriseKind.CLOUD_IN: Sky.OVERCAST}
 
@@ -133,10 +136,9 @@ def advise_day(
     plan_inputs = _plan_inputs(inputs, knowledge, hazards, spots, placed, blocks, hours, values, front.stage, phases)
     plan_inputs = _completed(plan_inputs, spots, blocks, conditions, fishing, places, knowledge, tackle, learned)
     first = build_plan(plan_inputs, knowledge.plan)
-    choices = _choices(
-        first, inputs, hazards, water, phases, clarity, front.stage, spots, fishing, knowledge, tackle, learned
-    )
-    plan = build_plan(replace(plan_inputs, choices=choices), knowledge.plan)
+    ranked = _ranker(first, inputs, hazards, water, phases, clarity, front.stage, spots, fishing, knowledge, learned)
+    free = {key: ranked(key, tackle) for key in dict.fromkeys((stop.spot_id, stop.block_id) for stop in first.stops)}
+    plan = build_plan(replace(plan_inputs, choices=free), knowledge.plan)
     moods = np.array(
         [score(conditions[one.id], fishing[spots[0].id, one.id], knowledge.advice, tackle).mood for one in blocks]
     )
@@ -155,6 +157,9 @@ def advise_day(
         knowledge.craft,
     )
     rods = choose_rods(problem, knowledge.rods)
+    rigged = on_the_rods(free, rods, tackle, ranked, knowledge.rods)
+    plan = build_plan(replace(plan_inputs, choices=rigged), knowledge.plan)
+    rods = by_use(rods, plan)
     return Advised(
         rods=rods,
         rods_problem=problem,
@@ -215,6 +220,7 @@ def _plan_hours(hazards: Hazards) -> tuple[PlanHour, ...]:
                 cloud_fraction=float(cloud[n]),
                 level=level.level,
                 open=is_open(level),
+                rough=level.level is Level.CAUTION and any(one.name in ROUGH_FACTORS for one in level.deciding),
             )
         )
     return tuple(out)
@@ -512,7 +518,7 @@ def _spawning(phases: Mapping[SpeciesForm, PhaseResult]) -> bool:
     return False
 
 
-def _choices(
+def _ranker(
     plan: DayPlan,
     inputs: MorningInputs,
     hazards: Hazards,
@@ -523,31 +529,26 @@ def _choices(
     spots: Sequence[ProfileSpot],
     fishing: Mapping[tuple[str, str], Spot],
     knowledge: Knowledge,
-    tackle: TackleBox,
     learned: LogLearned,
-) -> dict[tuple[str, str], tuple[Choice, ...]]:
-    """Rank in full for the stops of the route only, each with the waves and the warmth of its own place."""
+) -> Ranker:
+    """Ranks a stop of the route in full, with the waves and the warmth of its own place, for any tackle box."""
     by_id = {spot.id: spot for spot in spots}
     blocks = {block.block.id: block.block for block in plan.blocks}
-    out: dict[tuple[str, str], tuple[Choice, ...]] = {}
-    for stop in plan.stops:
-        key = (stop.spot_id, stop.block_id)
-        if key in out:
-            continue
-        block = blocks[stop.block_id]
-        zone = by_id[stop.spot_id].zone
-        at = _conditions(block, inputs, hazards, water, phases, clarity, front, zone)
-        at = replace(at, wave_height_m=_wave_at(hazards, by_id[stop.spot_id], block))
+
+    def ranked(key: tuple[str, str], tackle: TackleBox) -> tuple[Choice, ...]:
+        place, block = by_id[key[0]], blocks[key[1]]
+        at = _conditions(block, inputs, hazards, water, phases, clarity, front, place.zone)
+        at = replace(at, wave_height_m=_wave_at(hazards, place, block))
         spot = fishing[key]
         factors = spot_factors(learned, at, spot, knowledge.log)
-        ranked = rank(at, spot, knowledge.advice, tackle, factors, solve=1)
-        shown = shown_three(ranked)
-        if factors:
-            before = [one.id for one in rank(at, spot, knowledge.advice, tackle, solve=0)]
-            after = [one.id for one in ranked]
-            shown = with_log_words(shown, before, after, learned, spot, at, knowledge.log)
-        out[key] = shown
-    return out
+        order = rank(at, spot, knowledge.advice, tackle, factors, solve=1)
+        shown = shown_three(order)
+        if not factors:
+            return shown
+        before = [one.id for one in rank(at, spot, knowledge.advice, tackle, solve=0)]
+        return with_log_words(shown, before, [one.id for one in order], learned, spot, at, knowledge.log)
+
+    return ranked
 
 
 def _wave_at(hazards: Hazards, spot: ProfileSpot, block: Block) -> float | None:

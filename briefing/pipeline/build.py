@@ -23,7 +23,7 @@ from briefing.pipeline.hazard import Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.say_hazards import before_all, cautions_of, hours_of, on_the_water
-from briefing.pipeline.say_plan import plan_of, start_line
+from briefing.pipeline.say_plan import plan_of, start_line, way_home
 from briefing.pipeline.say_trust import compared_of, sources_of, sureness_of, unknown_of
 from briefing.profile.model import Flag, LakeProfile
 from briefing.sections.briefing import Briefing
@@ -72,6 +72,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         day=inputs.day,
         first=before_all(inputs, knowledge, hazards, advised),
         last=(*on_the_water(hazards), *start_line(inputs, advised)),
+        way_home=way_home(inputs, advised, hazards),
     )
     cautions = cautions_of(inputs, knowledge, hazards, shown)
     hours = hours_of(inputs, knowledge, hazards, shown)

@@ -5,11 +5,16 @@ from __future__ import annotations
 from briefing import units
 from briefing.core.advice.rods.card import rod_text
 from briefing.pipeline.advice import Advised, chosen_spots
+from briefing.pipeline.hazard import Hazards
 from briefing.pipeline.inputs import MorningInputs
 from briefing.profile.model import Spot as ProfileSpot
-from briefing.sections.clock import clock
+from briefing.sections.clock import clock, rounded_down
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan
 from briefing.sections.words import COVER_NAME, SKY_NAME, listed
+from briefing.vocabulary import Phase
+
+#: From this share of the fish on beds on, the page says that nests are left alone.
+NESTING_SHARE = 0.005
 
 
 def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
@@ -25,6 +30,22 @@ def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
     return (text + (f" On the rods: {rods}." if rods else ""),)
 
 
+def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> str:
+    """When to be on the way home from the last stop, and what is too far; empty without stops."""
+    stops, ends = advised.plan.stops, hazards.deadlines
+    if not stops or ends is None or not ends.headway:
+        return ""
+    last, zone, day = stops[-1], inputs.profile.zone, inputs.day
+    by = clock(rounded_down(last.home_by or last.leave), zone, day)
+    text = (
+        f"Last stop {last.spot}: leave by {by} even if they bite; about {last.home_min} min home against the wind, "
+        "and a quarter more as reserve."
+    )
+    if not ends.too_far:
+        return text
+    return f"{text} Too far for these hours, out and back with the reserve: {listed(ends.too_far)}."
+
+
 def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
     """The plan in words."""
     profile = inputs.profile
@@ -33,7 +54,7 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         for stop in advised.plan.stops
     }
     light = {block.id: _light_text(block.id, advised) for block in advised.blocks}
-    notes = [advised.front.text]
+    notes = []
     if advised.spots_assumed:
         notes.append("The profile holds no spots: the plan stands on the cover usual for this kind of water.")
     if chosen := chosen_spots(inputs):
@@ -42,17 +63,25 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         notes.append(f"Closed season noted in the profile: {advised.closed_season}. Check the rule before you fish.")
     elif not profile.rules:
         notes.append("Local rules: none noted. Check seasons, hooks and lead before fishing.")
-    notes.append("Nests are left out of the plan: don't cast at fish on beds.")
+    if _nesting(advised):
+        notes.append("Nests are left out of the plan: don't cast at fish on beds.")
     return fill_plan(
         advised.plan,
         facts,
         light,
         *_rods(advised),
+        front=advised.front.text,
         summary_notes=tuple(notes),
         zone=profile.zone,
         day=inputs.day,
         system=profile.units,
     )
+
+
+def _nesting(advised: Advised) -> bool:
+    """True where some fish may be on beds today, or their season is not known."""
+    shares = [one.phases for one in advised.conditions.values()]
+    return not shares or any(not one or one.get(Phase.SPAWN, 0.0) >= NESTING_SHARE for one in shares)
 
 
 def _rods(advised: Advised) -> tuple[tuple[RodText, ...], str]:

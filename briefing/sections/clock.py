@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 
@@ -29,6 +29,13 @@ def _other_fold(local: datetime) -> datetime:
 def span(begin: datetime, end: datetime, zone: ZoneInfo, day: date | None = None) -> str:
     """Return ``06:00 to 11:00``."""
     return f"{clock(begin, zone, day)} to {clock(end, zone, day)}"
+
+
+def rounded_down(instant: datetime, minutes: int = 5) -> datetime:
+    """A deadline as printed: to five minutes, never later than computed."""
+    return instant - timedelta(
+        minutes=instant.minute % minutes, seconds=instant.second, microseconds=instant.microsecond
+    )
 
 
 def day_text(day: date) -> str:

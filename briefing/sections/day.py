@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from briefing.core.wind.level import HourLevel
 from briefing.core.wind.windows import Deadlines, Window
-from briefing.sections.clock import clock, span
+from briefing.sections.clock import clock, rounded_down, span
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import FACTOR_WORD, LEVEL_WORD, listed
 from briefing.vocabulary import Level, worst
@@ -55,12 +55,14 @@ def fill_day(
     day: date,
     first: tuple[str, ...] = (),
     last: tuple[str, ...] = (),
+    way_home: str = "",
 ) -> DaySection:
     """Say the day: windows against the user's limits, when to be off the water and when to start back.
 
     ``launch`` to ``back`` are the hours in question; a fixed launch outside the limits is the first sentence. ``first``
     are sentences that go before all others (a closed season, very cold water alone), ``last`` those after them (where
-    to start), which are only said when there is a window.
+    to start), which are only said when there is a window. ``way_home`` stands for the sentence on the way home where a
+    plan knows which places it is about.
     """
     wanted = [one for one in levels if one.hour + timedelta(hours=1) > launch and one.hour < back]
     level = worst([one.level for one in wanted]) if wanted else Level.UNKNOWN
@@ -71,7 +73,8 @@ def fill_day(
     # a window that opens only after the time to be off the water is none for this outing
     last_begin = back if deadlines is None else min(back, deadlines.off_water_by)
     useful = [window for window in ahead if window.end > launch and window.begin < last_begin]
-    sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned)
+    home = way_home or (_start_back(deadlines, zone, day) if deadlines and useful else "")
+    sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned, home)
     return DaySection(
         headline=_headline(level, wanted, useful, deadlines, outside, at_launch, zone, day, launch, back),
         level=at_launch.level if outside and at_launch else useful[0].level if useful else level,
@@ -80,7 +83,7 @@ def fill_day(
         off_water_by=deadlines.off_water_by if deadlines and useful else None,
         off_water_because=deadlines.because if deadlines and useful else "",
         start_back_by=deadlines.start_back_by if deadlines and useful else None,
-        start_back_text=_start_back(deadlines, zone, day) if deadlines and useful else "",
+        start_back_text=home if deadlines and useful else "",
         fixed_launch_outside=outside,
     )
 
@@ -149,6 +152,7 @@ def _sentences(
     launch: datetime,
     back: datetime,
     planned: bool,
+    home: str,
 ) -> tuple[str, ...]:
     out: list[str] = []
     if useful and deadlines is not None:
@@ -161,7 +165,7 @@ def _sentences(
             )
         else:
             out.append(f"Off by {clock(off, zone, day)}: {_lower_first(deadlines.because)}")
-        out.append(_start_back(deadlines, zone, day))
+        out.append(home)
     if not useful and wanted:
         out.append("Blocks outside a launch window carry no fishing advice.")
     others = useful[1:]
@@ -205,13 +209,6 @@ def _easiest(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
         return ""
     last = deadlines.ways[-1]
     return f"; from {last.place}, the easiest, by {clock(rounded_down(last.start_by), zone, day)}"
-
-
-def rounded_down(instant: datetime, minutes: int = 5) -> datetime:
-    """A deadline as printed: to five minutes, never later than computed."""
-    return instant - timedelta(
-        minutes=instant.minute % minutes, seconds=instant.second, microseconds=instant.microsecond
-    )
 
 
 def rounded_up(instant: datetime) -> datetime:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from briefing import units
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.measures import localised
-from briefing.core.advice.plan import DayPlan, PlanB, Stop
-from briefing.sections.clock import clock, span
+from briefing.core.advice.plan import DayPlan, Stop, SurpriseKind
+from briefing.sections.clock import clock, rounded_down, span
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import listed
 from briefing.vocabulary import Level, worst
+
+_WIND_KINDS = (SurpriseKind.WIND_UP, SurpriseKind.WIND_SHIFT)
 
 
 class ColourText(SectionModel):
@@ -41,7 +43,6 @@ class ChoiceText(SectionModel):
     colours: tuple[ColourText, ...]
     flash: str | None
     setup_text: str
-    gear_line: str
     owned_rod: str | None
     follow_up: tuple[str, ...]
     faults: tuple[str, ...]
@@ -63,6 +64,7 @@ class StopText(SectionModel):
     time_text: str
     travel_text: str
     stay_text: str
+    home_text: str
     where: str
     look_for: str
     conditions_text: str
@@ -72,7 +74,10 @@ class StopText(SectionModel):
 
 
 class BlockText(SectionModel):
-    """One time block; ``closed`` says why there is no advice in it (outside the launch window)."""
+    """One time block, cut to the hours on the water; ``closed`` says why there is no advice in it at all.
+
+    ``switches`` are the switch of each of its hours, with the hour.
+    """
 
     name: str
     begin: datetime
@@ -82,7 +87,7 @@ class BlockText(SectionModel):
     light_text: str
     closed: str
     stops: tuple[StopText, ...]
-    switch: str
+    switches: tuple[str, ...] = ()
 
 
 class RodText(SectionModel):
@@ -96,7 +101,7 @@ class RodText(SectionModel):
 
 
 class PlanSection(SectionModel):
-    """Plan A by block, plan B for the likeliest surprise, the rods."""
+    """Plan A by block, plan B for the likeliest surprise, the rods; ``switches`` are those of all blocks in order."""
 
     summary: str
     blocks: tuple[BlockText, ...]
@@ -106,6 +111,7 @@ class PlanSection(SectionModel):
     rods: tuple[RodText, ...]
     rods_note: str
     notes: tuple[str, ...]
+    switches: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -124,12 +130,16 @@ def fill_plan(
     rods: tuple[RodText, ...],
     rods_note: str,
     *,
+    front: str = "",
     summary_notes: tuple[str, ...],
     zone: ZoneInfo,
     day: date,
     system: units.Units,
 ) -> PlanSection:
-    """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id."""
+    """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id.
+
+    ``front`` says where the morning stands to a front; it leads where the plan itself says nothing of it.
+    """
     shown: dict[tuple[object, ...], str] = {}
     blocks = tuple(
         BlockText(
@@ -140,21 +150,65 @@ def fill_plan(
             level=block.level,
             light_text=light.get(block.block.id, ""),
             closed=block.closed,
-            stops=tuple(_stop(stop, facts, shown, zone, day, system) for stop in block.stops),
-            switch=" ".join(localised(switch.text, system) for switch in block.switches[:1]),
+            stops=tuple(
+                _stop(stop, facts, shown, zone, day, system, last=stop is plan.stops[-1]) for stop in block.stops
+            ),
+            switches=tuple(
+                f"From {clock(switch.at, zone, day)}: {_lower_first(localised(switch.text, system))}"
+                for switch in block.switches
+                if not plan.stops or switch.at < plan.stops[-1].leave
+            ),
         )
         for block in plan.blocks
     )
     return PlanSection(
-        summary=_summary(plan, zone, day, system),
-        blocks=_joined(blocks, zone, day),
-        plan_b=() if plan.plan_b is None else _plan_b(plan.plan_b),
-        left_out=tuple(f"{left.spot}: {left.why}" for left in plan.left_out) if plan.stops else (),
+        summary=_summary(plan, front, zone, day, system),
+        blocks=_on_the_water(blocks, zone, day) if plan.stops else _joined(blocks, zone, day),
+        plan_b=_plan_b(plan),
+        left_out=_left_out(plan) if plan.stops else (),
         mind=_mind(plan),
         rods=rods,
         rods_note=rods_note,
         notes=summary_notes,
+        switches=_in_turn(plan, zone, day, system),
     )
+
+
+def _on_the_water(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tuple[BlockText, ...]:
+    """Only what is fished: the blocks that hold a stop, from its first arrival to its last leave."""
+    return tuple(
+        block.model_copy(
+            update={
+                "begin": block.stops[0].begin,
+                "end": block.stops[-1].end,
+                "time_text": span(block.stops[0].begin, block.stops[-1].end, zone, day),
+            }
+        )
+        for block in blocks
+        if block.stops
+    )
+
+
+def _in_turn(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> tuple[str, ...]:
+    """The switches of the day in order, each told once, from the hour that it comes up first."""
+    told: dict[str, str] = {}
+    for switch in (switch for block in plan.blocks for switch in block.switches):
+        if not plan.stops or switch.at < plan.stops[-1].leave:
+            text = localised(switch.text, system)
+            told.setdefault(text, f"From {clock(switch.at, zone, day)}: {_lower_first(text)}")
+    return tuple(told.values())
+
+
+def _left_out(plan: DayPlan) -> tuple[str, ...]:
+    """Places not in the plan, those with one reason in one line."""
+    by_reason: dict[str, list[str]] = {}
+    for left in plan.left_out:
+        by_reason.setdefault(left.why, []).append(left.spot)
+    return tuple(f"{listed(names)}: {_lower_first(why)}" for why, names in by_reason.items())
+
+
+def _lower_first(text: str) -> str:
+    return f"{text[:1].lower()}{text[1:]}"
 
 
 def _joined(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tuple[BlockText, ...]:
@@ -172,12 +226,12 @@ def _joined(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tuple[Blo
     return tuple(out)
 
 
-def _summary(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> str:
+def _summary(plan: DayPlan, front: str, zone: ZoneInfo, day: date, system: units.Units) -> str:
     stops = plan.stops
     if not stops:
         return "No fishing plan: there is no launch window in the hours looked at."
     route = ", ".join(f"{stop.spot} {clock(stop.arrive, zone, day)}" for stop in stops)
-    lead = f"{plan.front} " if plan.front else ""
+    lead = f"{plan.front or front} ".lstrip()
     text = f"{lead}Route: {route}; {units.show_distance(plan.total_m, system, both=False)} in all. "
     return text + " ".join(plan.reasons)
 
@@ -201,9 +255,23 @@ def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}"
 
 
-def _plan_b(plan_b: PlanB) -> tuple[str, ...]:
-    spots = f" Then: {listed(plan_b.spots)}." if plan_b.spots else ""
-    return (f"{plan_b.sign} {plan_b.do}{spots}",)
+#: Said on every day with a plan, first: the surprise that hurts.
+_WIND_EARLY = (
+    "Whitecaps or a steady push on the craft earlier than forecast. Leave the plan and start back while it is easy; if "
+    "you make no way, land on the nearest bank you can."
+)
+
+
+def _plan_b(plan: DayPlan) -> tuple[str, ...]:
+    """What to do when the wind comes early, then the likeliest other surprise."""
+    found, other = [_WIND_EARLY] if plan.stops else [], plan.plan_b
+    if other is None:
+        return tuple(found)
+    if other.kind is SurpriseKind.WIND_UP:
+        found = []
+    near = "Close to the ramp and in the lee" if other.kind in _WIND_KINDS else "Then"
+    spots = f" {near}: {listed(other.spots)}." if other.spots else ""
+    return (*found, f"{other.sign} {other.do}{spots}")
 
 
 def _stop(
@@ -213,6 +281,8 @@ def _stop(
     zone: ZoneInfo,
     day: date,
     system: units.Units,
+    *,
+    last: bool,
 ) -> StopText:
     fact = facts[stop.spot_id, stop.block_id]
     rigs = tuple((c.id, c.weight_oz, c.running_depth_m, tuple(one.id for one in c.colours)) for c in stop.choices)
@@ -222,9 +292,10 @@ def _stop(
     choices = []
     for choice in () if same else stop.choices:
         new = tuple(reason for reason in choice.reasons if ("why", reason) not in shown)
-        choices.append(choice_text(choice, system, gear=(choice.id,) not in shown, new=new))
-        shown.setdefault((choice.id,), at)
+        choices.append(choice_text(choice, system, new=new))
         shown.update({("why", reason): at for reason in new[: _told(choice)]})
+    told = ("look", stop.look_for) in shown
+    shown.setdefault(("look", stop.look_for), at)
     travel = ""
     if stop.travel_min > 0:
         travel = f"{stop.travel_min} min on the way ({units.show_distance(stop.travel_m, system, both=False)})."
@@ -235,9 +306,10 @@ def _stop(
         end=stop.leave,
         time_text=span(stop.arrive, stop.leave, zone, day),
         travel_text=travel,
-        stay_text=_stay(stop, zone, day),
+        stay_text=_stay(stop, zone, day, last=last),
+        home_text=_home(stop, zone, day),
         where=fact.where,
-        look_for=stop.look_for,
+        look_for="" if told else stop.look_for,
         conditions_text=fact.conditions,
         wind_text=" ".join([fact.wind, *stop.reasons]).strip(),
         same_as=same,
@@ -245,18 +317,29 @@ def _stop(
     )
 
 
-def _stay(stop: Stop, zone: ZoneInfo, day: date) -> str:
-    """How long to stay, with one time to leave."""
+def _stay(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
+    """How long without a touch, and when to leave whatever bites."""
+    if last:
+        go_on = clock(stop.arrive + timedelta(minutes=stop.least_min), zone, day)
+        until = clock(rounded_down(stop.home_by or stop.leave), zone, day)
+        return f"Without a touch by {go_on} go in; leave by {until} even if they bite."
     leave = clock(stop.leave, zone, day)
     if stop.least_min >= stop.most_min:
         return f"Give it the {stop.most_min} min, until {leave}."
-    return f"Give it at least {stop.least_min} min; without a contact leave at {leave}."
+    go_on = clock(stop.arrive + timedelta(minutes=stop.least_min), zone, day)
+    return f"Without a touch by {go_on} go on; with fish stay until {leave}."
 
 
-def choice_text(
-    choice: Choice, system: units.Units, *, gear: bool = True, new: tuple[str, ...] | None = None
-) -> ChoiceText:
-    """Put one solved presentation into words; ``gear`` false leaves the gear line out, as said before.
+def _home(stop: Stop, zone: ZoneInfo, day: date) -> str:
+    """The way home from here, and the last moment to begin it."""
+    if stop.home_by is None:
+        return ""
+    by = clock(rounded_down(stop.home_by), zone, day)
+    return f"Home from here: {stop.home_min} min against the wind; start by {by} at the latest."
+
+
+def choice_text(choice: Choice, system: units.Units, *, new: tuple[str, ...] | None = None) -> ChoiceText:
+    """Put one solved presentation into words.
 
     ``new`` are the reasons that the page has not given yet; None for all.
     """
@@ -274,7 +357,6 @@ def choice_text(
         colours=tuple(ColourText(id=c.id, name=c.name, why=c.why) for c in choice.colours),
         flash=choice.flash,
         setup_text=_setup(choice),
-        gear_line=_setup(choice) if gear else "",
         owned_rod=None if choice.setup is None else choice.setup.owned_name or choice.setup.owned_id,
         size_text=", ".join(part for part in (choice.size, choice.hook) if part),
         follow_up=choice.follow_up,
@@ -350,8 +432,7 @@ def _setup(choice: Choice) -> str:
     name = setup.owned_name or setup.owned_id
     own = f" (your {name})" if name else ""
     if setup.retie:
-        return f"Retie on rod {setup.rod_number}{own}. It asks for {setup.rod}; line {setup.line}{leader}."
-    if name and setup.rod_number:
+        return f"On no rod: it takes a new knot on rod {setup.rod_number}{own}, made ashore or in the lee."
+    if setup.rod_number is not None:
         return f"Rod {setup.rod_number}{own}."
-    number = "" if setup.rod_number is None else f" {setup.rod_number}:"
-    return f"Rod{number} {setup.rod}{own}; reel {setup.reel}; line {setup.line}{leader}."
+    return f"Rod: {setup.rod}{own}; reel {setup.reel}; line {setup.line}{leader}."

@@ -5,7 +5,8 @@ import pytest
 
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.windows import Deadlines, Window
-from briefing.sections.day import DaySection, fill_day, rounded_down, rounded_up
+from briefing.sections.clock import rounded_down
+from briefing.sections.day import DaySection, fill_day, rounded_up
 from briefing.vocabulary import Level
 
 ZONE = ZoneInfo("America/Chicago")

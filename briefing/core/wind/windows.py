@@ -67,7 +67,7 @@ class Deadlines:
     start_back_by is None when ``headway`` is false (the craft may not make headway) or no way back is known.
     call_at is the float plan's call time. because is one sentence. time_back_min is without the reserve; leg names
     the way back that takes longest of those that fit. estimated: no ramp, spots or speed is set, so a default stood in.
-    too_far names the places that do not fit between launch and off_water_by: out, a short stay and back with the reserve.
+    too_far names the places that do not fit between launch and off_water_by: out, a short stay, back with the reserve.
     turn_round: none of them fits, and start_back_by is the last moment to turn on any way out from the ramp.
     ways are those that fit, the hardest first; start_back_by is the first one's.
     """
@@ -172,9 +172,7 @@ def deadlines(
         way = max(ways, key=lambda one: one.pace)
         start = launch + (off - launch) / (1.0 + rules.reserve * way.pace)
     homes = tuple(WayHome(one.place, _start(off, one, rules), one.back_min) for one in fitting)
-    return Deadlines(
-        off, start, call, because, kind, way.back_min, way.leg, True, rough, far, not fitting, homes
-    )
+    return Deadlines(off, start, call, because, kind, way.back_min, way.leg, True, rough, far, not fitting, homes)
 
 
 def _fits(way: _Way, launch: datetime, off: datetime, rules: TravelRules) -> bool:

@@ -592,3 +592,39 @@ def test_travel_is_told_as_it_is() -> None:
         assert stop.travel_min >= calm - 1e-6
         assert stop.travel_min <= 10 or stop.travel_min % 5 == 0
         assert stop.arrive + timedelta(minutes=stop.most_min) == stop.leave
+
+
+def test_hours_at_caution_for_wind_are_fished_near_the_ramp() -> None:
+    hours = tuple(replace(hour(i), rough=i >= 9) for i in range(24))
+    day = inputs(n=2, hours=hours, values=np.ones((2, 6)), off_h=11.0)
+    way = np.array([[0.0, 1400.0, 200.0], [1400.0, 0.0, 1300.0], [200.0, 1300.0, 0.0]])
+    plan = build_plan(replace(day, distance_m=way), P)
+    assert [stop.spot_id for stop in plan.stops][-1] == "s1"
+    far = [stop for stop in plan.stops if stop.spot_id == "s0"]
+    assert all(stop.leave <= DAY + timedelta(hours=9, minutes=30) for stop in far)
+
+
+def test_a_stop_says_its_way_home_and_the_last_moment_for_it() -> None:
+    plan = build_plan(inputs(), P)
+    for stop in plan.stops:
+        assert stop.home_by is not None
+        assert stop.leave <= stop.home_by
+        assert stop.home_by + timedelta(minutes=stop.home_min) <= DAY + timedelta(hours=11.5)
+
+
+def test_a_spot_too_far_for_the_hours_says_so_and_is_no_plan_b() -> None:
+    hours = tuple(hour(i, wind=2.0 if i < 11 else 7.0, cloud=0.0) for i in range(24))
+    launch = DAY + timedelta(hours=6.5)
+    day = inputs(n=3, hours=hours, leave_by=(launch, launch + timedelta(hours=4), launch + timedelta(hours=4)))
+    day = replace(day, spots=tuple(replace(spot, fetch_m=(100.0,) * 8) for spot in day.spots))
+    plan = build_plan(day, P)
+    assert next(out.why for out in plan.left_out if out.spot_id == "s0") == "Too far for these hours."
+    assert plan.plan_b is not None
+    assert "s0" not in plan.plan_b.spot_ids
+
+
+def test_sun_on_cold_water_is_good_news() -> None:
+    day = inputs(n=3, hours=tuple(hour(i, cloud=0.6) for i in range(24)), launch_h=7.0, off_h=14.0, cold_water=True)
+    plan = build_plan(day, P)
+    assert plan.plan_b is not None
+    assert "fish may come up" in plan.plan_b.do

@@ -12,7 +12,7 @@ import numpy as np
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.plan.adjust import adjusted_values, front_sentence
 from briefing.core.advice.plan.layout import lay_out
-from briefing.core.advice.plan.route import SLOT_MIN, Grid, Route, best_route, block_index, leg_times_min
+from briefing.core.advice.plan.route import SLOT_MIN, Grid, Leg, Route, best_route, block_index, leg_times_min
 from briefing.core.advice.plan.surprise import plan_b
 from briefing.core.advice.plan.switching import hour_switches
 from briefing.core.advice.plan.types import (
@@ -168,11 +168,20 @@ def _stops(inputs: PlanInputs, p: PlanParameters, grid: Grid, route: Route, allo
                 second_visit=leg.second,
                 look_for=inputs.look_for.get((spot.id, block.id)) or _lure_sign(choices),
                 choices=choices,
+                home_min=_travel_min(float(ways[grid.hour_of[leg.leave], index + 1, 0])),
+                home_by=_home_by(grid, leg),
                 reasons=_stop_reasons(inputs, index, before, block, depart, first=number == 0, second=leg.second),
             )
         )
         before = index + 1
     return stops
+
+
+def _home_by(grid: Grid, leg: Leg) -> datetime:
+    """Last moment to begin the way home from a stop, while one may stay there; never before its planned leave."""
+    open_until = grid.barred[leg.spot] <= grid.barred[leg.spot, leg.leave]
+    later = np.flatnonzero(grid.may_leave[leg.spot] & open_until)
+    return grid.at(max(int(later[-1]), leg.leave) if later.size else leg.leave)
 
 
 def _travel_min(minutes: float) -> int:
@@ -248,6 +257,8 @@ def _unvisited(inputs: PlanInputs, grid: Grid | None, index: int) -> LeftOut:
     spot = inputs.spots[index]
     if grid is None:
         why = "There is no time on the water within your limits."
+    elif inputs.too_far(index):
+        why = "Too far for these hours."
     elif _beyond(inputs, index):
         why = "Wind or waves there are beyond your limits, or not known, while you are out."
     elif not np.nan_to_num(inputs.values[index], nan=0.0).any():
@@ -336,4 +347,4 @@ def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
         reasons.append("Every stop ends before the time to start back from it.")
     if any(stop.second_visit for stop in stops):
         reasons.append("The best places are rested and visited twice.")
-    return (*reasons, "Pick depth where light and season say, then one pass shallower and one deeper before the lure.")
+    return (*reasons, "Before you change the lure, make one pass shallower and one deeper.")

@@ -63,7 +63,7 @@ def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid |
         start=start,
         slots=slots,
         hour_of=hour_of,
-        worth=_cumulative(values[:, block_of] * SLOT_MIN),
+        worth=_cumulative(values[:, block_of] * _calm_share(inputs, allowed, minutes, p)[:, hour_of] * SLOT_MIN),
         barred=_cumulative(barred.astype(np.int64)),
         legs=legs,
         wind_along=_calm_is_none(wind_along(bearing, inputs.hours, unknown=0.0), inputs.hours),
@@ -84,6 +84,21 @@ def _least_min(spot: PlanSpot, inputs: PlanInputs, p: PlanParameters, longer: fl
     """Least minutes at a place: a flat takes longer to search than a target, and cold water slows both."""
     least = longer * (p.stay.least_flat_min if spot.flat else p.stay.least_target_min)
     return max(least, p.stay.cold_least_min) if inputs.cold_water else least
+
+
+def _calm_share(inputs: PlanInputs, allowed: list[int], minutes: Floats, p: PlanParameters) -> Floats:
+    """What is left of each spot's worth in each hour, (n, H): less far from the ramp in hours at caution for wind."""
+    home = np.nan_to_num(np.minimum(minutes[:, 1:, 0].T / p.travel.rough_far_min, 1.0), nan=1.0)
+    rough = np.array([hour.rough for hour in inputs.hours])
+    lee = np.array([[_in_lee(inputs.spots[i], hour, p) for hour in inputs.hours] for i in allowed], bool)
+    return np.asarray(1.0 - p.travel.rough_loss * home * rough[None, :] * np.where(lee, 0.5, 1.0), float)
+
+
+def _in_lee(spot: PlanSpot, hour: PlanHour, p: PlanParameters) -> bool:
+    """True where little open water lies up-wind of a spot; False where that is not known."""
+    if not spot.fetch_m or not np.isfinite(hour.wind_from_deg):
+        return False
+    return spot.fetch_m[round(hour.wind_from_deg / 45.0) % 8] <= p.surprise.sheltered_fetch_m
 
 
 def _full_slot(at: datetime) -> datetime:

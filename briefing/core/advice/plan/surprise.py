@@ -14,11 +14,11 @@ from briefing.core.advice.plan.types import Floats, PlanB, PlanHour, PlanInputs,
 _TEXTS: dict[SurpriseKind, tuple[str, str]] = {
     SurpriseKind.WIND_UP: (
         "Whitecaps or a steady push on the craft earlier than forecast",
-        "go to sheltered water nearest the ramp and fish it slower; start back while it is easy",
+        "leave the plan and start back while it is easy; if you make no way, land on the nearest bank you can",
     ),
     SurpriseKind.WIND_SHIFT: (
         "The ripple comes from the {direction} before its time",
-        "move into the new lee, nearest the ramp first, and plan the way home anew",
+        "stay near the ramp, in the new lee, and plan the way home anew",
     ),
     SurpriseKind.SUN_OUT: (
         "Hard shadows under the docks where cloud was forecast",
@@ -31,6 +31,17 @@ _TEXTS: dict[SurpriseKind, tuple[str, str]] = {
     SurpriseKind.FRONT: (
         "Thunder, a dark line in the sky, or the wind swinging to the north-west",
         "stop fishing and go ashore now, at the nearest bank where you can land",
+    ),
+}
+#: The same surprise over cold water, where sun is good news.
+_COLD_TEXTS: dict[SurpriseKind, tuple[str, str]] = {
+    SurpriseKind.SUN_OUT: (
+        "Sun on the water where cloud was forecast",
+        "fish the banks and posts that it warms, rock first: fish may come up",
+    ),
+    SurpriseKind.CLOUD_IN: (
+        "The light goes flat where sun was forecast",
+        "stay with the deep places and slow down: nothing warms now",
     ),
 }
 
@@ -94,7 +105,7 @@ def plan_b(inputs: PlanInputs, p: PlanParameters, allowed: list[int], open_block
     worth = _worth_then(inputs, p, kind, allowed, open_blocks)
     calm = {i for i in allowed if not _beyond_limits(inputs, i)} & _fitting(inputs, p, kind, allowed)
     order = [i for _, i in sorted((-worth[n], i) for n, i in enumerate(allowed) if worth[n] > 0 and i in calm)][:3]
-    sign, do = _TEXTS[kind]
+    sign, do = (_COLD_TEXTS if inputs.cold_water and kind in _COLD_TEXTS else _TEXTS)[kind]
     direction = compass_word(_later_direction(inputs, p))
     return PlanB(
         kind=kind,
@@ -108,17 +119,29 @@ def plan_b(inputs: PlanInputs, p: PlanParameters, allowed: list[int], open_block
 def _fitting(inputs: PlanInputs, p: PlanParameters, kind: SurpriseKind, allowed: list[int]) -> set[int]:
     """Spots that the sentence of the surprise speaks of: in the lee, shaded or deep, or an open edge; none for a front.
 
-    A spot whose open water up-wind isn't known is not called sheltered.
+    In more wind only what lies close to the ramp counts, and never a place from which it is too late to start back. A
+    spot whose open water up-wind isn't known is not called sheltered.
     """
-    spots = {i: inputs.spots[i] for i in allowed}
+    spots = {i: inputs.spots[i] for i in allowed if not inputs.too_far(i)}
     if kind is SurpriseKind.FRONT:
         return set()
+    if inputs.cold_water and kind is SurpriseKind.SUN_OUT:
+        return {i for i, spot in spots.items() if not spot.shaded}
+    if inputs.cold_water and kind is SurpriseKind.CLOUD_IN:
+        return {i for i, spot in spots.items() if spot.deepest_m >= p.surprise.deep_m}
     if kind is SurpriseKind.SUN_OUT:
         return {i for i, spot in spots.items() if spot.shaded or spot.deepest_m >= p.surprise.deep_m}
     if kind is SurpriseKind.CLOUD_IN:
         return {i for i, spot in spots.items() if not spot.shaded and spot.shallowest_m < p.surprise.deep_m}
     eighth = round(_later_direction(inputs, p) / 45.0) % 8
-    return {i for i, spot in spots.items() if spot.fetch_m and spot.fetch_m[eighth] <= p.surprise.sheltered_fetch_m}
+    near = 60.0 * p.surprise.near_home_min * inputs.speed_mps
+    return {
+        i
+        for i, spot in spots.items()
+        if spot.fetch_m
+        and spot.fetch_m[eighth] <= p.surprise.sheltered_fetch_m
+        and float(inputs.distance_m[0, i + 1]) <= near
+    }
 
 
 def _beyond_limits(inputs: PlanInputs, spot: int) -> bool:

@@ -45,7 +45,8 @@ class SurpriseKind(StrEnum):
 class PlanHour:
     """One hour of the forecast as the plan needs it; NaN where missing. start is aware UTC.
 
-    ``open`` is True when the hour is within limits or at caution, standing unknowns aside.
+    ``open`` is True when the hour is within limits or at caution, standing unknowns aside; ``rough`` when it is at
+    caution for wind, gusts or waves.
     """
 
     start: datetime
@@ -55,6 +56,7 @@ class PlanHour:
     cloud_fraction: float
     level: Level
     open: bool
+    rough: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,10 +173,20 @@ class PlanInputs:
     cold_water: bool = False
     values_if: Mapping[SurpriseKind, Floats] = field(default_factory=dict)
 
+    def too_far(self, spot: int) -> bool:
+        """True when one would have to start back from a spot (its row) at the launch already."""
+        by = self.leave_by[spot] if self.leave_by else None
+        return by is not None and self.launch_from is not None and by <= self.launch_from
+
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """A spot in the route. ``leave`` is when to go without contact; times aware UTC, stays and travel in minutes."""
+    """A spot in the route; times aware UTC, stays and travel in minutes.
+
+    ``least_min`` is how long to give it without a contact, ``leave`` when to go at the latest. ``home_min`` is the way
+    home from here against the wind of that hour, without a reserve; ``home_by`` the last moment to begin it, while the
+    hours at the place stay open.
+    """
 
     spot_id: str
     spot: str
@@ -189,6 +201,8 @@ class Stop:
     look_for: str
     choices: tuple[Choice, ...]
     reasons: tuple[str, ...]
+    home_min: int = 0
+    home_by: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,6 +313,8 @@ class TravelRules:
     wrong_way: float
     return_wrong_way: float
     way_price: float
+    rough_loss: float
+    rough_far_min: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,6 +329,7 @@ class SurpriseRules:
     front_day1: float
     front_other: float
     sheltered_fetch_m: float
+    near_home_min: float
     deep_m: float
     least: float
 

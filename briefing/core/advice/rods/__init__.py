@@ -14,6 +14,7 @@ from briefing.core.advice.rods.types import (
     RodPick,
     RodPlan,
 )
+from briefing.core.advice.rods.use import by_use
 
 __all__ = [
     "Cell",
@@ -25,6 +26,7 @@ __all__ = [
     "RodParameters",
     "RodPick",
     "RodPlan",
+    "by_use",
     "candidates",
     "choose_rods",
     "natural_depths_m",

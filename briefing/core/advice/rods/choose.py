@@ -10,7 +10,7 @@ import numpy as np
 from briefing.core.advice.conditions import OwnedRod
 from briefing.core.advice.presentation import Setup
 from briefing.core.advice.rods.match import assign, best_gear
-from briefing.core.advice.rods.search import Flags, Found, Problem, marginal, pose, search_set, with_each
+from briefing.core.advice.rods.search import Flags, Found, Problem, marginal, one_meets, pose, search_set, with_each
 from briefing.core.advice.rods.types import (
     Floats,
     Gap,
@@ -60,7 +60,7 @@ def choose_rods(inputs: RodInputs, p: RodParameters) -> RodPlan:
     )
     return RodPlan(
         picks=picks,
-        unmet=_unmet(problem, found.chosen),
+        unmet=_unmet(problem, inputs.setups, found.chosen),
         gap=_gap(inputs, problem, found),
         notes=_notes(inputs, picks),
         worth=found.worth,
@@ -180,10 +180,14 @@ def _lower(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-def _unmet(problem: Problem, chosen: Sequence[int]) -> tuple[str, ...]:
-    """The needs of the plan that the choice doesn't meet."""
+def _unmet(problem: Problem, setups: Sequence[RigSetup], chosen: Sequence[int]) -> tuple[str, ...]:
+    """The needs of the plan that the choice doesn't meet, unless a lure of that kind is among it after all."""
     met = np.asarray(problem.meets[list(chosen)].any(axis=0), bool)
-    unmet = [_UNMET[need] for need, good in zip(problem.needs, met, strict=True) if not good]
+    unmet = [
+        _UNMET[need]
+        for need, good in zip(problem.needs, met, strict=True)
+        if not good and not any(one_meets(setups[i], need) for i in chosen)
+    ]
     if problem.two_layers and len({int(problem.layer[i]) for i in chosen}) < 2:
         unmet.append(_UNMET[Need.LAYERS])
     return tuple(unmet)
@@ -198,12 +202,14 @@ def _gap(inputs: RodInputs, problem: Problem, found: Found) -> Gap | None:
         text = f"Of what you don't own, the {_lower(setup.label)} would add most to this plan."
         gaps.append(Gap("lure", setup.presentation, text, lure[0]))
     if problem.costs is not None:
-        rod = _best_swap(replace(problem, costs=_one_more(problem.costs)), found, problem.usable, inputs.k)
+        rigged = np.isin(problem.lure, problem.lure[list(found.chosen)])
+        more = replace(problem, costs=_one_more(problem.costs))
+        rod = _best_swap(more, found, np.asarray(problem.usable & ~rigged, bool), inputs.k)
         if rod is not None:
             setup = inputs.setups[rod[1]]
             gear = setup.setups[0]
             text = (
-                f"A rod for the {_lower(setup.label)} would add most: {gear.power.replace('_', '-')} power, "
+                f"A rod for the {_lower(setup.name)} would add most: {gear.power.replace('_', '-')} power, "
                 f"{gear.action.replace('_', '-')} action, {gear.reel} reel."
             )
             gaps.append(Gap("rod", setup.presentation, text, rod[0]))

@@ -60,7 +60,7 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
     groups = sorted({setup.group for setup in setups})
     costs = cost_table(setups, inputs.rods, p.mismatch, inputs.longest_ft) if inputs.rods else None
     needs = [need for need in Need if need in inputs.needs and need is not Need.LAYERS]
-    able = np.array([[_meets(setup, need) for need in needs] for setup in setups], bool).reshape(n, len(needs))
+    able = np.array([[one_meets(setup, need) for need in needs] for setup in setups], bool).reshape(n, len(needs))
     possible = quality.max(axis=1, initial=0.0) > 0.0
     length = np.linalg.norm(quality, axis=1)
     cosine = _products(quality, quality) / np.maximum(np.outer(length, length), 1e-12)
@@ -102,7 +102,8 @@ def _follow_table(setups: Sequence[RigSetup]) -> Flags:
     return np.asarray(pairs & (index[:, None] != index[None, :]), bool)
 
 
-def _meets(setup: RigSetup, need: Need) -> bool:
+def one_meets(setup: RigSetup, need: Need) -> bool:
+    """True when a lure is of the kind that a need asks for, wherever it serves."""
     if need is Need.SEARCH or need is Need.SLOW:
         return setup.pace == need.value
     if need is Need.SPINNING:

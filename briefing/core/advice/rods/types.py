@@ -182,6 +182,8 @@ class DemandRules:
     thick_snag: float
     heavy_line_lb: float
     useful: float
+    lead_share: float
+    answer_share: float
     sharpness: float
 
 

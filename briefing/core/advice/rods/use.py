@@ -1,0 +1,82 @@
+"""What the rigged rods do in the plan: numbers in the order of use, and what each is for, read off the stops."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from briefing.core.advice.choice import Choice
+from briefing.core.advice.plan import DayPlan
+from briefing.core.advice.rods.types import RodPick, RodPlan
+
+_RANKS = ("first choice", "second", "if refused")
+_RESERVE = {
+    "search": "to cover water with when the others find nothing",
+    "medium": "for edges and targets when the others find nothing",
+    "slow": "for fish that don't move for the others",
+}
+
+
+def by_use(rods: RodPlan, plan: DayPlan) -> RodPlan:
+    """The rods numbered by their first use in the plan, each with the stops at which it is used.
+
+    A rod whose lure is at no stop says that it is in reserve. Without stops the rods stay as they are.
+    """
+    if not plan.stops:
+        return rods
+    uses = {pick.number: _uses(pick, plan) for pick in rods.picks}
+    first = {number: next(iter(sorted((at, rank) for at, rank, _ in found)), None) for number, found in uses.items()}
+    order = sorted(rods.picks, key=lambda pick: (first[pick.number] is None, first[pick.number] or (0, 0), -pick.adds))
+    picks = tuple(
+        replace(pick, number=number, purpose=_purpose(uses[pick.number], pick)) for number, pick in enumerate(order, 1)
+    )
+    return replace(rods, picks=picks)
+
+
+def _uses(pick: RodPick, plan: DayPlan) -> list[tuple[int, int, str]]:
+    """Number of the stop, rank and name of the place for every stop at which the lure is named."""
+    return [
+        (at, _RANKS.index(choice.rank), stop.spot)
+        for at, stop in enumerate(plan.stops)
+        for choice in stop.choices
+        if choice.id == pick.setup.presentation and choice.rank in _RANKS
+    ]
+
+
+def _purpose(uses: list[tuple[int, int, str]], pick: RodPick) -> str:
+    if not uses:
+        return f"In reserve: {_RESERVE.get(pick.setup.pace, 'at no stop of the plan')}."
+    parts = []
+    for rank, word in enumerate(_RANKS):
+        spots = list(dict.fromkeys(spot for _, at_rank, spot in uses if at_rank == rank))
+        if spots:
+            parts.append(f"{word} at {_listed(spots)}")
+    text = "; ".join(parts)
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def rigged_first(
+    rigged: tuple[Choice, ...], free: tuple[Choice, ...], lead_share: float, answer_share: float
+) -> tuple[Choice, ...]:
+    """The three of a stop, from the lures on the rods as far as they serve.
+
+    ``rigged`` are the three among the rigged lures, ``free`` the three among all, both best first. Another lure leads
+    only where it scores so much better that the best rigged one has less than ``lead_share`` of it. Where fewer than
+    three rigged lures serve (``answer_share`` of the best), one other answers a refusal; never more than one re-tie.
+    """
+    if not free or not rigged:
+        return free[:1] if free else ()
+    best = free[0].score
+    names = {choice.id for choice in rigged}
+    good = [rigged[0], *(choice for choice in rigged[1:] if choice.score >= answer_share * best)]
+    if rigged[0].score < lead_share * best and free[0].id not in names:
+        chosen = [free[0], *good[:2]]
+    elif len(good) < len(_RANKS):
+        others = [choice for choice in free if choice.id not in names and choice.score >= answer_share * best]
+        chosen = [*good, *others[-1:]]
+    else:
+        chosen = good
+    return tuple(replace(choice, rank=rank) for choice, rank in zip(chosen, _RANKS, strict=False))

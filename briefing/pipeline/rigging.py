@@ -1,0 +1,37 @@
+"""The lures of each stop, from what is on the rods: knots are tied at home, not in the wind."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from briefing.core.advice.choice import Choice
+from briefing.core.advice.conditions import TackleBox
+from briefing.core.advice.rods import RodPlan
+from briefing.core.advice.rods.types import RodParameters
+from briefing.core.advice.rods.use import rigged_first
+
+Key = tuple[str, str]
+#: Ranks and solves a stop (spot id, block id) for a tackle box; the three that are shown.
+Ranker = Callable[[Key, TackleBox], tuple[Choice, ...]]
+
+
+def on_the_rods(
+    free: Mapping[Key, tuple[Choice, ...]], rods: RodPlan, tackle: TackleBox, ranked: Ranker, p: RodParameters
+) -> dict[Key, tuple[Choice, ...]]:
+    """The choices of each stop with the rigged lures at their rigged weights first; ``free`` where no rod is rigged."""
+    if not rods.picks:
+        return dict(free)
+    box = replace(
+        tackle,
+        presentations=frozenset(pick.setup.presentation for pick in rods.picks),
+        weights_oz={
+            pick.setup.presentation: (pick.setup.weight_oz,)
+            for pick in rods.picks
+            if pick.setup.weight_oz not in ("", "0")
+        },
+    )
+    return {
+        key: rigged_first(ranked(key, box), choices, p.demand.lead_share, p.demand.answer_share)
+        for key, choices in free.items()
+    }

@@ -1,0 +1,71 @@
+"""What the stops say of the rods: numbers in the order of use, purposes read off the plan, few knots on the water."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+from briefing.core.advice.choice import Choice
+from briefing.core.advice.plan import DayPlan, Stop
+from briefing.core.advice.plan.types import Block, BlockName, BlockPlan
+from briefing.core.advice.rods.types import RigSetup, RodPick, RodPlan
+from briefing.core.advice.rods.use import by_use, rigged_first
+from briefing.vocabulary import Level
+
+SIX = datetime(2026, 5, 2, 11, tzinfo=UTC)
+
+
+def choice(key: str, score: float = 1.0, rank: str = "") -> Choice:
+    return Choice(
+        id=key, name=key, rank=rank, group=key, pace="search", score=score, weight_g=None, weight_oz=None,
+        running_depth_m=None, trailer=None, retrieve=None, colours=(), flash=None, setup=None, follow_up=(), faults=(),
+        reasons=(), cautions=(), how_sure="open",
+    )  # fmt: skip
+
+
+def pick(number: int, key: str, pace: str = "search") -> RodPick:
+    setup = RigSetup(key, key, key, pace, "0", 0.0, ())
+    return RodPick(number, setup, None, None, "covers", (), "", False, 1.0 / number)
+
+
+def day(*stops: tuple[str, ...]) -> DayPlan:
+    ranks = ("first choice", "second", "if refused")
+    made = tuple(
+        Stop(f"s{n}", f"Spot {n}", "b", SIX, SIX + timedelta(hours=1), 5, 100.0, 20, 60, False, "",
+             tuple(choice(key, rank=rank) for key, rank in zip(keys, ranks, strict=False)), ())
+        for n, keys in enumerate(stops)
+    )  # fmt: skip
+    block = Block("b", BlockName.EARLY, "Early", SIX, SIX + timedelta(hours=5), (5.0, 30.0), "")
+    return DayPlan((BlockPlan(block, Level.WITHIN_LIMITS, "", made, (), "", ()),), None, (), None, None, 0.0, ())
+
+
+def test_rods_are_numbered_by_first_use_and_say_where() -> None:
+    rods = RodPlan((pick(1, "frog"), pick(2, "worm", "slow"), pick(3, "jig")), (), None, (), 1.0)
+    found = by_use(rods, day(("jig", "frog"), ("frog", "jig")))
+    assert [(one.number, one.setup.presentation) for one in found.picks] == [(1, "jig"), (2, "frog"), (3, "worm")]
+    assert found.picks[0].purpose == "First choice at Spot 0; second at Spot 1."
+    assert found.picks[2].purpose == "In reserve: for fish that don't move for the others."
+    assert by_use(rods, day()) == rods
+
+
+def test_a_stop_names_what_is_tied_on() -> None:
+    free = (choice("a", 1.0), choice("b", 0.9), choice("c", 0.8))
+    rigged = (choice("b", 0.9), choice("d", 0.7), choice("e", 0.5))
+    found = rigged_first(rigged, free, 0.7, 0.35)
+    assert [(one.id, one.rank) for one in found] == [("b", "first choice"), ("d", "second"), ("e", "if refused")]
+
+
+def test_a_much_better_lure_leads_all_the_same_and_is_the_only_knot() -> None:
+    free = (choice("a", 1.0), choice("b", 0.9), choice("c", 0.8))
+    rigged = (choice("d", 0.6), choice("e", 0.5), choice("f", 0.4))
+    assert [one.id for one in rigged_first(rigged, free, 0.7, 0.35)] == ["a", "d", "e"]
+
+
+def test_what_hardly_serves_is_not_named_and_one_other_lure_answers_a_refusal() -> None:
+    free = (choice("a", 1.0), choice("b", 0.9), choice("c", 0.8))
+    rigged = (choice("a", 1.0), choice("d", 0.2), choice("e", 0.1))
+    assert [one.id for one in rigged_first(rigged, free, 0.7, 0.35)] == ["a", "c"]
+    assert rigged_first((), (), 0.7, 0.35) == ()
+    assert [one.id for one in rigged_first((), replace_first(free), 0.7, 0.35)] == ["a"]
+
+
+def replace_first(free: tuple[Choice, ...]) -> tuple[Choice, ...]:
+    return (replace(free[0], rank="first choice"), *free[1:])
