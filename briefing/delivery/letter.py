@@ -113,9 +113,9 @@ def _headers(letter: Letter) -> list[tuple[str, object]]:
 
 def _read_back(body: bytes, letter: Letter) -> None:
     """Refuse bytes whose headers are not exactly those that were meant."""
-    found = message_from_bytes(body, policy=policy.default)
+    head = body.partition(b"\r\n\r\n")[0]
+    found = message_from_bytes(head + b"\r\n\r\n", policy=policy.default)
     wanted = {name for name, _ in _headers(letter)} | {"MIME-Version", "Content-Type"}
     names = [name for name in found if not name.lower().startswith("content-transfer")]
-    head = body.split(b"\r\n\r\n", 1)[0]
     if sorted(names) != sorted(wanted) or found["To"] != letter.recipient or b"?==?" in head:
         raise InputError("The mail's headers can't be written as they should be; check the lake's name and addresses.")

@@ -132,14 +132,19 @@ def _gathered(run: Run, shape: LakeShape, store: Store, fetcher: Fetcher | None,
         return from_entered(run, run.conditions, stored)
     if run.offline or fetcher is None:
         return from_stored(run, stored)
+    return gather(gather_request(run, store, far_ends(shape)), fetcher)
+
+
+def gather_request(run: Run, store: Store, alert_points: tuple[tuple[float, float], ...] = ()) -> GatherRequest:
+    """What the services are asked for this run; ``alert_points`` are the lake's far ends, asked for warnings."""
     profile = run.profile
-    request = GatherRequest(
+    return GatherRequest(
         latitude=profile.latitude,
         longitude=profile.longitude,
         now=run.now,
         time_zone=profile.time_zone,
         history_start=run.day - timedelta(days=HISTORY_DAYS),
-        alert_points=far_ends(shape),
+        alert_points=alert_points,
         stations=Stations(
             usgs=profile.stations.usgs_sites,
             airports=(profile.stations.airport,) if profile.stations.airport else (),
@@ -148,7 +153,6 @@ def _gathered(run: Run, shape: LakeShape, store: Store, fetcher: Fetcher | None,
         memory=source_memory(store, profile.id),
         elevation_m=None if profile.is_guessed("elevation_m") else profile.elevation_m,
     )
-    return gather(request, fetcher)
 
 
 def from_entered(run: Run, conditions: EnteredConditions, stored: Gathered | None) -> Gathered:

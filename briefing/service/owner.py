@@ -5,29 +5,13 @@ from __future__ import annotations
 import contextlib
 import os
 import secrets
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Self
 
 from briefing.errors import StoreError
-
-
-def _lock(handle: IO[bytes]) -> bool:
-    """Take the lock of an open file without waiting; False when another process has it."""
-    try:
-        if sys.platform == "win32":
-            import msvcrt
-
-            msvcrt.locking(handle.fileno(), msvcrt.LK_NBLCK, 1)
-        else:
-            import fcntl
-
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True
+from briefing.sources.turn import lock_file
 
 
 class Owner:
@@ -44,7 +28,7 @@ class Owner:
             self._handle = self._path(self.token).open("wb")
         except OSError as error:
             raise StoreError(f"The folder {self.folder} can't be written: {error.strerror or error}.") from None
-        _lock(self._handle)
+        lock_file(self._handle)
         return self
 
     def __exit__(
@@ -63,7 +47,7 @@ class Owner:
         except OSError:
             return True
         with handle:
-            gone = _lock(handle)
+            gone = lock_file(handle)
         if gone:
             with contextlib.suppress(OSError):
                 path.unlink()

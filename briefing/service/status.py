@@ -27,7 +27,10 @@ SILENT = timedelta(minutes=5)
 
 @dataclass
 class LakeStatus:
-    """One lake's state; sentences in ``wrong`` and ``doubtful``. Times are UTC, and shown in the lake's ``zone``."""
+    """One lake's state; sentences in ``wrong`` and ``doubtful``. Times are UTC, and shown in the lake's ``zone``.
+
+    ``clock``: what its newest inputs say of this computer's clock, empty when nothing is wrong with it.
+    """
 
     lake: str
     zone: str
@@ -36,6 +39,7 @@ class LakeStatus:
     outing: str = ""
     data_age_h: float | None = None
     forecast_issued: str | None = None
+    clock: str = ""
     wrong: list[str] = field(default_factory=list)
     doubtful: list[str] = field(default_factory=list)
 
@@ -71,6 +75,10 @@ def read_status(world: World) -> Status:
         elif now - view.last_tick > SILENT:
             doubtful.append(f"No round was made since {view.last_tick:%Y-%m-%d %H:%M} UTC: the service does not run.")
         lakes = [_lake(store, ledger, lake, now) for lake in world.lakes(settings)]
+    asked = [lake for lake in lakes if lake.data_age_h is not None]
+    newest = min(asked, key=lambda lake: lake.data_age_h or 0.0, default=None)
+    if newest is not None and newest.clock:
+        wrong.append(f"{newest.clock} Set it: times in the briefings may be wrong.")
     return Status(now, view.last_tick, wrong, doubtful, lakes)
 
 
@@ -126,9 +134,11 @@ def _data_age(store: Store, lake: str, now: datetime, out: LakeStatus) -> None:
         return
     out.data_age_h = round((now - stored.made_at).total_seconds() / 3600, 1)
     try:
-        origins = from_json(stored.text).hours["wind_mps"].origins
+        gathered = from_json(stored.text)
+        origins = gathered.hours["wind_mps"].origins
     except (ValueError, KeyError):
         return
+    out.clock = next((one.missing for one in gathered.problems if one.source == "clock"), "")
     issued = max((origin.issued for origin in origins if origin.issued is not None), default=None)
     out.forecast_issued = None if issued is None else issued.isoformat()
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 import hashlib
 import traceback
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
 from briefing.delivery.folder import FolderChannel
 from briefing.delivery.parcel import Channel, Fate, Outcome, Parcel, address_hash
 from briefing.errors import BriefingError
+from briefing.service.ahead import LAKES_AT_ONCE, ask_ahead
 from briefing.service.briefings import build_briefing
 from briefing.service.checks import build_check, lost_check
 from briefing.service.clock import ClockView, read_clock, write_clock
@@ -23,6 +24,7 @@ from briefing.service.product import Product, addressed
 from briefing.service.remarks import TOLD, late_remark, missed_remarks
 from briefing.service.settings import ServiceSettings
 from briefing.service.world import Lake, World, outing_on, trip_of
+from briefing.sources.shared import Shared
 from briefing.store import Store
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import (
@@ -72,7 +74,8 @@ def make_due(world: World) -> Report:
     """Record what was missed, and make what is due now; the saved files are written at once."""
     report = Report()
     settings = world.settings()
-    with world.store() as store:
+    with Shared() as shared, world.store() as store:
+        world = replace(world, shared=shared)
         ledger = Ledger(store)
         now = world.now()
         view = read_clock(ledger, now, settings.tick, world.log)
@@ -85,8 +88,12 @@ def make_due(world: World) -> Report:
         due = [one for one in _due(turn, world.lakes(settings)) if one.todo]
         # Two rounds side by side begin at different lakes, so that they seldom reach for the same one.
         begin = int(hashlib.sha256(world.owner.token.encode()).hexdigest(), 16) % max(1, len(due))
-        for one in (*due[begin:], *due[:begin]):
-            _serve(turn, one)
+        due = [*due[begin:], *due[:begin]]
+        for first in range(0, len(due), LAKES_AT_ONCE):
+            some = due[first : first + LAKES_AT_ONCE]
+            ask_ahead(world, store, _to_ask(turn, some))
+            for one in some:
+                _serve(turn, one)
         write_clock(ledger, view, now)
     return report
 
@@ -139,6 +146,16 @@ def _due(turn: _Round, lakes: Sequence[Lake]) -> list[_Due]:
             if row.state in _OPEN and row.key not in planned and row.useful_until <= now:
                 _drop_unplanned(turn, row)
     return out
+
+
+def _to_ask(turn: _Round, some: Sequence[_Due]) -> list[tuple[Lake, date]]:
+    """Lakes with the dates for which services will be asked; what another round has made meanwhile is left out."""
+    return [
+        (due.lake, one.day)
+        for due in some
+        for one, _, _ in due.todo
+        if one.kind is not Kind.RETENTION and one.useful_until > turn.world.now() and turn.ledger.is_open(one.key)
+    ]
 
 
 def _serve(turn: _Round, due: _Due) -> None:

@@ -32,12 +32,17 @@ from briefing.service.owner import Owner
 from briefing.service.planner import LakePlan, Trip
 from briefing.service.settings import ServiceSettings, load_service_settings
 from briefing.sources.http import Fetcher
+from briefing.sources.shared import Shared
 from briefing.sources.urls import BaseUrls
 from briefing.store import Store, open_store
 from briefing.store.ledger_records import OutingEntry
 
 #: Ports by security, where none is set.
 PORTS = {"tls": 465, "starttls": 587, "none": 25}
+
+
+#: The most requests over the network for one lake in one round.
+REQUESTS_A_LAKE = 60
 
 
 @dataclass(frozen=True)
@@ -51,7 +56,10 @@ class Lake:
 
 @dataclass
 class World:
-    """Everything around a round of the service. ``offline``: no data service is asked."""
+    """Everything around a round of the service.
+
+    ``offline``: no data service is asked. ``shared``: what the lakes of the running round have in common.
+    """
 
     home: Home
     environment: Mapping[str, str]
@@ -59,6 +67,7 @@ class World:
     owner: Owner
     log: Log
     offline: bool = False
+    shared: Shared | None = None
     _profiles: dict[Path, tuple[tuple[int, int], LakeProfile]] = field(default_factory=dict)
     _normals: dict[tuple[float, float, float], AirNormals] = field(default_factory=dict)
     _broken: set[str] = field(default_factory=set)
@@ -75,7 +84,7 @@ class World:
         """The service's settings, read anew: a change holds from the next round on."""
         return load_service_settings(self.home)
 
-    def shared(self) -> Settings:
+    def common(self) -> Settings:
         """Settings shared by all lakes."""
         return load_settings(self.home)
 
@@ -86,7 +95,7 @@ class World:
     def lakes(self, settings: ServiceSettings) -> list[Lake]:
         """Lakes to serve. A file that can't be read is told once in the log and left out; the others go on."""
         out = []
-        for path in lake_files(self.shared().lakes_dir(self.home)):
+        for path in lake_files(self.common().lakes_dir(self.home)):
             try:
                 profile = self._profile(path)
             except BriefingError as error:
@@ -118,20 +127,21 @@ class World:
         return self._normals[place]
 
     @contextmanager
-    def fetcher(self) -> Iterator[Fetcher | None]:
-        """The client for data services, or None when none is to be asked."""
+    def fetcher(self, budget: int = REQUESTS_A_LAKE) -> Iterator[Fetcher | None]:
+        """The client for data services with its budget of requests, or None when none is to be asked."""
         if self.offline:
             yield None
             return
         addresses = BaseUrls.from_environment(self.environment)
-        with Fetcher(self.shared().contact, addresses, self.home.cache_dir, self.clock) as fetcher:
+        contact, cache = self.common().contact, self.home.cache_dir
+        with Fetcher(contact, addresses, cache, self.clock, budget, shared=self.shared) as fetcher:
             yield fetcher
 
     def folder_of(self, profile: LakeProfile) -> Path:
         """Where a lake's briefings are saved."""
         if profile.delivery.folder:
             return Path(profile.delivery.folder).expanduser()
-        return self.shared().briefings_dir(self.home)
+        return self.common().briefings_dir(self.home)
 
     def channels(self, settings: ServiceSettings) -> dict[str, Channel]:
         """The ways out that are set up, by name. Raises InputError when a password file can't be used."""

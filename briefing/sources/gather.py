@@ -29,7 +29,8 @@ _MOST_POINTS = 8
 _PAST_HOURS, _AHEAD_HOURS = 24 * open_meteo.PAST_DAYS, 24 * 8
 _ORDER = ("nws_grid", "nws_text", "open_meteo")
 _ARCHIVE_BEFORE = timedelta(days=5)  # the forecast's own past days cover the newest ones
-_WATER_DAYS = 30
+#: Daily values of a gauge are asked for so many days back.
+WATER_DAYS = 30
 _MIXED_NOTE = "gust raised to the sustained wind of another source"
 
 
@@ -105,6 +106,7 @@ def gather(request: GatherRequest, fetcher: Fetcher) -> Gathered:
         memory, forecast = _moved(request, memory, fetcher, forecast)
     if forecast.issued is not None:
         memory = replace(memory, grid_issued=forecast.issued)
+    problems += _clock_problem(fetcher)
     if covered:
         credit = (nws.CREDIT,) if forecast.raw or feed.checked_at is not None else ()
         problems += _alert_problem(feed)
@@ -164,6 +166,15 @@ def _moved(
     return fresh, again
 
 
+def _clock_problem(fetcher: Fetcher) -> tuple[Problem, ...]:
+    """A clock that is off makes every time in a briefing wrong, and old data look fresh."""
+    said = fetcher.clocks.sentence()
+    if not said:
+        return ()
+    meaning = "Times, and how old the data are, may be wrong by as much: set the clock before you rely on them."
+    return (Problem("clock", said, meaning, serious=True),)
+
+
 def _alert_problem(feed: AlertFeed) -> tuple[Problem, ...]:
     if feed.readable:
         return ()
@@ -202,9 +213,14 @@ def _read_model(reply: Reply, request: GatherRequest) -> ParsedHours:
     )
 
 
+def archive_span(request: GatherRequest) -> tuple[date, date]:
+    """First and last UTC day that the archive is asked for; the first may be after the last: then nothing is."""
+    # A local day may begin on the UTC day before.
+    return request.history_start - timedelta(days=1), (request.now - _ARCHIVE_BEFORE).date()
+
+
 def _archive(request: GatherRequest, fetcher: Fetcher) -> tuple[list[HourSeries], list[Problem]]:
-    last = (request.now - _ARCHIVE_BEFORE).date()
-    first = request.history_start - timedelta(days=1)  # a local day may begin on the UTC day before
+    first, last = archive_span(request)
     if first > last:
         return [], []
     meaning = "Days without air temperature are filled with what is usual for the season."
@@ -250,7 +266,7 @@ def _water_values(request: GatherRequest, fetcher: Fetcher) -> tuple[list[usgs.V
     if fetcher.urls.usgs_legacy:
         old, sensors, said = usgs.parse_legacy(usgs.retrieve_legacy(source, sites).body, zone, limits)
         return list(old), sensors, said
-    pages = [*usgs.retrieve_latest(source, sites), *usgs.retrieve_daily(source, sites, _WATER_DAYS, age("archive"))]
+    pages = [*usgs.retrieve_latest(source, sites), *usgs.retrieve_daily(source, sites, WATER_DAYS, age("archive"))]
     values: list[usgs.Value] = []
     problems: tuple[str, ...] = ()
     for page in pages:

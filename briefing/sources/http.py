@@ -22,6 +22,8 @@ from briefing import __version__
 from briefing.core.gathered import RequestRecord
 from briefing.errors import InputError, SourceError
 from briefing.sources.cache import Cache, Stored
+from briefing.sources.clocks import Clocks
+from briefing.sources.shared import Shared
 from briefing.sources.urls import BaseUrls, without_secrets
 
 PROGRAM = "lake-morning-briefing"
@@ -68,7 +70,8 @@ class Reply:
 class Ask:
     """One request. ``keep_for`` lets a stored body answer alone; ``store`` keeps a good answer.
 
-    ``fresh`` wants a new one whatever is stored.
+    ``fresh`` wants a new one whatever is stored. ``share_for``: an answer to another lake of the same round serves this
+    one so long, even where ``fresh`` wants a new one.
     expect: ``json`` or ``text``. ``empty_ok``: an empty body is an answer ("nothing to report"), not a failure.
     """
 
@@ -80,6 +83,7 @@ class Ask:
     keep_for: timedelta | None = None
     store: bool = True
     fresh: bool = False
+    share_for: timedelta | None = None
 
     @property
     def full_url(self) -> str:
@@ -93,8 +97,8 @@ class Fetcher:
     """Synchronous client with retries, cache, time limits and a budget of requests; used from several threads.
 
     Raises InputError when ``contact`` is empty: two of the services refuse callers who don't name one. ``clock`` gives
-    aware UTC instants. ``budget`` is the most requests over the network in one run. ``sleep``, ``jitter`` (0..1) and
-    ``monotonic`` are replaced in tests.
+    aware UTC instants. ``budget`` is the most requests over the network in one run. ``shared`` is what the lakes of a
+    round have in common. ``sleep``, ``jitter`` (0..1) and ``monotonic`` are replaced in tests.
     """
 
     def __init__(
@@ -108,6 +112,7 @@ class Fetcher:
         sleep: Callable[[float], None] = time.sleep,
         jitter: Callable[[], float] = random.random,
         monotonic: Callable[[], float] = time.monotonic,
+        shared: Shared | None = None,
     ) -> None:
         contact = " ".join(contact.split())
         if not contact or not contact.isprintable() or not contact.isascii():
@@ -125,15 +130,23 @@ class Fetcher:
         self._records: list[RequestRecord] = []
         self._lock = threading.Lock()
         self._used = 0
-        limits = httpx.Timeout(READ_S, connect=CONNECT_S)
-        self._client = httpx.Client(
+        self.shared = shared
+        self.clocks = Clocks() if shared is None else shared.clocks
+        self._transport = transport
+        self._client = self._new_client() if shared is None else shared.client(self._new_client)
+        if shared is None or not shared.pruned:
+            self.cache.prune(clock(), KEEP_FILES)
+        if shared is not None:
+            shared.pruned = True
+
+    def _new_client(self) -> httpx.Client:
+        return httpx.Client(
             headers={"User-Agent": self.user_agent},
-            timeout=limits,
+            timeout=httpx.Timeout(READ_S, connect=CONNECT_S),
             follow_redirects=True,
             max_redirects=5,
-            transport=transport,
+            transport=self._transport,
         )
-        self.cache.prune(clock(), KEEP_FILES)
 
     def __enter__(self) -> Fetcher:
         return self
@@ -142,8 +155,9 @@ class Fetcher:
         self.close()
 
     def close(self) -> None:
-        """Close the connections."""
-        self._client.close()
+        """Close the connections, unless they belong to the round."""
+        if self.shared is None:
+            self._client.close()
 
     @property
     def requests(self) -> tuple[RequestRecord, ...]:
@@ -201,20 +215,32 @@ class Source:
     def get(self, ask: Ask) -> Reply:
         """Return a usable body or raise ServiceError with one clear sentence; either way the request is recorded."""
         url = ask.full_url
+        now, shared = self.fetcher.clock(), self.fetcher.shared
+        held = None if shared is None or ask.share_for is None else shared.held(url, now)
+        if held is not None:
+            self._note(ask, 200, f"{self.name}: read a moment ago.", held, 0, 0.0)
+            return held
         kept = None if ask.fresh else self.fetcher.cache.load(url)
-        now = self.fetcher.clock()
-        if kept is not None and ask.keep_for is not None and timedelta(0) <= now - kept.retrieved_at <= ask.keep_for:
+        if kept is not None and self.serves(ask, now - kept.retrieved_at):
             reply = _reply_of(kept, kept.retrieved_at)
             self._note(ask, 200, f"{self.name}: stored copy of {_hour(kept.retrieved_at)} used.", reply, 0, 0.0)
             return reply
         return self._ask_network(ask, kept)
 
+    def serves(self, ask: Ask, age: timedelta) -> bool:
+        """Tell whether a stored body of this age answers alone."""
+        limits = [ask.keep_for, ask.share_for if self.fetcher.shared is not None else None]
+        return any(limit is not None and timedelta(0) <= age <= limit for limit in limits)
+
     def _ask_network(self, ask: Ask, kept: Stored | None) -> Reply:
-        began = self.fetcher._monotonic()
+        began, shared = self.fetcher._monotonic(), self.fetcher.shared
         tries = 0
         while True:
             tries += 1
             try:
+                refusal = None if shared is None else shared.refusal(self.name)
+                if refusal is not None:
+                    raise ServiceError(str(refusal), status=429, problem=refusal.problem)
                 status, reply = self._attempt(ask, kept)
             except ServiceError as error:
                 wait = self._wait_before_next(error, tries)
@@ -223,11 +249,17 @@ class Source:
                     self.fetcher._sleep(wait)
                     continue
                 self._note(ask, error.status, str(error), None, tries, began, size=error.size)
+                if shared is not None and refusal is None:
+                    shared.failed(self.name, error)
                 raise
             word = "unchanged, stored copy used" if status == 304 else "read"
             self._note(ask, status, f"{self.name}: {word}.", reply, tries, began)
             if ask.store and status != 304:
                 self.keep(reply)
+            if shared is not None:
+                shared.worked(self.name)
+                if ask.fresh and ask.share_for is not None:
+                    shared.hold(reply, ask.share_for)
             return reply
 
     def _attempt(self, ask: Ask, kept: Stored | None) -> tuple[int, Reply]:
@@ -242,6 +274,7 @@ class Source:
         timeout = httpx.Timeout(min(READ_S, left), connect=min(CONNECT_S, left))
         try:
             with self.fetcher._client.stream("GET", ask.full_url, headers=headers, timeout=timeout) as response:
+                self.fetcher.clocks.hear(str(response.url), response.headers, self.fetcher.clock())
                 body = self._read(response)
         except ServiceError:
             raise
@@ -300,7 +333,8 @@ class Source:
 
     def _wait_before_next(self, error: ServiceError, tries: int) -> float | None:
         """Seconds to wait before another try, or None when there shall be none."""
-        most = 2 if error.status == 429 else TRIES
+        weary = self.fetcher.shared is not None and self.fetcher.shared.weary(self.name)
+        most = 1 if weary else 2 if error.status == 429 else TRIES
         if not error.retryable or tries >= most:
             return None
         wait = WAITS_S[min(tries, len(WAITS_S)) - 1] * (0.75 + 0.5 * self.fetcher._jitter())

@@ -12,6 +12,8 @@ from briefing.sources.distance import distance_km
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.nws_observations import ParsedWind
 from briefing.sources.raw_wind import raw_wind
+from briefing.sources.service_limits import SHARE_OBSERVED
+from briefing.sources.urls import BaseUrls
 
 CREDIT = "Airport reports: Aviation Weather Center, NOAA (public domain)"
 _KNOT = 1852.0 / 3600.0
@@ -20,8 +22,13 @@ _MILE_M = 1609.344
 
 def retrieve_reports(source: Source, airports: Sequence[str]) -> Reply:
     """Ask for the reports of the last two hours; an empty body means that there are none."""
+    return source.get(reports_ask(source.fetcher.urls, airports))
+
+
+def reports_ask(urls: BaseUrls, airports: Sequence[str]) -> Ask:
+    """The request for the reports of some airports."""
     params = {"ids": ",".join(airports), "format": "json", "hours": "2"}
-    return source.get(Ask(f"{source.fetcher.urls.metar}/metar", params, empty_ok=True, store=False, fresh=True))
+    return Ask(f"{urls.metar}/metar", params, empty_ok=True, store=False, fresh=True, share_for=SHARE_OBSERVED)
 
 
 def parse_reports(body: bytes | str, place: tuple[float, float], limits: Plausible) -> ParsedWind:

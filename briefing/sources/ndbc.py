@@ -9,6 +9,7 @@ from briefing.core.plausible import Plausible
 from briefing.core.readings import WaterReading, WindReading
 from briefing.sources.bodies import NAN, read_number
 from briefing.sources.http import Ask, Reply, Source
+from briefing.sources.service_limits import SHARE_HOURLY
 
 CREDIT = "Buoys: National Data Buoy Center, NOAA (public domain)"
 #: How "missing" is written, by column, beside ``MM``: the files of continuous winds use nines even in real time.
@@ -37,7 +38,7 @@ class ParsedBuoy:
 
 def retrieve_buoy(source: Source, buoy: str) -> Reply:
     """Ask for the last 45 days of a buoy."""
-    return source.get(Ask(f"{source.fetcher.urls.ndbc}/{buoy.upper()}.txt", expect="text"))
+    return source.get(Ask(f"{source.fetcher.urls.ndbc}/{buoy.upper()}.txt", expect="text", share_for=SHARE_HOURLY))
 
 
 def parse_buoy(body: bytes | str, buoy: str, limits: Plausible) -> ParsedBuoy:

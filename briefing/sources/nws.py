@@ -30,6 +30,7 @@ from briefing.sources.result import (
     field_with,
     with_effective_gust,
 )
+from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.units_in import conversion
 from briefing.sources.urls import degrees, path_of_link
 
@@ -136,7 +137,7 @@ def retrieve_grid(
     """
     url = source.fetcher.urls.nws + path
     kept = source.stored(Ask(url))
-    reply = source.get(Ask(url, headers=_GEO, store=False))
+    reply = source.get(Ask(url, headers=_GEO, store=False, share_for=SHARE_HOURLY))
     issued = issue_time(reply.body)
     if issued is None or now - issued > refuse_age or (newest_used is not None and issued < newest_used):
         with contextlib.suppress(ServiceError):  # the first answer stands; its age is judged below and by the caller

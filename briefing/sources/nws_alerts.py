@@ -11,6 +11,7 @@ from typing import Any
 from briefing.core.alerts import Alert, AlertFeed, Ring
 from briefing.sources.bodies import load_json, read_instant, read_number, rows, table, text
 from briefing.sources.http import Ask, Reply, Source
+from briefing.sources.service_limits import SHARE_WARNINGS
 from briefing.sources.urls import degrees
 
 SOURCE, NAME = "nws_alerts", "National Weather Service warnings"
@@ -30,7 +31,8 @@ def retrieve_in_zones(source: Source, zones: Sequence[str]) -> Reply:
 
 def _retrieve(source: Source, params: Mapping[str, str]) -> Reply:
     url = f"{source.fetcher.urls.nws}/alerts/active"
-    return source.get(Ask(url, params, {"Accept": "application/geo+json"}, store=False, fresh=True))
+    headers = {"Accept": "application/geo+json"}
+    return source.get(Ask(url, params, headers, store=False, fresh=True, share_for=SHARE_WARNINGS))
 
 
 def parse_alerts(body: bytes | str, checked_at: datetime) -> AlertFeed:

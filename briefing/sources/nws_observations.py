@@ -14,6 +14,7 @@ from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_num
 from briefing.sources.distance import distance_km
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.raw_wind import RawWind, raw_wind
+from briefing.sources.service_limits import SHARE_OBSERVED
 from briefing.sources.units_in import conversion
 
 _GEO = {"Accept": "application/geo+json"}
@@ -44,7 +45,7 @@ def parse_stations(body: bytes | str, most: int = 3) -> tuple[str, ...]:
 def retrieve_observation(source: Source, station: str) -> Reply:
     """Ask for the newest observation of a station."""
     url = f"{source.fetcher.urls.nws}/stations/{station}/observations"
-    return source.get(Ask(url, {"limit": "1"}, _GEO, store=False, fresh=True))
+    return source.get(Ask(url, {"limit": "1"}, _GEO, store=False, fresh=True, share_for=SHARE_OBSERVED))
 
 
 def parse_observations(body: bytes | str, station: str, place: tuple[float, float], limits: Plausible) -> ParsedWind:

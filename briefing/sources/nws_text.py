@@ -15,6 +15,7 @@ from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_num
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Piece, full_hour, spread
 from briefing.sources.result import GUST_NOTE, LONGEST, PAST, ParsedHours, extent, field_with, with_effective_gust
+from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.units_in import conversion, degrees_of_point
 
 _GEO = {"Accept": "application/geo+json"}
@@ -22,7 +23,7 @@ _GEO = {"Accept": "application/geo+json"}
 
 def retrieve_hourly(source: Source, path: str) -> Reply:
     """Get the hourly text forecast."""
-    return source.get(Ask(source.fetcher.urls.nws + path, params={"units": "us"}, headers=_GEO))
+    return source.get(Ask(source.fetcher.urls.nws + path, params={"units": "us"}, headers=_GEO, share_for=SHARE_HOURLY))
 
 
 _WIND_TEXT = re.compile(

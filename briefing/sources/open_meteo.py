@@ -7,7 +7,7 @@ issue time: its values count as issued some hours before they were retrieved.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from typing import Any
@@ -21,8 +21,9 @@ from briefing.sources.distance import distance_km
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Bools
 from briefing.sources.result import ParsedHours, all_damaged, field_with, with_effective_gust
+from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.units_in import conversion
-from briefing.sources.urls import degrees
+from briefing.sources.urls import BaseUrls, degrees
 
 CREDIT = "Weather data by Open-Meteo.com (CC BY 4.0, free for non-commercial use)"
 PAST_DAYS, FORECAST_DAYS = 7, 8
@@ -59,29 +60,43 @@ _FIXED = {
 }
 
 
+Place = tuple[float, float]
+
+
 def retrieve_forecast(source: Source, latitude: float, longitude: float) -> Reply:
     """Ask for past days and forecast at a position rounded to 0.01 degree."""
-    params = _place(latitude, longitude) | {"hourly": ",".join(VARIABLES)}
-    params |= {"past_days": str(PAST_DAYS), "forecast_days": str(FORECAST_DAYS)}
-    return source.get(_ask(source, source.fetcher.urls.open_meteo + "/forecast", params, None))
+    return source.get(forecast_ask(source.fetcher.urls, [(latitude, longitude)]))
 
 
 def retrieve_archive(
     source: Source, latitude: float, longitude: float, first: date, last: date, keep_for: timedelta
 ) -> Reply:
     """Ask for hourly air temperature of whole UTC days, both ends included."""
-    params = _place(latitude, longitude) | {"hourly": "temperature_2m"}
+    return source.get(archive_ask(source.fetcher.urls, [(latitude, longitude)], first, last, keep_for))
+
+
+def forecast_ask(urls: BaseUrls, places: Sequence[Place]) -> Ask:
+    """The request for past days and forecast; of several places the answer is a list in their order."""
+    params = _places(places) | {"hourly": ",".join(VARIABLES)}
+    params |= {"past_days": str(PAST_DAYS), "forecast_days": str(FORECAST_DAYS)}
+    return _ask(urls, urls.open_meteo + "/forecast", params, None)
+
+
+def archive_ask(urls: BaseUrls, places: Sequence[Place], first: date, last: date, keep_for: timedelta) -> Ask:
+    """The request for hourly air temperature of whole UTC days, for one place or several."""
+    params = _places(places) | {"hourly": "temperature_2m"}
     params |= {"start_date": first.isoformat(), "end_date": last.isoformat()}
-    return source.get(_ask(source, source.fetcher.urls.open_meteo_archive + "/archive", params, keep_for))
+    return _ask(urls, urls.open_meteo_archive + "/archive", params, keep_for)
 
 
-def _place(latitude: float, longitude: float) -> dict[str, str]:
-    return {"latitude": degrees(latitude, 2), "longitude": degrees(longitude, 2)}
+def _places(places: Sequence[Place]) -> dict[str, str]:
+    north, east = ([degrees(place[axis], 2) for place in places] for axis in (0, 1))
+    return {"latitude": ",".join(north), "longitude": ",".join(east)}
 
 
-def _ask(source: Source, url: str, params: dict[str, str], keep_for: timedelta | None) -> Ask:
-    key = source.fetcher.urls.open_meteo_key
-    return Ask(url, params | _FIXED | ({"apikey": key} if key else {}), keep_for=keep_for)
+def _ask(urls: BaseUrls, url: str, params: dict[str, str], keep_for: timedelta | None) -> Ask:
+    key = {"apikey": urls.open_meteo_key} if urls.open_meteo_key else {}
+    return Ask(url, params | _FIXED | key, keep_for=keep_for, share_for=SHARE_HOURLY)
 
 
 def parse_hours(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -18,8 +18,9 @@ from briefing.core.plausible import Plausible
 from briefing.core.readings import LevelReading, WaterReading
 from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_number, rows, table, text
 from briefing.sources.http import Ask, Reply, ServiceError, Source
+from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.units_in import conversion
-from briefing.sources.urls import path_of_link
+from briefing.sources.urls import BaseUrls, path_of_link
 
 CREDIT = "Water data: U.S. Geological Survey (provisional values are subject to revision)"
 TEMPERATURE = "00010"
@@ -61,18 +62,33 @@ def site_id(site: str) -> str:
 
 def retrieve_latest(source: Source, sites: Sequence[str]) -> tuple[Reply, ...]:
     """Ask for the newest values of all sites together; every page, or an error."""
-    return _pages(source, "latest-continuous", {"parameter_code": ",".join(_WANTED), **_of(sites)}, None)
+    return pages(source, latest_ask(source.fetcher.urls, sites))
 
 
 def retrieve_daily(source: Source, sites: Sequence[str], days: int, keep_for: timedelta) -> tuple[Reply, ...]:
     """Ask for daily values of the last ``days`` days; every page, or an error."""
-    params = {"parameter_code": ",".join(_WANTED), **_of(sites), "time": f"P{days}D"}
-    return _pages(source, "daily", params, keep_for)
+    return pages(source, daily_ask(source.fetcher.urls, sites, days, keep_for))
 
 
 def retrieve_sensors(source: Source, sites: Sequence[str], keep_for: timedelta) -> tuple[Reply, ...]:
     """Ask where the sensors of water temperature hang."""
-    return _pages(source, "time-series-metadata", {"parameter_code": TEMPERATURE, **_of(sites)}, keep_for)
+    return pages(source, sensors_ask(source.fetcher.urls, sites, keep_for))
+
+
+def latest_ask(urls: BaseUrls, sites: Sequence[str]) -> Ask:
+    """The request for the newest values."""
+    return _ask(urls, "latest-continuous", {"parameter_code": ",".join(_WANTED), **_of(sites)}, None)
+
+
+def daily_ask(urls: BaseUrls, sites: Sequence[str], days: int, keep_for: timedelta) -> Ask:
+    """The request for daily values."""
+    params = {"parameter_code": ",".join(_WANTED), **_of(sites), "time": f"P{days}D"}
+    return _ask(urls, "daily", params, keep_for)
+
+
+def sensors_ask(urls: BaseUrls, sites: Sequence[str], keep_for: timedelta) -> Ask:
+    """The request for where sensors hang."""
+    return _ask(urls, "time-series-metadata", {"parameter_code": TEMPERATURE, **_of(sites)}, keep_for)
 
 
 def retrieve_legacy(source: Source, sites: Sequence[str]) -> Reply:
@@ -92,12 +108,15 @@ def _of(sites: Sequence[str]) -> dict[str, str]:
     return {"monitoring_location_id": ids, "skipGeometry": "true", "f": "json", "limit": "1000"}
 
 
-def _pages(source: Source, collection: str, params: dict[str, str], keep_for: timedelta | None) -> tuple[Reply, ...]:
+def _ask(urls: BaseUrls, collection: str, params: dict[str, str], keep_for: timedelta | None) -> Ask:
+    headers = {"X-Api-Key": urls.usgs_key} if urls.usgs_key else {}
+    address = f"{urls.usgs}/collections/{collection}/items"
+    return Ask(address, params, headers, keep_for=keep_for, share_for=SHARE_HOURLY)
+
+
+def pages(source: Source, ask: Ask) -> tuple[Reply, ...]:
     """Follow the links to further pages; a page that can't be had fails the whole: part of a list is no list."""
-    key = source.fetcher.urls.usgs_key
-    headers = {"X-Api-Key": key} if key else {}
     base = source.fetcher.urls.usgs
-    ask = Ask(f"{base}/collections/{collection}/items", params, headers, keep_for=keep_for)
     replies = [source.get(ask)]
     while True:
         link = next_page(replies[-1].body)
@@ -106,7 +125,7 @@ def _pages(source: Source, collection: str, params: dict[str, str], keep_for: ti
         tail = link[link.find("/collections/") :] if "/collections/" in link else ""
         if not tail or len(replies) >= _PAGES:
             raise ServiceError(f"{source.name}: its list goes on where it can't be followed.")
-        replies.append(source.get(Ask(base + tail, {}, headers, keep_for=keep_for)))
+        replies.append(source.get(replace(ask, url=base + tail, params={})))
 
 
 def next_page(body: bytes | str) -> str:

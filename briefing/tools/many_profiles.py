@@ -1,7 +1,7 @@
 """One morning of many lakes: built from stored inputs, handed to a loopback mail server by two rounds side by side.
 
-Prints the time for each number of lakes, how far that is from linear, and the upstream requests that such a morning
-needs, counted by asking a server on loopback that knows nothing. ``python -m briefing.tools.many_profiles``.
+Prints the time for each number of lakes, and the upstream requests that such a morning needs, each lake alone and all
+together, beside the services' limits; counted at services on loopback. ``python -m briefing.tools.many_profiles``.
 """
 
 from __future__ import annotations
@@ -12,33 +12,28 @@ import os
 import subprocess
 import sys
 import tempfile
-import threading
 import time
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
+from briefing.pipeline.run import Run, prepare
+from briefing.service.ahead import LAKES_AT_ONCE, ask_ahead
 from briefing.service.log import Log
 from briefing.service.owner import Owner
 from briefing.service.tick import run_round
-from briefing.sources.urls import variable_of
+from briefing.sources.service_limits import LIMITS
+from briefing.sources.shared import Shared
+from briefing.store import open_store
 from briefing.tools.loopback_mail import LoopbackMail
+from briefing.tools.loopback_services import LoopbackServices
 from briefing.tools.service_bench import mail_settings, make_home, store_inputs, world_of
 
 DAY = date(2026, 4, 18)
 #: A minute after the briefing's time, 04:45 in New York.
 DUE = datetime(2026, 4, 18, 8, 46, tzinfo=UTC)
-SERVICES = ("nws", "open_meteo", "open_meteo_archive", "usgs", "metar", "ndbc")
-_OPEN_METEO = "600 a minute, 5000 an hour, 10000 a day; non-commercial"
-#: What the services allow, as they state it.
-LIMITS = {
-    "nws": "no number stated; asks to wait 5 s when it was too much",
-    "open_meteo": _OPEN_METEO,
-    "open_meteo_archive": _OPEN_METEO,
-}
 
 
 @dataclass(frozen=True)
@@ -78,38 +73,57 @@ def morning(lakes: int, processes: int, root: Path) -> Morning:
     return Morning(lakes, seconds, cpu, mails)
 
 
-def upstream(lakes: int, root: Path) -> Counter[str]:
-    """Count the requests of one morning by service, asked of a server that answers 404 to all."""
-    seen: Counter[str] = Counter()
-    lock = threading.Lock()
+@dataclass(frozen=True)
+class Asked:
+    """Requests of one morning by service: of lakes that each ask alone, of lakes asked for together, and the calls (as
+    the services count them) of the latter."""
 
-    class Handler(BaseHTTPRequestHandler):
-        def do_GET(self) -> None:
-            with lock:
-                seen[self.path.split("/")[1]] += 1
-            self.send_response(404)
-            self.send_header("Content-Length", "0")
-            self.end_headers()
+    alone: Counter[str]
+    together: Counter[str]
+    calls: Counter[str]
 
-        def log_message(self, *_: object) -> None:
-            """Requests are counted, not logged."""
 
-    server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-    threading.Thread(target=server.serve_forever, daemon=True).start()
+def upstream(lakes: int, root: Path) -> Asked:
+    """Count the requests of one morning, asked of services on loopback that answer; every second lake has a gauge."""
+    alone, _ = _asked(lakes, root / "alone", together=False)
+    together, places = _asked(lakes, root / "together", together=True)
+    calls = Counter({name: round(places[name] * LIMITS[name].weight) for name in together})
+    return Asked(alone, together, calls)
+
+
+def _asked(lakes: int, root: Path, *, together: bool) -> tuple[Counter[str], Counter[str]]:
     home = make_home(root, lakes)
+    for number, path in enumerate(sorted(home.lakes_dir.glob("*.toml"))):
+        if number % 2 == 0:
+            gauge = f'\n[stations]\nusgs_sites = ["{2_000_000 + number:08d}"]\n'
+            path.write_text(path.read_text(encoding="utf-8") + gauge, encoding="utf-8")
     (home.config_dir / "settings.toml").write_text(
         'schema_version = 1\ncontact = "tests@example.org"\n', encoding="utf-8"
     )
-    base = f"http://127.0.0.1:{server.server_address[1]}"
-    environment = {variable_of(name): f"{base}/{name}" for name in SERVICES}
-    with Owner(home.data_dir / "service") as owner:
-        world = world_of(home, lambda: DUE - timedelta(hours=8), owner, Log(io.StringIO(), human=False))
-        run_round(world)
-        world.offline, world.environment, world.clock = False, environment, lambda: DUE
-        run_round(world)
-    server.shutdown()
-    server.server_close()
-    return seen
+    with (
+        LoopbackServices(DUE) as services,
+        open_store(home.store_file, DUE) as store,
+        Owner(home.data_dir / "service") as owner,
+    ):
+        world = world_of(home, lambda: DUE, owner, Log(io.StringIO(), human=False))
+        world.offline, world.environment = False, services.environment()
+        runs = [
+            (lake, Run(profile=lake.profile, profile_path=lake.path, day=DAY, now=DUE))
+            for lake in world.lakes(world.settings())
+        ]
+        with Shared() as shared:
+            if together:
+                world.shared = shared
+                for first in range(0, len(runs), LAKES_AT_ONCE):
+                    ask_ahead(world, store, [(lake, DAY) for lake, _ in runs[first : first + LAKES_AT_ONCE]], _skip)
+            for lake, run in runs:
+                with world.fetcher() as fetcher:
+                    prepare(run, world.normals(lake.profile), store, fetcher)
+        return services.asked, services.places
+
+
+def _skip(_seconds: float) -> None:
+    """No waiting for the services' limits: the services here have none."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -117,6 +131,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--lakes", type=int, nargs="+", default=[50, 100, 250, 500])
     parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--asked", type=int, default=50, help="lakes whose upstream requests are counted")
     parser.add_argument("--limit-s", type=float, default=120.0)
     chosen = parser.parse_args(arguments)
     found: list[Morning] = []
@@ -130,10 +145,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
             flush=True,
         )
     with tempfile.TemporaryDirectory() as folder:
-        asked = upstream(10, Path(folder))
-    for service, count in sorted(asked.items()):
-        limit = LIMITS.get(service, "none stated")
-        print(f"requests of 10 lakes to {service}: {count} ({count / 10:.1f} a lake; limit: {limit})")
+        asked = upstream(chosen.asked, Path(folder))
+    print(
+        f"upstream requests of a morning of {chosen.asked} lakes, all new to the services, every second with a gauge:"
+    )
+    for service in sorted(asked.alone):
+        line = f"  {service:19} alone {asked.alone[service]:5d}, together {asked.together[service]:5d}"
+        minute = LIMITS[service].per_minute
+        calls = f", counted as {asked.calls[service]} calls" if minute else ""
+        least = f", at least {asked.calls[service] / minute:.1f} min" if minute else ""
+        print(f"{line}{calls}{least}; limits: {LIMITS[service].words}")
+    print(f"  {'all':19} alone {asked.alone.total():5d}, together {asked.together.total():5d}")
     whole = all(one.mails == one.lakes for one in found)
     return 0 if whole and found[-1].seconds <= chosen.limit_s else 1
 

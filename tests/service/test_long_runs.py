@@ -22,9 +22,14 @@ def test_some_lakes_are_made_by_two_rounds_at_once_each_mailed_once(tmp_path: Pa
 
 
 def test_the_requests_of_a_morning_are_counted_and_few(tmp_path: Path) -> None:
-    asked = upstream(2, tmp_path)
-    assert set(asked) <= {"nws", "open_meteo", "open_meteo_archive", "usgs", "metar", "ndbc"}
-    assert 0 < sum(asked.values()) <= 2 * 12
+    asked = upstream(4, tmp_path)
+    assert set(asked.alone) == {"nws", "open_meteo", "open_meteo_archive", "usgs"}
+    assert asked.alone["open_meteo"] == asked.alone["open_meteo_archive"] == 4
+    assert asked.together["open_meteo"] == asked.together["open_meteo_archive"] == 1
+    assert asked.alone["usgs"] == 4, "the newest and the daily values of two gauges"
+    assert asked.together["usgs"] == 2
+    assert asked.together["nws"] < asked.alone["nws"] <= 4 * 12
+    assert asked.calls["open_meteo"] == 6, "each place still counts as a call and a half"
 
 
 def test_a_short_soak_makes_and_mails(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ import pytest
 
 from briefing.errors import SourceError
 from briefing.service.tick import run_round
+from briefing.service.world import World
 from briefing.tools.compose import Weather, compose
 from tests.service.conftest import Desk
 from tests.service.post_office import PostOffice
@@ -43,7 +44,7 @@ class Sky:
 def sky(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> Sky:
     found = Sky(desk)
     desk.world.offline = False
-    monkeypatch.setattr(desk.world, "fetcher", lambda: contextlib.nullcontext(object()))
+    monkeypatch.setattr(World, "fetcher", lambda _: contextlib.nullcontext(object()))
     monkeypatch.setattr("briefing.pipeline.run.gather", found.gather)
     return found
 
