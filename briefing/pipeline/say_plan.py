@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from briefing import units
 from briefing.core.advice.rods.card import rod_text
 from briefing.pipeline.advice import Advised, chosen_spots
@@ -15,6 +17,10 @@ from briefing.vocabulary import Phase
 
 #: From this share of the fish on beds on, the page says that nests are left alone.
 NESTING_SHARE = 0.005
+#: Less fishing than this is called short.
+SHORT = timedelta(minutes=100)
+#: From here on a craft is carried along.
+FELT_WIND_MPS = 2.5
 
 
 def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
@@ -26,8 +32,14 @@ def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
     at = clock(first.arrive, inputs.profile.zone, inputs.day)
     lure = first.choices[0].name if first.choices else "the first choice below"
     rods = "; ".join(f"{pick.number} {pick.setup.label}" for pick in advised.rods.picks)
-    text = f"Start at {first.spot}, {at}, with {lure[:1].lower()}{lure[1:]}."
+    text = f"Start at {first.spot}, {at}, with {lure[:1].lower()}{lure[1:]}.{_short(advised)}"
     return (text + (f" On the rods: {rods}." if rods else ""),)
+
+
+def _short(advised: Advised) -> str:
+    """How little fishing there is, where it is little: worth knowing before a long drive."""
+    fished = sum((stop.leave - stop.arrive for stop in advised.plan.stops), timedelta())
+    return f" A short outing: about {fished.total_seconds() / 60:.0f} min of fishing." if fished < SHORT else ""
 
 
 def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> str:
@@ -96,7 +108,20 @@ def _rods(advised: Advised) -> tuple[tuple[RodText, ...], str]:
         for pick in advised.rods.picks
     )
     gap = [advised.rods.gap.text] if advised.rods.gap else []
-    return rows, " ".join([*advised.rods.unmet, *gap])
+    return rows, " ".join([*_only_one(advised), *advised.rods.notes, *advised.rods.unmet, *gap])
+
+
+def _only_one(advised: Advised) -> list[str]:
+    """The lure for somebody with one rod: first choice for most of the time."""
+    minutes: dict[str, float] = {}
+    for stop in advised.plan.stops:
+        for choice in stop.choices[:1]:
+            time = (stop.leave - stop.arrive).total_seconds()
+            minutes[choice.name] = minutes.get(choice.name, 0.0) + time
+    if not minutes or len(advised.rods.picks) < 2:
+        return []
+    name = max(minutes, key=lambda key: minutes[key])
+    return [f"With one rod only: the {name[:1].lower()}{name[1:]}."]
 
 
 def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Advised) -> SpotFacts:
@@ -110,10 +135,11 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
         where += ", top at the surface" if top <= 0 else f", top {units.show_depth(top, system, both=False)} down"
     if fishing.bottom is not None:
         where += f", over {fishing.bottom.value}"
+    felt = advised.conditions[block_id].wind_mps >= FELT_WIND_MPS
     wind = {
         True: "Wind-blown: it pushes you onto the bank.",
         False: "Sheltered from this wind.",
-        None: "",
+        None: "Open to this wind: it carries you along." if felt and not inputs.shape.assumed else "",
     }[fishing.exposed]
     return SpotFacts(where=where + ".", conditions=_spot_notes(spot), wind=wind)
 

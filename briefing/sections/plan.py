@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -292,13 +293,15 @@ def _stop(
     choices = []
     for choice in () if same else stop.choices:
         new = tuple(reason for reason in choice.reasons if ("why", reason) not in shown)
-        choices.append(choice_text(choice, system, new=new))
+        how = ("how", choice.id, _handling(choice))
+        choices.append(choice_text(choice, system, new=new, as_at=shown.get(how, "")))
+        shown.setdefault(how, stop.spot)
         shown.update({("why", reason): at for reason in new[: _told(choice)]})
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
     travel = ""
     if stop.travel_min > 0:
-        travel = f"{stop.travel_min} min on the way ({units.show_distance(stop.travel_m, system, both=False)})."
+        travel = f"{stop.travel_min} min on the way ({_way(stop, system)})."
     return StopText(
         spot_id=stop.spot_id,
         spot=stop.spot,
@@ -307,7 +310,7 @@ def _stop(
         time_text=span(stop.arrive, stop.leave, zone, day),
         travel_text=travel,
         stay_text=_stay(stop, zone, day, last=last),
-        home_text=_home(stop, zone, day),
+        home_text=_home(stop, zone, day, last=last),
         where=fact.where,
         look_for="" if told else stop.look_for,
         conditions_text=fact.conditions,
@@ -315,6 +318,12 @@ def _stop(
         same_as=same,
         choices=tuple(choices),
     )
+
+
+def _way(stop: Stop, system: units.Units) -> str:
+    """Length of the way there and where it leads: "0.7 mi NE"."""
+    length = units.show_distance(stop.travel_m, system, both=False)
+    return length if math.isnan(stop.travel_to_deg) else f"{length} {units.compass_point(stop.travel_to_deg)}"
 
 
 def _stay(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
@@ -330,18 +339,22 @@ def _stay(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
     return f"Without a touch by {go_on} go on; with fish stay until {leave}."
 
 
-def _home(stop: Stop, zone: ZoneInfo, day: date) -> str:
-    """The way home from here, and the last moment to begin it."""
+def _home(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
+    """The way home from here, and the last moment to begin it, which the last stop has said already."""
     if stop.home_by is None:
         return ""
     by = clock(rounded_down(stop.home_by), zone, day)
-    return f"Home from here: {stop.home_min} min against the wind; start by {by} at the latest."
+    text = f"Home from here: {stop.home_min} min against the wind"
+    return f"{text}." if last else f"{text}; start by {by} at the latest."
 
 
-def choice_text(choice: Choice, system: units.Units, *, new: tuple[str, ...] | None = None) -> ChoiceText:
+def choice_text(
+    choice: Choice, system: units.Units, *, new: tuple[str, ...] | None = None, as_at: str = ""
+) -> ChoiceText:
     """Put one solved presentation into words.
 
-    ``new`` are the reasons that the page has not given yet; None for all.
+    ``new`` are the reasons that the page has not given yet; None for all. ``as_at`` is the place at which retrieve,
+    trailer and colours were told before, when they are the same here.
     """
     return ChoiceText(
         id=choice.id,
@@ -365,7 +378,7 @@ def choice_text(choice: Choice, system: units.Units, *, new: tuple[str, ...] | N
         cautions=choice.cautions,
         how_sure=choice.how_sure,
         change=choice.change,
-        brief=_brief(choice, choice.reasons if new is None else new),
+        brief=_brief(choice, choice.reasons if new is None else new, as_at),
     )
 
 
@@ -374,8 +387,8 @@ def _told(choice: Choice) -> int:
     return 2 if choice.rank == "first choice" else 1
 
 
-def _brief(choice: Choice, told: tuple[str, ...]) -> str:
-    """Retrieve, colours and the strongest reasons in a few words; everything else stands in the JSON and the page."""
+def _handling(choice: Choice) -> str:
+    """Retrieve, trailer and colours in words."""
     parts = []
     if choice.retrieve is not None:
         turns = choice.retrieve.reel_turns_per_10s
@@ -386,12 +399,17 @@ def _brief(choice: Choice, told: tuple[str, ...]) -> str:
         parts.append(f"Trailer: {choice.trailer}.")
     if choice.colours:
         parts.append(f"Colour: {listed([colour.name for colour in choice.colours[:2]], 'or')}.")
-    parts += [
-        reason if reason.endswith(".") else f"{reason}." for reason in (told or choice.reasons[:1])[: _told(choice)]
-    ]
-    if choice.how_sure == "open" and choice.rank == "first choice":
-        parts.append("How sure: open.")
     return " ".join(parts)
+
+
+def _brief(choice: Choice, told: tuple[str, ...], as_at: str) -> str:
+    """Retrieve, colours and the strongest reasons in a few words; everything else stands in the JSON and the page."""
+    parts = [f"As at {as_at}." if as_at else _handling(choice)]
+    reasons = told or (() if as_at else choice.reasons[:1])
+    parts += [reason if reason.endswith(".") else f"{reason}." for reason in reasons[: _told(choice)]]
+    if choice.how_sure == "open" and choice.rank == "first choice":
+        parts.append("How sure: open, the second may do as well.")
+    return " ".join(part for part in parts if part)
 
 
 def _weight(choice: Choice) -> str:

@@ -168,6 +168,7 @@ def _stops(inputs: PlanInputs, p: PlanParameters, grid: Grid, route: Route, allo
                 second_visit=leg.second,
                 look_for=inputs.look_for.get((spot.id, block.id)) or _lure_sign(choices),
                 choices=choices,
+                travel_to_deg=float(inputs.bearing_deg[before, index + 1]),
                 home_min=_travel_min(float(ways[grid.hour_of[leg.leave], index + 1, 0])),
                 home_by=_home_by(grid, leg),
                 reasons=_stop_reasons(inputs, index, before, block, depart, first=number == 0, second=leg.second),
@@ -228,10 +229,11 @@ def _open_ways(inputs: PlanInputs) -> Flags:
 
 def _way_reasons(inputs: PlanInputs, index: int, before: int, depart: datetime) -> list[str]:
     """What the wind has to do with this leg."""
-    along = _along(inputs, before, index + 1, depart)
-    if along > _ALONG:
+    along, home = _along(inputs, before, index + 1, depart), _along(inputs, index + 1, 0, depart)
+    if along > _ALONG and home < -_ALONG:
         return ["The way there is up-wind, so the way home is with the wind."]
-    return ["The way there is with the wind, toward home."] if along < -_ALONG and before else []
+    nearer = bool(before) and inputs.distance_m[index + 1, 0] < inputs.distance_m[before, 0]
+    return ["The way there is with the wind, toward home."] if along < -_ALONG and nearer else []
 
 
 def _along(inputs: PlanInputs, origin: int, target: int, at: datetime) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -183,7 +184,8 @@ class PlanInputs:
 class Stop:
     """A spot in the route; times aware UTC, stays and travel in minutes.
 
-    ``least_min`` is how long to give it without a contact, ``leave`` when to go at the latest. ``home_min`` is the way
+    ``least_min`` is how long to give it without a contact, ``leave`` when to go at the latest. ``travel_to_deg`` is the
+    direction of the way there (NaN: not known), ``home_min`` the way
     home from here against the wind of that hour, without a reserve; ``home_by`` the last moment to begin it, while the
     hours at the place stay open.
     """
@@ -201,6 +203,7 @@ class Stop:
     look_for: str
     choices: tuple[Choice, ...]
     reasons: tuple[str, ...]
+    travel_to_deg: float = math.nan
     home_min: int = 0
     home_by: datetime | None = None
 
