@@ -28,13 +28,14 @@ OWNERS = "service"
 
 
 class Health:
-    """When each job last ended well; read by the health address from another thread."""
+    """When each job last came along well; read by the health address from another thread."""
 
     def __init__(self, clock: Callable[[], datetime], every_s: int) -> None:
         self._clock = clock
         self._limit = timedelta(seconds=max(3 * every_s, 60))
         self._lock = threading.Lock()
         self._ended: dict[str, datetime] = {}
+        self._stepped: dict[str, datetime] = {}
         self._began: dict[str, datetime] = {"make": clock(), "hand_over": clock()}
         self._problem = ""
 
@@ -42,6 +43,11 @@ class Health:
         """Note that a job began."""
         with self._lock:
             self._began[job] = self._clock()
+
+    def step(self, job: str) -> None:
+        """Note that a job goes on: a round of hundreds of lakes takes longer than a round may be silent."""
+        with self._lock:
+            self._stepped[job] = self._clock()
 
     def end(self, job: str, problem: str) -> None:
         """Note that a job ended, and what it had to say."""
@@ -57,6 +63,7 @@ class Health:
         """
         with self._lock:
             last = self._ended.get("make") or self._began["make"]
+            last = max(last, self._stepped.get("make", last))
             age = self._clock() - last
             well = age <= self._limit and not self._problem
             ended = {job: at.isoformat() for job, at in self._ended.items()}
@@ -78,7 +85,7 @@ def serve(
     with Owner(world.owner.folder) as sender, health_server(health, settings.health.port) as port:
         announce(port)
         jobs: dict[str, Callable[[], str]] = {
-            "make": lambda: make_due(world).problem,
+            "make": lambda: make_due(world, lambda: health.step("make")).problem,
             "hand_over": lambda: hand_over_waiting(replace(world, owner=sender)).problem,
         }
         scheduler = BackgroundScheduler(

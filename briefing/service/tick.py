@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import traceback
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
@@ -70,8 +70,11 @@ def run_round(world: World) -> Report:
 # --- making --------------------------------------------------------------------------------------------------------
 
 
-def make_due(world: World) -> Report:
-    """Record what was missed, and make what is due now; the saved files are written at once."""
+def make_due(world: World, step: Callable[[], None] = lambda: None) -> Report:
+    """Record what was missed, and make what is due now; the saved files are written at once.
+
+    ``step`` is called after each lake.
+    """
     report = Report()
     settings = world.settings()
     with Shared() as shared, world.store() as store:
@@ -94,6 +97,7 @@ def make_due(world: World) -> Report:
             ask_ahead(world, store, _to_ask(turn, some))
             for one in some:
                 _serve(turn, one)
+                step()
         write_clock(ledger, view, now)
     return report
 

@@ -1,9 +1,15 @@
 """One round after another: due, made once, handed over once, late, missed, told."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from briefing.service.tick import run_round
+import pytest
+
+from briefing.delivery.folder import FolderChannel
+from briefing.service.owner import Owner
+from briefing.service.serve import Health
+from briefing.service.tick import make_due, run_round
 from briefing.store.ledger_records import MessageState, OccurrenceState
 from tests.service.conftest import Desk
 from tests.service.post_office import PostOffice
@@ -152,3 +158,61 @@ def test_a_build_that_fails_is_tried_again_and_said(desk: Desk, tmp_path: Path) 
     desk.later(minutes=2)
     path.write_text(path.read_text().replace('shoreline = "missing.geojson"\n', ""), encoding="utf-8")
     assert run_round(desk.world).made == 1
+
+
+def test_a_saved_file_that_a_dying_process_left_is_written_by_the_next(
+    desk: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class DiesError(BaseException):
+        """The process ends."""
+
+    def dies(*_: object) -> None:
+        raise DiesError
+
+    run_round(desk.world)
+    desk.set_clock("2026-04-17 04:45")
+    with monkeypatch.context() as patch:
+        patch.setattr(FolderChannel, "hand_over", dies)
+        with Owner(tmp_path / "owners") as first, pytest.raises(DiesError):
+            run_round(replace(desk.world, owner=first))
+    assert [row.state for row in desk.messages()] == [MessageState.OPENING]
+    assert not desk.home.briefings_dir.exists()
+    run_round(desk.world)
+    assert [row.state for row in desk.messages()] == [MessageState.SENT]
+    assert (desk.home.briefings_dir / "quillmere-2026-04-17.html").exists()
+    assert [row.state for row in desk.rows() if row.kind == "morning"] == [OccurrenceState.DONE]
+
+
+def test_a_folder_that_is_full_is_tried_again(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    run_round(desk.world)
+    desk.set_clock("2026-04-17 04:45")
+    with monkeypatch.context() as patch:
+        patch.setattr("briefing.delivery.folder.write_whole", full)
+        run_round(desk.world)
+    (row,) = desk.messages()
+    assert row.state is MessageState.READY
+    assert "No space left" in row.reply
+    desk.later(minutes=5)
+    run_round(desk.world)
+    assert [row.state for row in desk.messages()] == [MessageState.SENT]
+
+
+def test_each_lake_is_a_sign_of_life(desk: Desk) -> None:
+    desk.add_lake("second", "Second Lake")
+    make_due(desk.world)
+    desk.set_clock("2026-04-17 04:45")
+    health = Health(lambda: desk.at, 30)
+    steps: list[bool] = []
+
+    def step() -> None:
+        desk.later(minutes=1)
+        health.step("make")
+        steps.append(health.state()[0])
+
+    make_due(desk.world, step)
+    assert steps == [True, True]
+    desk.later(minutes=2)
+    assert not health.state()[0]
