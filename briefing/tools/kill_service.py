@@ -223,7 +223,7 @@ def _arm_place(phase: str) -> None:
         "lay_down": lambda: die_after(Ledger, "built"),
         "remember": lambda: die_after(briefings, "remember"),
         "file_part": lambda: die_before(Path, "replace"),
-        "file_done": lambda: die_after(folder_module, "write_whole"),
+        "file_done": lambda: die_after(folder_module, "write_all"),
         "take": lambda: _die_for_mail(die_after, Ledger, "take"),
         "commit": lambda: _die_for_mail(die_after, Ledger, "commit"),
         "settle": lambda: _die_for_mail(die_before, Ledger, "settle"),

@@ -190,7 +190,7 @@ def test_a_folder_that_is_full_is_tried_again(desk: Desk, monkeypatch: pytest.Mo
     run_round(desk.world)
     desk.set_clock("2026-04-17 04:45")
     with monkeypatch.context() as patch:
-        patch.setattr("briefing.delivery.folder.write_whole", full)
+        patch.setattr("briefing.delivery.folder.write_all", full)
         run_round(desk.world)
     (row,) = desk.messages()
     assert row.state is MessageState.READY
