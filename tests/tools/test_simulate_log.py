@@ -1,20 +1,56 @@
 """Seeded slices of the simulations: what the log finds and invents, and what the wind's correction gains."""
 
+from dataclasses import replace
+
 import numpy as np
+import pytest
 
 from briefing.knowledge import load_log_parameters
-from briefing.tools.simulate_log import BOX, found, gain, invented, season, wind_season
+from briefing.tools.simulate_log import ANGLERS, BOX, World, ceiling, gain, score, season, stated, variants, wind_season
 
 PARAMETERS = load_log_parameters()
 
 
-def test_a_doubled_lure_is_found_within_forty_outings_by_those_who_follow_the_advice() -> None:
-    assert found(range(40), PARAMETERS) >= 0.8
+@pytest.mark.parametrize("angler", ["follows", "tries"])
+def test_a_doubled_lure_is_found_within_forty_outings_and_little_invented(angler: str) -> None:
+    got = score(range(40), PARAMETERS, angler=angler)
+    assert got.found >= 0.8
+    assert got.invented <= 0.1
+    assert got.wrong <= 0.05
 
 
-def test_little_is_invented_under_noise() -> None:
-    assert invented(range(1000, 1040), PARAMETERS) <= 0.1
-    assert invented(range(2000, 2040), PARAMETERS, follows=False) <= 0.1
+def test_who_divides_evenly_finds_about_as_much_as_can_be_found() -> None:
+    got = score(range(300), PARAMETERS, angler="divides")
+    assert got.found >= ceiling(0.07) - 0.05
+    assert got.invented <= 0.1
+
+
+@pytest.mark.parametrize(("certain", "too_little", "too_much"), [(0.3, False, True), (0.99, True, False)])
+def test_a_careless_and_a_timid_rule_fail_these_bars(certain: float, too_little: bool, too_much: bool) -> None:
+    learning = replace(PARAMETERS.learning, certain_better=certain)
+    got = score(range(60), replace(PARAMETERS, learning=learning), angler="divides")
+    assert (got.found < 0.7, got.invented > 0.1) == (too_little, too_much)
+
+
+def test_the_ceiling_of_an_even_season() -> None:
+    """Three sigma and four chances: about four fifths at a tenth, less for more presentations and less license."""
+    assert ceiling(0.10) == pytest.approx(0.80, abs=0.02)
+    assert ceiling(0.10, 3) > ceiling(0.10) > ceiling(0.10, 6)
+    assert ceiling(0.07) < ceiling(0.10)
+    assert ceiling(0.10, world=World(base_per_h=3.0)) > 0.99
+    assert ceiling(0.10, world=World(factor=1.0)) == pytest.approx(0.025, abs=0.01)
+
+
+def test_every_variant_runs() -> None:
+    for world, more in variants().values():
+        for angler in ANGLERS:
+            assert score(range(1), PARAMETERS, angler=angler, world=world, **{**more, "outings": 5}).invented == 0.0
+
+
+def test_what_a_season_says_is_what_its_log_says() -> None:
+    true = season(3, PARAMETERS, doubled=BOX[3], angler="divides")
+    assert set(stated(true.learned).items()) <= true.ever
+    assert true.fish == sum(len(one.fish) for one in true.segments)
 
 
 def test_advice_that_learns_catches_more_than_the_trade_alone() -> None:

@@ -3,24 +3,35 @@
 Model. Contacts (a landed fish or a bite; a follow counts ``follow_counts``) of segment i on day d with presentation p
 of group g::
 
-    y_i ~ Poisson( h_i exp( mu + day_d + s log(prior_i) + group_g + theta_p + c_p,cover + f_p,phase + v_p,clarity ) )
+    y_i ~ Poisson( h_i exp( mu + day_d + spot_i + cover_i + s log(prior_i)
+                            + group_g + theta_p + c_p,cover + f_p,phase + v_p,clarity ) )
 
 h is the hours fished, prior the trade's score relative to the best one at the time, s the share of it that rates are
 taken to follow, so that what the trade knows already is not learned a second time. All effects are normal about zero
 with fixed spreads (``LearningParameters``); neighbouring phases are correlated. The day's effect takes up good and bad
-days, so that a lure is not praised for the weather it was thrown in. This is the Poisson log-linear mixed model with
+days, so that a lure is not praised for the weather it was thrown in; the spot's and the cover's do the same for places
+(they enter where the log names more than one). This is the Poisson log-linear mixed model with
 exposure (Breslow and Clayton 1993, https://doi.org/10.1080/01621459.1993.10594284; partial pooling as in Gelman and
 Hill 2007, ch. 15.1). The posterior mode is found by Newton's method, its spread by the Laplace approximation (Breslow
 and Clayton, section 2.2); the days, whose block is diagonal, are eliminated first. Entries lose weight by half every
 ``half_life_days`` (a power prior: Ibrahim and Chen 2000, https://doi.org/10.1214/ss/1009212673).
+
+What is *said* is held to more than what ranks. A presentation is called better (worse) when a sceptic, whose prior
+spreads are smaller (``claim_shrink``), gives a sure enough probability that it catches by ``claim_margin`` more (less)
+than the rest of what was fished. Sceptical priors: Spiegelhalter, Freedman and Parmar 1994,
+https://doi.org/10.2307/2983527. A small prior spread asks for more of a short log than of a long one, and more where
+many presentations share the hours; the margin keeps a very long log from calling next to nothing a difference. And it
+is looked at only after every ``review_outings``-th outing: who looks every evening sees a lucky run sooner or later
+(repeated looks: Armitage, McPherson and Rowe 1969, https://doi.org/10.2307/2343787).
 
 Segments without known effort, and fish without a segment, never enter.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from statistics import NormalDist
 
@@ -57,7 +68,8 @@ class Tally:
 class Effect:
     """A presentation's log factor in some conditions: mean and standard deviation, already cut at the limit.
 
-    ``better`` is the probability that it catches more than the prior says. ``stated`` is "better", "worse" or "".
+    ``better`` is the probability that it catches more than what else was fished, each beside what the prior says.
+    ``stated`` is "better", "worse" or "".
     """
 
     log: float
@@ -78,6 +90,7 @@ class LogLearned:
     covariance: Floats = field(default_factory=lambda: np.zeros((0, 0)))
     rate_per_h: float = float("nan")
     cell_hours: Mapping[tuple[str, str], Mapping[str, float]] = field(default_factory=dict)
+    said: Mapping[str, str] = field(default_factory=dict)
 
     def enough(self, presentation: str) -> bool:
         """True when hours and days on it suffice to say anything."""
@@ -94,23 +107,66 @@ class LogLearned:
         """Effect of a presentation in some conditions. Too little effort: none.
 
         Conditions left out count as those it was fished in. ``log`` stands against the angler's mean rate; whether it
-        is called better or worse stands against what else was fished.
+        is called better or worse stands against what else was fished. In given conditions it is called so only when it
+        is called so over all of them and is likely to be so in these too.
         """
         if not self.enough(presentation):
             return Effect(0.0, 0.0, 0.5, "")
-        own = self._weights(presentation, cover, phase, clarity)
-        log = float(own @ self.mean)
+        log = float(self._weights(presentation, cover, phase, clarity) @ self.mean)
+        difference, sd = self._beside_the_rest(presentation, cover, phase, clarity)
+        better = NormalDist().cdf(difference / sd)
+        limit, said = self.parameters.limit, self.said.get(presentation, "")
+        likely = better if said == "better" else 1.0 - better
+        return Effect(min(max(log, -limit), limit), sd, better, said if likely >= self.parameters.likely_here else "")
+
+    def to_try(
+        self,
+        scores: Mapping[str, float],
+        cover: Cover | None = None,
+        phase: Phase | None = None,
+        clarity: str = "",
+    ) -> str:
+        """The presentation that some minutes teach most on: the best one if luck has been against it so far.
+
+        scores: the trade's score of those to choose from. One standard deviation is added to the log of score and
+        factor; what has too little effort keeps its prior's. Of equals the one with the fewest hours, then by name.
+        """
+        prior_sd = float(np.hypot(self.parameters.sd_group, self.parameters.sd_presentation))
+
+        def promise(name: str) -> float:
+            here = self.effect(name, cover, phase, clarity)
+            chance = here.sd if self.enough(name) else prior_sd
+            return round(self.parameters.prior_share * float(np.log(max(scores[name], 1e-9))) + here.log + chance, 9)
+
+        def hours(name: str) -> float:
+            return self.tallies[name].hours if name in self.tallies else 0.0
+
+        return min(scores, key=lambda name: (-promise(name), hours(name), name), default="")
+
+    def _beside_the_rest(
+        self, presentation: str, cover: Cover | None, phase: Phase | None, clarity: str
+    ) -> tuple[float, float]:
+        """Mean and standard deviation of its log rate less that of all else fished, by the hours on it."""
+        against = self._weights(presentation, cover, phase, clarity)
         others = [name for name in sorted(self.tallies) if name != presentation]
         hours = sum(self.tallies[name].hours for name in others)
-        against = own.copy()
         for name in others:
             against -= self.tallies[name].hours / hours * self._weights(name, None, None, "")
         sd = float(np.sqrt(max(float(against @ self.covariance @ against), 1e-12)))
-        better = NormalDist().cdf(float(against @ self.mean) / sd) if others else 0.5
-        rules, limit = self.parameters, self.parameters.limit
-        worse = better <= 1.0 - rules.certain_worse
-        stated = "better" if better >= rules.certain_better else "worse" if worse else ""
-        return Effect(min(max(log, -limit), limit), sd, better, stated)
+        return (float(against @ self.mean) if others else 0.0), sd
+
+    def claims(self) -> dict[str, str]:
+        """What is sure enough to be said, read from this posterior: "better" or "worse" by presentation."""
+        rules, out = self.parameters, {}
+        for name in sorted(self.tallies):
+            if len(self.tallies) < 2 or not self.enough(name):
+                continue
+            difference, sd = self._beside_the_rest(name, None, None, "")
+            if NormalDist().cdf((difference - rules.claim_margin) / sd) >= rules.certain_better:
+                out[name] = "better"
+            elif NormalDist().cdf((-difference - rules.claim_margin) / sd) >= rules.certain_worse:
+                out[name] = "worse"
+        return out
 
     def _weights(self, presentation: str, cover: Cover | None, phase: Phase | None, clarity: str) -> Floats:
         """How much of each column acts on a presentation; a condition left out is spread by the hours fished in it."""
@@ -142,27 +198,34 @@ def learn(segments: Sequence[Segment], groups: Mapping[str, str], parameters: Lo
     empty = LogLearned(parameters.learning, tallies, dict(groups))
     if not rows:
         return empty
-    columns, design, precision = _design(rows, groups, parameters.learning)
-    days = {day: number for number, day in enumerate(sorted({row.day for row in rows}))}
-    fitted, covariance = _newton(
-        _Sparse(design, np.array([days[row.day] for row in rows]), len(columns), len(days)),
-        precision,
-        np.array([row.weight * row.contacts for row in rows]),
-        np.array([row.weight * row.hours for row in rows]),
-        np.array([row.offset for row in rows]),
-        parameters.learning,
-    )
-    rate = parameters.learning.usual_per_h * float(np.exp(fitted[0]))
-    cells: dict[tuple[str, str], dict[str, float]] = {}
-    for row in rows:
-        for kind, name, value in (key for key in row.keys if len(key) == 3):
-            there = cells.setdefault((kind, name), {})
-            there[value] = there.get(value, 0.0) + row.hours * row.weight
-    return LogLearned(parameters.learning, tallies, dict(groups), columns, fitted, covariance, rate, cells)
+    own = parameters.learning
+    columns, at = _design(rows, groups)
+    days = {day: number for number, day in enumerate(dict.fromkeys(row.day for row in rows))}
+    design = _Sparse(at, np.array([days[row.day] for row in rows]), len(columns), len(days))
+    contacts = np.array([row.weight * row.contacts for row in rows])
+    hours = np.array([row.weight * row.hours for row in rows])
+    offset = np.array([row.offset for row in rows])
+    effects, day_effects, covariance = _newton(design, _precision(columns, own, 1.0), contacts, hours, offset, own)
+    rate = own.usual_per_h * float(np.exp(effects[0]))
+    learned = LogLearned(own, tallies, dict(groups), columns, effects, covariance, rate, _cell_hours(rows))
+    reviewed = len(days) - len(days) % own.review_outings
+    if not reviewed:
+        return learned
+    # The same columns, with what came after the last review weighing nothing.
+    known = design.day < reviewed
+    sceptic, _, spread = _newton(
+        design, _precision(columns, own, own.claim_shrink), contacts * known, hours * known, offset, own,
+        (effects, day_effects * (np.arange(len(days)) < reviewed)),
+    )  # fmt: skip
+    then = [row for row in rows if days[row.day] < reviewed]
+    counted = _tallies([row.segment for row in then], today)
+    said = LogLearned(own, counted, dict(groups), columns, sceptic, spread, rate, _cell_hours(then)).claims()
+    return replace(learned, said=said)
 
 
 @dataclass(frozen=True, slots=True)
 class _Row:
+    segment: Segment
     day: str
     keys: tuple[tuple[str, ...], ...]
     hours: float
@@ -185,24 +248,46 @@ def _keys(
     return tuple(keys)
 
 
+def _day(segment: Segment, segments_of: Mapping[tuple[date, int], int]) -> str:
+    """What the day's effect acts on: an outing on a date.
+
+    An outing of a single segment, and an entry outside any outing as those of a table are, share their date's.
+    """
+    on = segment.start.date()
+    return on.isoformat() + (f" {segment.outing}" if segments_of[on, segment.outing] > 1 else "")
+
+
+def _cell_hours(rows: Sequence[_Row]) -> dict[tuple[str, str], dict[str, float]]:
+    cells: dict[tuple[str, str], dict[str, float]] = {}
+    for row in rows:
+        for kind, name, value in (key for key in row.keys if len(key) == 3):
+            there = cells.setdefault((kind, name), {})
+            there[value] = there.get(value, 0.0) + row.hours * row.weight
+    return cells
+
+
 def _counts(segment: Segment, today: date) -> bool:
     return bool(segment.presentation and segment.minutes) and segment.start.date() <= today
 
 
 def _rows(segments: Sequence[Segment], parameters: LogParameters, today: date) -> list[_Row]:
     own = parameters.learning
+    counted = [segment for segment in segments if _counts(segment, today)]
+    spots = len({segment.spot for segment in counted if segment.spot})
+    covers = len({segment.cover for segment in counted if segment.cover is not None})
+    outings = Counter((segment.start.date(), segment.outing) for segment in counted)
     out = []
-    for segment in sorted(segments, key=lambda one: (one.start, one.outing, one.marks)):
-        if not _counts(segment, today):
-            continue
+    for segment in sorted(counted, key=lambda one: (one.start, one.outing, one.marks)):
         age = (today - segment.start.date()).days
         contacts = len(segment.fish) + segment.contacts + own.follow_counts * segment.follows
         prior = 1.0 if segment.prior is None else min(max(segment.prior, 0.02), 1.0)
         keys = _keys(segment.presentation, "", segment.cover, segment.phase, parameters.clarity_class(segment.secchi_m))
-        day = f"{segment.start.date().isoformat()} {segment.outing}"
+        place = [("spot", segment.spot)] * (spots > 1 and bool(segment.spot))
+        place += [("ground", segment.cover.value)] * (covers > 1) if segment.cover is not None else []
         weight = 0.5 ** (age / own.half_life_days)
         hours = (segment.minutes or 0.0) / 60.0
-        out.append(_Row(day, keys[1:], hours, contacts, own.prior_share * float(np.log(prior)), weight))
+        offset = own.prior_share * float(np.log(prior))
+        out.append(_Row(segment, _day(segment, outings), (*keys[1:], *place), hours, contacts, offset, weight))
     return out
 
 
@@ -223,10 +308,8 @@ def _tallies(segments: Sequence[Segment], today: date) -> dict[str, Tally]:
     return out
 
 
-def _design(
-    rows: Sequence[_Row], groups: Mapping[str, str], own: LearningParameters
-) -> tuple[dict[tuple[str, ...], int], NDArray[np.intp], Floats]:
-    """Columns by effect, the columns that act on each row, and the prior precision; column 0 is the overall rate.
+def _design(rows: Sequence[_Row], groups: Mapping[str, str]) -> tuple[dict[tuple[str, ...], int], NDArray[np.intp]]:
+    """Columns by effect, and the columns that act on each row; column 0 is the overall rate.
 
     Rows that name fewer effects than others are filled up with a column past the last, which stands for nothing.
     """
@@ -238,17 +321,26 @@ def _design(
     design = np.full((len(rows), max(len(one) for one in keys)), len(columns), np.intp)
     for number, one in enumerate(keys):
         design[number, : len(one)] = [columns[key] for key in one]
-    spread = {"rate": own.sd_rate, "group": own.sd_group, "presentation": own.sd_presentation}
-    precision = np.diag([1.0 / spread.get(key[0], own.sd_cell) ** 2 for key in columns])
-    _link_phases(columns, precision, own)
-    return columns, design, precision
+    return columns, design
+
+
+def _precision(columns: Mapping[tuple[str, ...], int], own: LearningParameters, shrink: float) -> Floats:
+    """The prior precision; the spreads of presentations are multiplied by ``shrink``, those of rate and places not."""
+    place = {"rate": own.sd_rate, "spot": own.sd_spot, "ground": own.sd_ground}
+    lure = {"group": own.sd_group * shrink, "presentation": own.sd_presentation * shrink}
+    spread = place | lure
+    precision = np.diag([1.0 / spread.get(key[0], own.sd_cell * shrink) ** 2 for key in columns])
+    _link_phases(columns, precision, own, shrink)
+    return precision
 
 
 def _order(key: tuple[str, ...]) -> tuple[int, tuple[str, ...]]:
     return (0 if key == ("rate",) else 1, key)
 
 
-def _link_phases(columns: Mapping[tuple[str, ...], int], precision: Floats, own: LearningParameters) -> None:
+def _link_phases(
+    columns: Mapping[tuple[str, ...], int], precision: Floats, own: LearningParameters, shrink: float
+) -> None:
     """Correlate a presentation's effects between phases: ``phase_link`` to the power of the phases between them."""
     names = sorted({key[1] for key in columns if key[0] == "phase"})
     for name in names:
@@ -256,7 +348,7 @@ def _link_phases(columns: Mapping[tuple[str, ...], int], precision: Floats, own:
         at = [columns["phase", name, _PHASES[place].value] for place in places]
         apart = np.abs(np.subtract.outer(places, places))
         apart = np.minimum(apart, len(_PHASES) - apart)
-        block = own.sd_cell**2 * own.phase_link**apart
+        block = (own.sd_cell * shrink) ** 2 * own.phase_link**apart
         precision[np.ix_(at, at)] = np.linalg.inv(block)
 
 
@@ -298,10 +390,16 @@ class _Sparse:
 
 
 def _newton(
-    design: _Sparse, precision: Floats, contacts: Floats, hours: Floats, offset: Floats, own: LearningParameters
-) -> tuple[Floats, Floats]:
-    """Posterior mode and covariance of the effects, the days eliminated by their Schur complement."""
-    effects, days = np.zeros(design.columns), np.zeros(design.days)
+    design: _Sparse,
+    precision: Floats,
+    contacts: Floats,
+    hours: Floats,
+    offset: Floats,
+    own: LearningParameters,
+    start: tuple[Floats, Floats] | None = None,
+) -> tuple[Floats, Floats, Floats]:
+    """Posterior mode of effects and days, and the effects' covariance; the days eliminated by Schur complement."""
+    effects, days = (np.zeros(design.columns), np.zeros(design.days)) if start is None else start
     base = np.log(own.usual_per_h) + offset
     day_precision = own.sd_day**-2.0
     reduced = precision
@@ -319,7 +417,7 @@ def _newton(
         effects, days = effects + scale * step, days + scale * day_step
         if longest < _ENOUGH:
             break
-    return effects, np.asarray(np.linalg.inv(reduced), float)
+    return effects, days, np.asarray(np.linalg.inv(reduced), float)
 
 
 def order_changes(before: Sequence[str], after: Sequence[str], name: str) -> tuple[int, int] | None:
@@ -336,6 +434,14 @@ _PLACES = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "e
 def place_word(place: int) -> str:
     """``"first"`` for 1; from eleven on the number with th."""
     return _PLACES[place - 1] if place <= len(_PLACES) else f"{place}th"
+
+
+def try_words(name: str, minutes: float) -> str:
+    """One sentence that proposes a trial beside the day's other presentations."""
+    return (
+        f"For the log: {minutes:.0f} minutes of today on the {name}, on the same spot and in the same hour as your "
+        "other rod; your log can't tell yet whether it is the better one."
+    )
 
 
 def log_words(tally: Tally, moved: tuple[int, int] | None, effect: Effect) -> str:

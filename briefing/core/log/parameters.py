@@ -19,6 +19,8 @@ class LearningParameters:
     sd_cell: float
     phase_link: float
     sd_day: float
+    sd_spot: float
+    sd_ground: float
     sd_rate: float
     usual_per_h: float
     prior_share: float
@@ -26,8 +28,13 @@ class LearningParameters:
     half_life_days: float
     least_hours: float
     least_days: int
+    likely_here: float
+    review_outings: int
+    claim_shrink: float
+    claim_margin: float
     certain_better: float
     certain_worse: float
+    try_share: float
 
 
 @dataclass(frozen=True, slots=True)

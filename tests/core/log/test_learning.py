@@ -2,12 +2,20 @@
 
 import random
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
 
-from briefing.core.log.learning import LogLearned, learn, log_words, order_changes, place_word, planned_words
+from briefing.core.log.learning import (
+    LogLearned,
+    learn,
+    log_words,
+    order_changes,
+    place_word,
+    planned_words,
+    try_words,
+)
 from briefing.core.log.parameters import LogParameters
 from briefing.core.log.records import Segment
 from briefing.vocabulary import Cover, Phase
@@ -65,6 +73,80 @@ def test_a_good_day_is_not_the_lures_doing(parameters: LogParameters) -> None:
     assert learned.effect("tube").stated == ""
 
 
+def test_a_good_spot_is_not_the_lures_doing(parameters: LogParameters) -> None:
+    """The tube is thrown where everything bites; the popper beside it there catches as much."""
+    rows = []
+    for day in range(20):
+        good, poor = ("Inlet", 3), ("Dam", 1)
+        for n, (lure, (spot, fish)) in enumerate((("tube", good), ("popper", good if day % 4 == 0 else poor))):
+            rows.append(replace(segment(day, lure, 2.0, fish, day=day), spot=spot, marks=(2 * day + n, 900)))
+    learned = learn(rows, GROUPS, parameters, TODAY)
+    blind = learn([replace(one, spot="") for one in rows], GROUPS, parameters, TODAY)
+
+    def lead(one: LogLearned) -> float:
+        return one.effect("tube").log - one.effect("popper").log
+
+    assert lead(learned) < 0.6 * lead(blind)
+    assert (blind.effect("tube").stated, learned.effect("tube").stated) == ("better", "")
+
+
+def test_entries_of_a_date_without_an_outing_share_its_day(parameters: LogParameters) -> None:
+    """A table of catches has no outings: its lines of a date are compared with each other all the same."""
+    loose = [segment(n, "tube" if n % 2 else "popper", 2.0, 3 if n % 2 else 1, day=n // 2) for n in range(20)]
+    outings = [replace(one, outing=one.outing // 2, marks=(one.outing, 900)) for one in loose]
+    learned, same_day = learn(loose, GROUPS, parameters, TODAY), learn(outings, GROUPS, parameters, TODAY)
+    assert learned.effect("tube").log == pytest.approx(same_day.effect("tube").log, abs=1e-9)
+
+
+def test_what_is_said_changes_only_after_every_tenth_outing(parameters: LogParameters) -> None:
+    rows = season({"tube": 3, "spinnerbait": 1, "popper": 1}, days=20, hours=2.0)
+    cut = [learn([one for one in rows if one.outing < 10 * days], GROUPS, parameters, TODAY) for days in range(21)]
+    assert [one.effect("tube").stated for one in cut] == [""] * 10 + ["better"] * 11
+    late = rows[:30] + [replace(one, fish=()) if one.presentation == "tube" else one for one in rows[30:57]]
+    assert (
+        learn(late, GROUPS, parameters, TODAY).effect("tube").stated
+        == learn(late[:30], GROUPS, parameters, TODAY).effect("tube").stated
+    )
+    assert learn(late, GROUPS, parameters, TODAY).effect("tube").log < cut[10].effect("tube").log
+
+
+def test_a_small_difference_is_never_worth_a_word(parameters: LogParameters) -> None:
+    """A tenth more in a very long log ranks higher, and is not called better."""
+    rows = season({"tube": 11, "popper": 10}, days=100, hours=20.0)
+    rows = [replace(one, start=one.start - (end := timedelta(days=690)), end=one.end - end) for one in rows]
+    learned = learn(rows, GROUPS, parameters, TODAY)
+    assert learned.effect("tube").log > 0.0
+    assert learned.effect("tube").better > 0.9
+    assert learned.effect("tube").stated == ""
+
+
+def test_better_over_all_is_not_said_where_it_is_not_likely(parameters: LogParameters) -> None:
+    """With covers that differ more than is taken to be usual."""
+    wide = replace(parameters, learning=replace(parameters.learning, sd_cell=0.3))
+    rows = season({"tube": 6, "spinnerbait": 1, "popper": 1}, days=24, cover=Cover.ROCK) + [
+        replace(one, outing=one.outing + 5000, marks=(one.outing + 5000,))
+        for one in season({"tube": 0, "spinnerbait": 2, "popper": 2}, days=8, cover=Cover.PADS)
+    ]
+    learned = learn(rows, GROUPS, wide, TODAY)
+    assert learned.effect("tube").stated == learned.effect("tube", Cover.ROCK).stated == "better"
+    assert learned.effect("tube", Cover.PADS).stated == ""
+
+
+def test_a_trial_goes_to_what_is_little_known_and_may_be_good(parameters: LogParameters) -> None:
+    box = dict.fromkeys(("tube", "spinnerbait", "popper"), 1.0)
+    assert learn([], GROUPS, parameters, TODAY).to_try(box) == "popper"  # of equals the first by name
+    rows = season({"tube": 2, "spinnerbait": 2}, days=20)
+    assert learn(rows, GROUPS, parameters, TODAY).to_try(box) == "popper"
+    assert learn(rows, GROUPS, parameters, TODAY).to_try({**box, "popper": 0.2}) in {"tube", "spinnerbait"}
+    poor = rows + [segment(900 + day, "popper", 6.0, 0, day=7 * day) for day in range(10)]
+    assert learn(poor, GROUPS, parameters, TODAY).to_try(box) != "popper"
+    assert learn(poor, GROUPS, parameters, TODAY).to_try({}) == ""
+    assert try_words("popper", 45.0) == (
+        "For the log: 45 minutes of today on the popper, on the same spot and in the same hour as your other rod; "
+        "your log can't tell yet whether it is the better one."
+    )
+
+
 def test_fish_without_effort_teach_nothing(parameters: LogParameters) -> None:
     known = season({"tube": 1, "spinnerbait": 1})
     loose = [segment(1000 + n, "tube", 1.0, 5, day=n, minutes_known=False) for n in range(20)]
@@ -118,6 +200,7 @@ def test_old_seasons_fade(parameters: LogParameters) -> None:
 def same(first: LogLearned, second: LogLearned) -> bool:
     return (
         first.tallies == second.tallies
+        and first.said == second.said
         and first.columns == second.columns
         and first.mean.tobytes() == second.mean.tobytes()
         and first.covariance.tobytes() == second.covariance.tobytes()
