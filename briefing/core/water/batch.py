@@ -7,7 +7,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from briefing.core.water.kalman import AIR, FLUX, LASTING, TEMPERATURE, Belief, Day, Noise, advance, look, read
+from briefing.core.water.kalman import (
+    AIR,
+    FLUX,
+    LASTING,
+    TEMPERATURE,
+    Belief,
+    Day,
+    Noise,
+    advance,
+    kept_under_ice,
+    look,
+    read,
+    thawed,
+)
 from briefing.core.water.slab import Columns, Floats, Forcing, ice_step, step
 
 
@@ -15,7 +28,7 @@ from briefing.core.water.slab import Columns, Floats, Forcing, ice_step, step
 class Passed:
     """One day of a batch: as seen before its readings and after, the readings' weight, and the beliefs around it."""
 
-    prior: Belief  # at the start of the day, before its readings
+    prior: Belief  # at the start of the day, before its readings, but for ice that they deny
     before: Day
     after: Day
     weight: Floats  # of the day's reading, 0 where none
@@ -39,8 +52,10 @@ def filter_days(
     days = forcing.air_c.shape[0]
     for number in range(days):
         heat, exchange = forcing.radiation_w_m2[number], forcing.exchange_hpa[number]
-        prior, weight = belief, np.zeros_like(heat)
-        before = after = look(belief, heat, exchange, (season[0][number], season[1][number]), columns)
+        weight = np.zeros_like(heat)
+        before = look(belief, heat, exchange, (season[0][number], season[1][number]), columns)
+        prior, before = thawed(belief, before, readings_c[number])
+        belief, after = prior, before
         if not np.isnan(readings_c[number]).all():
             belief, after, weight = read(belief, before, readings_c[number], reading_var_c2, noise)
         spread = air_sd_c[min(number + 1, days - 1)]
@@ -80,7 +95,8 @@ def _carried(cross: Floats, passed: Passed, noise: Noise) -> Floats:
     """Covariance with the state of the next day."""
     out = cross.copy()
     frozen = (passed.following.ice_m > 0) | (passed.prior.ice_m > 0)
-    out[TEMPERATURE] = np.where(frozen, 0.0, (passed.after.end_slopes * cross).sum(axis=0))
+    kept = kept_under_ice(passed.prior.ice_m, passed.following.ice_m, noise)
+    out[TEMPERATURE] = np.where(frozen, kept * out[TEMPERATURE], (passed.after.end_slopes * cross).sum(axis=0))
     out[FLUX] *= noise.flux_decay
     out[LASTING] *= noise.lasting_decay
     out[AIR] = np.where(passed.following.air_sd_c > 0, out[AIR], 0.0)
@@ -88,14 +104,14 @@ def _carried(cross: Floats, passed: Passed, noise: Noise) -> Floats:
 
 
 def free_run(start_c: Floats, forcing: Forcing, columns: Columns) -> Floats:
-    """Daily means of the slab without filter or readings, C; (days, columns)."""
+    """Daily means of the slab without filter or readings, the air taken as exact, C; (days, columns)."""
     temperature, ice = np.maximum(start_c, 0.0), np.zeros_like(start_c)
-    one = np.ones_like(start_c)
+    one, exact = np.ones_like(start_c), np.zeros_like(start_c)
     out = np.empty_like(forcing.air_c)
     for number in range(out.shape[0]):
         heat, exchange = forcing.radiation_w_m2[number], forcing.exchange_hpa[number]
         day = step(temperature, heat, exchange, columns, one, columns.wind)
         out[number] = np.where(ice > 0, temperature, np.maximum(day.mean_c + columns.skin * day.net_w_m2, 0.0))
         air, sun = forcing.air_c[number], forcing.sun_w_m2[number]
-        temperature, ice = ice_step(day.end_c, ice, air, sun, columns.layer_m, columns)
+        temperature, ice = ice_step(day.end_c, ice, air, exact, sun, columns.layer_m, columns)
     return out

@@ -27,10 +27,12 @@ from briefing.core.water.kalman import (
     Day,
     Noise,
     advance,
+    kept_under_ice,
     look,
     noise_for,
     prior,
     read,
+    thawed,
 )
 from briefing.core.water.observe import Observation, joined
 from briefing.core.water.parameters import WaterParameters
@@ -182,7 +184,7 @@ def carry_on(
         pocket_gap = float(day.mean_c[1] - day.mean_c[0])
         belief, day = _take_readings(track, lake, belief, day, groups.get(today, []), today, pocket_gap)
         following = advance(belief, day, air[number], sun[number], spread[number + 1], lake.columns, lake.noise)
-        _record(track, belief, day, following, pocket_gap)
+        _record(track, lake, belief, day, following, pocket_gap)
         belief = _pocket_like_main(following)
         _fade_share(track, lake)
     track.belief, track.day = belief, until
@@ -227,7 +229,13 @@ def _take_readings(
             predicted += track.share * pocket_gap
             spread = float(np.sqrt(spread**2 + track.share_var * pocket_gap**2 + lake.parameters.pocket.spread_c**2))
         gap = value - predicted
-        total = np.sqrt(spread**2 + variance + lake.noise.reading_var_c2)
+        iced = belief.ice_m[0] > 0
+        belief, day = thawed(belief, day, np.array([value, value, np.nan]))
+        opened = bool(iced and belief.ice_m[0] == 0)
+        if opened:
+            _forget_ice(track)
+        doubt = max(spread**2, float(day.var_c2[0]))
+        total = np.sqrt(doubt + variance + lake.noise.reading_var_c2)
         odd = abs(gap) > lake.noise.gate_sd * total
         borne_out = odd and _borne_out(track, today, gap)
         main_value, main_var = value, variance
@@ -236,14 +244,15 @@ def _take_readings(
             main_var = variance + lake.parameters.reading.pocket_sd_c**2 + track.share_var * pocket_gap**2
             _teach_share(track, lake, gap, pocket_gap, variance + float(day.var_c2[0]))
         noise = lake.noise.ungated() if borne_out else lake.noise
+        beside = value if opened else np.nan  # the pockets are open at least as far
         belief, day, weight = read(
-            belief, day, np.array([main_value, np.nan, np.nan]), np.array([main_var, 1.0, 1.0]), noise
+            belief, day, np.array([main_value, beside, np.nan]), np.array([main_var, variance, 1.0]), noise
         )
         if odd:
             track.odd = (today, gap)
         track.last_reading = today
         track.readings += len(group)
-        why = _why(group[0].remark, in_pocket=in_pocket, odd=odd, borne_out=borne_out, gap=gap)
+        why = _why(group[0].remark, in_pocket=in_pocket, odd=odd, borne_out=borne_out, opened=opened, gap=gap)
         track.uses += [
             ReadingUse(
                 item.reading.id,
@@ -262,6 +271,14 @@ def _take_readings(
     return belief, day
 
 
+def _forget_ice(track: Track) -> None:
+    """Cut the record before a day whose reading denied the ice: what is read now says nothing of the water under it."""
+    if track.carried:
+        last = track.carried[-1].copy()
+        last[:STATES] = 0.0
+        track.carried[-1] = last
+
+
 def _borne_out(track: Track, today: date, gap: float) -> bool:
     if track.odd is None:
         return False
@@ -277,7 +294,7 @@ def _teach_share(track: Track, lake: Lake, gap: float, pocket_gap: float, varian
     track.share_var *= 1 - gain * pocket_gap
 
 
-def _why(remark: str, *, in_pocket: bool, odd: bool, borne_out: bool, gap: float) -> str:
+def _why(remark: str, *, in_pocket: bool, odd: bool, borne_out: bool, opened: bool, gap: float) -> str:
     side = "above" if gap > 0 else "below"
     if borne_out:
         text = f"{abs(gap):.1f} C {side} what the model expects, as the reading before it: used in full."
@@ -286,6 +303,8 @@ def _why(remark: str, *, in_pocket: bool, odd: bool, borne_out: bool, gap: float
             f"This reading looks wrong: {abs(gap):.1f} C {side} what the model expects. It counts little until a "
             "second one bears it out."
         )
+    elif opened:
+        text = "Used: the ice that the model had is gone."
     elif in_pocket:
         text = "Used: it sets the pockets, and counts a little for the main lake."
     else:
@@ -293,10 +312,13 @@ def _why(remark: str, *, in_pocket: bool, odd: bool, borne_out: bool, gap: float
     return f"{text} {remark}".strip()
 
 
-def _record(track: Track, belief: Belief, day: Day, following: Belief, pocket_gap: float) -> None:
+def _record(track: Track, lake: Lake, belief: Belief, day: Day, following: Belief, pocket_gap: float) -> None:
     frozen = bool(following.ice_m[0] > 0 or belief.ice_m[0] > 0)
     air_ratio = AIR_ERROR_DECAY * following.air_sd_c[0] / belief.air_sd_c[0] if belief.air_sd_c[0] > 0 else 0.0
-    carried = np.zeros(STATES) if frozen else day.end_slopes[:, 0]
+    carried = day.end_slopes[:, 0]
+    if frozen:
+        kept = float(kept_under_ice(belief.ice_m, following.ice_m, lake.noise)[0])
+        carried = kept * np.eye(STATES)[TEMPERATURE]
     outcome = (
         day.mean_c[0],
         day.var_c2[0],

@@ -59,6 +59,7 @@ class Noise:
     lasting_decay: float
     lasting_var: Floats  # (lasting states, columns), the prior's
     ice_sd_c: float
+    ice_decay: float  # of the departure under ice from day to day
     ice_off_sd_c: float
     scale_rate: float
     reading_var_c2: float
@@ -114,6 +115,7 @@ def noise_for(sites: list[WaterSite], columns: Columns, parameters: FilterParame
         lasting_decay=float(np.exp(-1 / parameters.lasting_days)),
         lasting_var=lasting**2,
         ice_sd_c=parameters.ice_sd_c,
+        ice_decay=float(np.exp(-1 / parameters.ice_days)),
         ice_off_sd_c=parameters.ice_off_sd_c,
         scale_rate=parameters.scale_rate,
         reading_var_c2=parameters.model_reading_sd_c**2,
@@ -199,6 +201,22 @@ def _doubled(cosine: float | Floats, sine: float | Floats) -> tuple[float | Floa
     return cosine * cosine - sine * sine, 2 * cosine * sine
 
 
+def thawed(belief: Belief, day: Day, value_c: Floats) -> tuple[Belief, Day]:
+    """Take the ice off the columns in which a reading (NaN: none) says that the water is open.
+
+    The ice went on a day not known, so all that is held of the water since is that it is open.
+    """
+    opened = (belief.ice_m > 0) & (np.nan_to_num(value_c) > OPEN_WATER_C)
+    if not opened.any():
+        return belief, day
+    covariance = belief.covariance.copy()
+    covariance[TEMPERATURE][:, opened] = 0.0
+    covariance[:, TEMPERATURE][:, opened] = 0.0
+    covariance[TEMPERATURE, TEMPERATURE, opened] = START_SD_C**2
+    var = np.where(opened, START_SD_C**2, day.var_c2)
+    return replace(belief, covariance=covariance, ice_m=np.where(opened, 0.0, belief.ice_m)), replace(day, var_c2=var)
+
+
 def read(belief: Belief, day: Day, value_c: Floats, var_c2: Floats, noise: Noise) -> tuple[Belief, Day, Floats]:
     """Take one reading per column (NaN: none) into the belief at the start of its day.
 
@@ -225,28 +243,29 @@ def read(belief: Belief, day: Day, value_c: Floats, var_c2: Floats, noise: Noise
         end_slopes=day.end_slopes,
         equilibrium_c=day.equilibrium_c,
     )
-    open_water = there & (value_c > OPEN_WATER_C)
-    ice = np.where(open_water, 0.0, belief.ice_m)
     surprise = np.where(there, np.minimum(far**2, SURPRISE_CAP) - 1.0, 0.0)
     scale = np.clip(belief.ln_scale + noise.scale_rate * surprise, -LN_SCALE_LIMIT, LN_SCALE_LIMIT)
-    return Belief(mean, covariance, ice, belief.air_sd_c, scale), seen, weight
+    return Belief(mean, covariance, belief.ice_m, belief.air_sd_c, scale), seen, weight
 
 
 def advance(
     belief: Belief, day: Day, air_c: Floats, sun_w_m2: Floats, next_air_sd_c: Floats, columns: Columns, noise: Noise
 ) -> Belief:
     """Carry the belief to the start of the next day, whose air is known to within ``next_air_sd_c``."""
-    end, ice = ice_step(day.end_c, belief.ice_m, air_c, sun_w_m2, columns.layer_m, columns)
+    end, ice = ice_step(day.end_c, belief.ice_m, air_c, belief.air_sd_c, sun_w_m2, columns.layer_m, columns)
     row = np.einsum("in,ijn->jn", day.end_slopes, belief.covariance, optimize=False)
     covariance = belief.covariance.copy()
     scale = np.exp(belief.ln_scale)
     row[TEMPERATURE] = (row * day.end_slopes).sum(axis=0) + noise.process_var_c2 * scale
     frozen = (ice > 0) | (belief.ice_m > 0)
     if frozen.any():
-        row[:, frozen] = 0.0
+        kept = kept_under_ice(belief.ice_m, ice, noise)
+        end = end + kept * (belief.mean[TEMPERATURE] - columns.under_ice_c)
+        row[:, frozen] = (kept * covariance[TEMPERATURE])[:, frozen]
         # When thin ice thaws, the day on which it goes is doubtful, and so is the water after it.
         going = (air_c > 0) & (ice < THIN_ICE_M)
-        row[TEMPERATURE, frozen] = np.where(going, noise.ice_off_sd_c, noise.ice_sd_c)[frozen] ** 2
+        still = kept**2 * covariance[TEMPERATURE, TEMPERATURE] + (1 - kept**2) * noise.ice_sd_c**2
+        row[TEMPERATURE, frozen] = np.where(going, noise.ice_off_sd_c**2, still)[frozen]
     covariance[TEMPERATURE] = row
     covariance[:, TEMPERATURE] = row
     _fade(covariance, FLUX, noise.flux_decay)
@@ -265,6 +284,12 @@ def advance(
         _fade(covariance, AIR, ratio)
         covariance[AIR, AIR] = next_air_sd_c**2
     return Belief(mean, covariance, ice, next_air_sd_c, belief.ln_scale)
+
+
+def kept_under_ice(before_m: Floats, after_m: Floats, noise: Noise) -> Floats:
+    """Share of the water's departure from its usual temperature that a day under ice keeps: nil as the ice comes or
+    goes. before_m, after_m: ice at the start of the day and of the next."""
+    return np.where((before_m > 0) & (after_m > 0), noise.ice_decay, 0.0)
 
 
 def _fade(covariance: Floats, state: int | slice, factor: Floats | float) -> None:

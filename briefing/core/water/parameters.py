@@ -53,7 +53,8 @@ class FilterParameters:
     lasting_days: float  # in which the lasting numbers fade to 1/e
     model_reading_sd_c: float  # representativeness, added to a reading's own noise
     gate_sd: float
-    ice_sd_c: float
+    ice_sd_c: float  # of the water under ice
+    ice_days: float  # in which the water under ice fades to its usual temperature, to 1/e
     ice_off_sd_c: float  # about the time when the ice goes
     scale_rate: float  # by which a reading's surprise moves the log of the lake's own noise factor
 

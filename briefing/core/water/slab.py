@@ -225,19 +225,40 @@ def _layer(temperature: Floats, net_w_m2: Floats, columns: Columns) -> Floats:
     return np.asarray(calm + stirred * (columns.layer_m - calm))
 
 
+def mild_air(air_c: Floats, air_sd_c: Floats) -> tuple[Floats, Floats]:
+    """Degree-days above 0 C to expect of a day (C) and the chance that it thaws, from its air and the spread of that.
+
+    Days at 0 C on average thaw half of the time: where air stands in from normals, ice that met the average alone
+    would lie for weeks too long. The spread is taken as logistic, whose mean excess has a closed form.
+    """
+    width = np.maximum(air_sd_c * (np.sqrt(3) / np.pi), 1e-3)
+    ratio = np.clip(air_c / width, -500.0, 500.0)
+    excess = width * np.log1p(np.exp(-np.abs(ratio)))
+    doubtful = air_sd_c > 0
+    mild = np.maximum(air_c, 0.0) + np.where(doubtful, excess, 0.0)
+    return np.asarray(mild), np.asarray(np.where(doubtful, 1 / (1 + np.exp(-ratio)), air_c > 0))
+
+
 def ice_step(
-    end_c: Floats, ice_m: Floats, air_c: Floats, sun_w_m2: Floats, layer_m: Floats, columns: Columns
+    end_c: Floats,
+    ice_m: Floats,
+    air_c: Floats,
+    air_sd_c: Floats,
+    sun_w_m2: Floats,
+    layer_m: Floats,
+    columns: Columns,
 ) -> tuple[Floats, Floats]:
     """Freeze and thaw: temperature and ice thickness (m) at the end of a day.
 
     Water that would cool below 0 C gives its lack of heat to new ice; ice grows by Stefan's law
-    (h dh/dt = k * frost) and thaws with degree-days and sun. Under ice the water stays at ``under_ice_c``;
-    when it goes, the water below mixes up.
+    (h dh/dt = k * frost) and thaws with degree-days and sun, as much as is to be expected of air that is known to
+    within ``air_sd_c``. Under ice the water is given ``under_ice_c``; when it goes, the water below mixes up.
     """
-    frost = np.maximum(-air_c, 0.0)
+    mild, share = mild_air(air_c, air_sd_c)
+    frost = np.maximum(mild - air_c, 0.0)
     covered = ice_m > 0
     grown = np.sqrt(ice_m**2 + 2 * columns.ice_growth * frost)
-    thaw = columns.ice_melt * np.maximum(air_c, 0.0) + columns.ice_sun * sun_w_m2 * (air_c > 0)
+    thaw = columns.ice_melt * mild + columns.ice_sun * sun_w_m2 * share
     fresh = np.maximum(-end_c, 0.0) * layer_m / ICE_LATENT
     ice = np.where(covered, np.maximum(grown - thaw, 0.0), fresh)
     opened = np.where(covered, columns.ice_off_c, end_c)

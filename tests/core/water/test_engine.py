@@ -243,6 +243,24 @@ def test_ice_is_off_opens_the_lake(run: Run) -> None:
     assert "open water" in marked.series.uses[0].why
 
 
+def test_warm_water_where_the_model_has_ice_is_taken_at_once(run: Run) -> None:
+    normals = make_normals(48.0, 4.0, 16.0)
+    site = WaterSite(48.0, -83.0, mean_depth_m=5.0, area_km2=2.0)
+    cold = make_air(normals, shift=-6.0)
+    frozen = run([], site=site, normals=normals, air=cold)
+    result = run([reading(1, 9.0)], site=site, normals=normals, air=cold)
+    use = result.series.uses[0]
+    assert use.why.startswith("Used: the ice that the model had is gone.")
+    assert use.weight > 0.9
+    assert not any("ice on the lake" in note for note in result.series.notes)
+    assert mean_today(result) > 6.0
+    pocket = result.series.mean_c(Zone.POCKET)[result.series.today_index]
+    assert abs(pocket - mean_today(result)) < 3.0
+    # The winter before is none the warmer for it.
+    before = slice(0, result.series.today_index - 3)
+    assert result.series.mean_c()[before] == pytest.approx(frozen.series.mean_c()[before], abs=0.2)
+
+
 def test_what_was_learned_of_other_numbers_is_left_aside(run: Run) -> None:
     taught = run([reading(days, 17.0 - days * 0.05) for days in range(1, 90, 7)]).learned
     short = LakeLearned((15.0,), ((1.0,),), taught.readings, date(2000, 1, 1))

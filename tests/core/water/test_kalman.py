@@ -4,7 +4,19 @@ import numpy as np
 import pytest
 
 from briefing.core.water.batch import WeekMean, filter_days
-from briefing.core.water.kalman import AIR, COSINE_2, OFFSET, SKIN, Belief, look, noise_for, prior, read
+from briefing.core.water.kalman import (
+    AIR,
+    COSINE_2,
+    OFFSET,
+    SKIN,
+    TEMPERATURE,
+    Belief,
+    look,
+    noise_for,
+    prior,
+    read,
+    thawed,
+)
 from briefing.core.water.parameters import WaterParameters
 from briefing.core.water.site import WaterSite
 from briefing.core.water.slab import Columns, Floats, Forcing, columns_for, forcing_for, top_of_air_w_m2
@@ -139,3 +151,47 @@ def test_spring_and_autumn_depart_each_in_its_own_way() -> None:
         assert (sign * moved > 0).all()
         day = look(plain, heat, exchange, at, columns)
         assert moved == pytest.approx(10.0 * day.slopes[COSINE_2], rel=0.05)
+
+
+def winter(days: int, readings: dict[int, float]) -> list[tuple[Floats, Floats, Floats]]:
+    """Ice, daily mean and its variance by day, in steady frost with readings on some days."""
+    columns, _, season = weather(days)
+    noise = noise_for(SITES, columns, PARAMETERS.filter)
+    air = np.full((days, len(SITES)), -12.0)
+    forcing = forcing_for(air, np.full_like(air, 3.0), np.full_like(air, 90.0), PARAMETERS.slab)
+    values = np.full(air.shape, np.nan)
+    for day, value in readings.items():
+        values[day] = value
+    variance = np.full(len(SITES), 0.3)
+    passing = filter_days(start(columns, 0.5), forcing, season, np.zeros_like(air), values, variance, columns, noise)
+    return [(passed.prior.ice_m, passed.before.mean_c, passed.before.var_c2) for passed in passing]
+
+
+def test_a_reading_under_ice_is_remembered_for_weeks() -> None:
+    usual, told = winter(150, {}), winter(150, {80: 2.4})
+    assert (usual[80][0] > 0).all()
+    raised = [float((told[day][1] - usual[day][1])[0]) for day in (80, 81, 95, 140)]
+    assert raised[0] == 0.0
+    assert raised[1] > 0.4
+    assert raised[1] > raised[2] > raised[3] > 0
+    assert told[81][2][0] < usual[81][2][0]
+    assert told[140][2][0] == pytest.approx(usual[140][2][0], rel=0.05)
+
+
+def test_open_water_read_where_the_model_has_ice_is_believed() -> None:
+    columns, forcing, season = weather(170)
+    noise = noise_for(SITES, columns, PARAMETERS.filter)
+    belief = start(columns, 1.0)
+    belief = Belief(belief.mean, belief.covariance, np.array([0.3, 0.3, 0.0]), belief.air_sd_c, belief.ln_scale)
+    belief.covariance[TEMPERATURE, TEMPERATURE] = 0.25
+    day = look(
+        belief, forcing.radiation_w_m2[100], forcing.exchange_hpa[100], (season[0][100], season[1][100]), columns
+    )
+    value = np.array([9.0, 1.5, np.nan])
+    opened, seen_so = thawed(belief, day, value)
+    assert opened.ice_m.tolist() == [0.0, 0.3, 0.0]
+    after, seen, weight = read(opened, seen_so, value, np.full(3, 0.25), noise)
+    assert weight[0] > 0.9
+    assert seen.mean_c[0] == pytest.approx(9.0, abs=0.6)
+    assert after.mean[TEMPERATURE, 0] > 8.0
+    assert seen.mean_c[1] == pytest.approx(1.25, abs=0.2)

@@ -13,10 +13,12 @@ from briefing.core.water.site import WaterSite
 from briefing.core.water.slab import (
     DAY_OVER_RHO_C,
     Columns,
+    Floats,
     Forcing,
     columns_for,
     forcing_for,
     ice_step,
+    mild_air,
     step,
     top_of_air_w_m2,
     vapour_pressure,
@@ -137,12 +139,14 @@ def test_ice_grows_in_frost_and_goes_in_spring() -> None:
     columns = column(5.0, coldest=-8.0)
     water, ice = np.array([0.5]), np.zeros(1)
     for _ in range(60):
-        water, ice = ice_step(water - 0.6, ice, np.array([-8.0]), np.array([120.0]), columns.layer_m, columns)
+        water, ice = ice_step(
+            water - 0.6, ice, np.array([-8.0]), np.zeros(1), np.array([120.0]), columns.layer_m, columns
+        )
     assert 0.2 < ice[0] < 0.6
     assert water[0] == pytest.approx(SLAB.under_ice_c)
     days = 0
     while ice[0] > 0:
-        water, ice = ice_step(water, ice, np.array([8.0]), np.array([330.0]), columns.layer_m, columns)
+        water, ice = ice_step(water, ice, np.array([8.0]), np.zeros(1), np.array([330.0]), columns.layer_m, columns)
         days += 1
     assert 2 <= days <= 20
     assert water[0] == pytest.approx(SLAB.ice_off_c)
@@ -167,3 +171,39 @@ def test_columns_can_be_joined_and_taken() -> None:
     taken = joined.take(np.array([1, 1, 0]))
     assert taken.depth_m.tolist() == [9.0, 9.0, 2.0]
     assert replace(SLAB, transmission=0.1) != SLAB
+
+
+def test_degree_days_are_those_to_expect_of_doubtful_air() -> None:
+    air = np.array([-20.0, -3.0, 0.0, 3.0, 20.0])
+    known, certain = mild_air(air, np.zeros(5))
+    assert known.tolist() == [0.0, 0.0, 0.0, 3.0, 20.0]
+    assert certain.tolist() == [0.0, 0.0, 0.0, 1.0, 1.0]
+    doubtful, share = mild_air(air, np.full(5, 6.0))
+    assert (doubtful > known).all()
+    assert doubtful - air == pytest.approx(mild_air(-air, np.full(5, 6.0))[0])
+    # The normal distribution's mean excess at its mean is 0.40 of its spread.
+    assert doubtful[2] == pytest.approx(0.40 * 6.0, rel=0.06)
+    assert share == pytest.approx([0.0, 0.29, 0.5, 0.71, 1.0], abs=0.02)
+
+
+def test_ice_under_air_from_normals_goes_when_it_goes_on_average() -> None:
+    columns = column(5.0, coldest=-8.0)
+    number = np.arange(200)
+    average = -9 + 0.2 * number
+    generator = np.random.default_rng(3)
+    anomaly = np.zeros((200, 400))
+    for day in range(1, 200):
+        anomaly[day] = 0.75 * anomaly[day - 1] + 6.0 * np.sqrt(1 - 0.75**2) * generator.standard_normal(400)
+
+    def gone(air: Floats, spread: float) -> Floats:
+        ice = np.full(air.shape[1], 0.4)
+        last = np.zeros(air.shape[1])
+        for day in range(200):
+            sun = np.full(ice.shape, 250.0)
+            _, ice = ice_step(np.ones_like(ice), ice, air[day], np.full_like(ice, spread), sun, np.ones(1), columns)
+            last = np.where(ice > 0, day, last)
+        return last
+
+    truth = float(gone(average[:, None] + anomaly, 0.0).mean())
+    assert gone(average[:, None], 6.0)[0] == pytest.approx(truth, abs=4)
+    assert gone(average[:, None], 0.0)[0] > truth + 10
