@@ -35,6 +35,7 @@ from briefing.evaluate.water_scores import (
     passing_errors,
     score,
 )
+from briefing.evaluate.water_why import SEASON_GAP_DAYS, Errors, lake_errors, why_rows
 from briefing.resources import read_toml
 
 SEEDS = 20
@@ -66,14 +67,18 @@ def parameters_for(group: str) -> WaterParameters:
     return WaterParameters.from_mapping(mapping, name if name in mapping["sets"] else "pooled")
 
 
-def counted_days(batch: Batch) -> NDArray[np.bool_]:
-    """Days with measured water, and measured air on 24 of the last 30 days; (days, lakes)."""
+def air_share(batch: Batch) -> Floats:
+    """Share of the last 30 days with measured air; (days, lakes)."""
     known = np.stack([_padded(~np.isnan(lake.air_c), batch.water_c.shape[0]) for lake in batch.lakes], axis=1)
     total = np.vstack([np.zeros((1, known.shape[1])), np.cumsum(known, axis=0)])
     index = np.arange(known.shape[0])
     since = np.maximum(index - _KNOWN_DAYS + 1, 0)
-    share = (total[index + 1] - total[since]) / (index - since + 1)[:, None]
-    return np.asarray(~np.isnan(batch.water_c) & (share >= _KNOWN_SHARE))
+    return np.asarray((total[index + 1] - total[since]) / (index - since + 1)[:, None])
+
+
+def counted_days(batch: Batch) -> NDArray[np.bool_]:
+    """Days with measured water, and measured air on 24 of the last 30 days; (days, lakes)."""
+    return np.asarray(~np.isnan(batch.water_c) & (air_share(batch) >= _KNOWN_SHARE))
 
 
 def _padded(values: NDArray[np.bool_], size: int) -> NDArray[np.bool_]:
@@ -86,14 +91,18 @@ def run(path: Path, seeds: int = SEEDS, groups: Iterable[str] | None = None) -> 
     wanted = sorted({lake.group for lake in lakes}) if groups is None else list(groups)
     rows: list[dict[str, Any]] = []
     thresholds: list[dict[str, Any]] = []
+    why: list[dict[str, Any]] = []
     for group in wanted:
-        found, passed = _run_group([lake for lake in lakes if lake.group == group], group, seeds)
+        found, passed, parts = _run_group([lake for lake in lakes if lake.group == group], group, seeds)
         rows += found
         thresholds += passed
-    return {"rows": rows, "groups": _group_means(rows), "thresholds": thresholds}
+        why += parts
+    return {"rows": rows, "groups": _group_means(rows), "thresholds": thresholds, "why": why}
 
 
-def _run_group(lakes: list[MeasuredLake], group: str, seeds: int) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+def _run_group(
+    lakes: list[MeasuredLake], group: str, seeds: int
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]], list[dict[str, Any]]]:
     batch, parameters = make_batch(lakes), parameters_for(group)
     weekly, daily = weekly_readings(batch, seeds), weekly_readings(batch, _DAILY_SEEDS, 1, _DAILY_SD_C)
     without = np.full((weekly.shape[0], len(lakes)), np.nan)
@@ -102,20 +111,32 @@ def _run_group(lakes: list[MeasuredLake], group: str, seeds: int) -> tuple[list[
         "weekly": estimate(batch, parameters, weekly, weathers=WEATHERS),
         "daily": estimate(batch, parameters, daily, reading_sd_c=_DAILY_SD_C),
     }
-    counted = counted_days(batch)
+    counted, shares = counted_days(batch), air_share(batch)
+    errors: list[Errors] = []
     rows: list[dict[str, Any]] = []
     late: dict[float, list[tuple[Floats, NDArray[np.bool_]]]] = {threshold: [] for threshold in THRESHOLDS_C}
     for place, lake in enumerate(lakes):
         size = lake.water_c.size
         mine = weekly[:size, place * seeds : (place + 1) * seeds]
         cases = [*_engine_cases(runs, place, size), *_baseline_cases(lake, mine)]
-        ours = partial(_row, lake=lake, spring=batch.spring[:size, place], unread=np.isnan(mine))
+        spring = batch.spring[:size, place]
+        now, damped = (_now(cases, method) for method in ("engine", "damped_anomaly"))
+        errors.append(lake_errors(now, damped, lake.water_c, mine, shares[:size, place], spring))
+        ours = partial(_row, lake=lake, spring=spring, unread=np.isnan(mine))
         for name, days in ((MEASURED, ~np.isnan(lake.water_c)), (AIR_KNOWN, counted[:size, place])):
             rows += [row | {"days": name} for case in cases for row in ours(case, counted=days)]
         estimated = runs["weekly"].week_c[:size, place * seeds : (place + 1) * seeds]
         for threshold in THRESHOLDS_C:
             late[threshold].append(passing_errors(lake, estimated, threshold))
-    return rows, [_passing(group, threshold, errors) for threshold, errors in late.items()]
+    passed = [_passing(group, threshold, found) for threshold, found in late.items()]
+    return rows, passed, why_rows(group, Errors.join(errors))
+
+
+def _now(cases: list[_Case], method: str) -> Floats:
+    """A method's estimates for today with weekly readings, (days, columns)."""
+    return next(
+        case.estimate_c for case in cases if (case.method, case.readings, case.lead_days) == (method, "weekly", 0)
+    )
 
 
 def _engine_cases(runs: dict[str, Estimates], place: int, size: int) -> list[_Case]:
@@ -245,6 +266,14 @@ def table(result: dict[str, Any]) -> str:
         for row in result["thresholds"]
         if row["n"]
     ]
+    parts = [
+        (
+            *(row[key] for key in ("group", "part", "days_percent", "error_percent")),
+            *(f"{row['rmse_c']:.2f}", f"{row['bias_c']:+.2f}"),
+            "" if row["damped_rmse_c"] is None else f"{row['damped_rmse_c']:.2f}",
+        )
+        for row in result["why"]
+    ]
     return "\n\n".join(
         (
             f"Readings: truth with noise of {READING_SD_C} C; parameters fitted without the group; "
@@ -254,5 +283,11 @@ def table(result: dict[str, Any]) -> str:
             "First day from January on which the 7-day mean passes a threshold (last two columns: where the day before "
             "was measured too, so that the date is known):",
             text_table(("group", "C", "mean error, days", "within 5", "cases", "mean error", "cases"), passing),
+            "Where the error of now comes from, February to May, weekly readings, every day with measured water: split "
+            "by the days of the last 30 with measured air, and by the time since the season's first reading (a season "
+            f"begins after {SEASON_GAP_DAYS} days without measured water). Days weigh the same, whatever their lake.",
+            text_table(
+                ("group", "part", "days %", "squared error %", "RMSE C", "mean error C", "damped anomaly"), parts
+            ),
         )
     )
