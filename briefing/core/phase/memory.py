@@ -20,7 +20,8 @@ from briefing.core.phase.population import DAYS_BACK, Curves
 Singles = NDArray[np.float32]
 
 _EASE_DAYS = 12
-_FORMAT = 1
+_FORMAT = 2
+_WORD = 4
 
 
 @dataclass(frozen=True)
@@ -90,9 +91,7 @@ def pack(state: PhaseState) -> bytes:
     }
     head = json.dumps(header).encode()
     body = b"".join(np.ascontiguousarray(value).tobytes() for value in arrays.values())
-    # Runs of zeros are all there is to gain in floats; looking for more takes three times as long for 2 per cent.
-    packer = zlib.compressobj(1, strategy=zlib.Z_RLE)
-    return len(head).to_bytes(4, "big") + head + packer.compress(body) + packer.flush()
+    return len(head).to_bytes(4, "big") + head + _squeezed(body)
 
 
 def unpack(content: bytes) -> PhaseState | None:
@@ -102,12 +101,36 @@ def unpack(content: bytes) -> PhaseState | None:
         header = json.loads(content[4 : 4 + size])
         if header["format"] != _FORMAT:
             return None
-        body = zlib.decompress(content[4 + size :])
+        body = _whole(content[4 + size :])
         arrays, place = {}, 0
         for name, kind, shape in header["arrays"]:
             count = int(np.prod(shape))
             arrays[name] = np.frombuffer(body, kind, count, place).reshape(shape).copy()
             place += count * np.dtype(kind).itemsize
         return PhaseState(header["fingerprint"], int(header["last_day"]), arrays.pop("boxes"), arrays)
-    except (ValueError, KeyError, TypeError, zlib.error):
+    except (ValueError, KeyError, TypeError):
         return None
+
+
+def _squeezed(body: bytes) -> bytes:
+    """Bytes without their zero words: length, checksum, a bit a word, the other words.
+
+    Zeros are nearly all there is to gain in floats, and a mask finds them some fifteen times as fast as a compressor.
+    """
+    words = np.frombuffer(body + bytes(-len(body) % _WORD), np.uint32)
+    full = words != 0
+    rest = np.packbits(full).tobytes() + words[full].tobytes()
+    return len(body).to_bytes(8, "big") + zlib.crc32(rest).to_bytes(4, "big") + rest
+
+
+def _whole(content: bytes) -> bytes:
+    """Undo ``_squeezed``. Raises ``ValueError`` when bytes are missing or changed."""
+    length, check, rest = int.from_bytes(content[:8], "big"), int.from_bytes(content[8:12], "big"), content[12:]
+    if zlib.crc32(rest) != check:
+        raise ValueError("the kept state is damaged")
+    count = -(-length // _WORD)
+    bits = -(-count // 8)
+    full = np.unpackbits(np.frombuffer(rest, np.uint8, bits), count=count).astype(bool)
+    words = np.zeros(count, np.uint32)
+    words[full] = np.frombuffer(rest, np.uint32, int(full.sum()), bits)
+    return bytes(words.tobytes()[:length])

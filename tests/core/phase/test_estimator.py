@@ -89,6 +89,9 @@ def test_a_state_is_left_aside_when_its_past_changed():
     with_sign = run(tomorrow, sign(SPRING), series=water(air, SPRING, ahead=20), state=kept)
     assert with_sign.advanced_days is None
     assert unpack(b"no state") is None
+    content = pack(run(SPRING).state)
+    assert unpack(content[:-7]) is None
+    assert unpack(content[:-1] + bytes([content[-1] ^ 1])) is None
 
 
 def test_a_withdrawn_sign_leaves_no_trace():
