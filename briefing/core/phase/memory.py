@@ -119,7 +119,7 @@ def _squeezed(body: bytes) -> bytes:
     """
     words = np.frombuffer(body + bytes(-len(body) % _WORD), np.uint32)
     full = words != 0
-    rest = np.packbits(full).tobytes() + words[full].tobytes()
+    rest: bytes = np.packbits(full).tobytes() + words[full].tobytes()
     return len(body).to_bytes(8, "big") + zlib.crc32(rest).to_bytes(4, "big") + rest
 
 
@@ -133,4 +133,4 @@ def _whole(content: bytes) -> bytes:
     full = np.unpackbits(np.frombuffer(rest, np.uint8, bits), count=count).astype(bool)
     words = np.zeros(count, np.uint32)
     words[full] = np.frombuffer(rest, np.uint32, int(full.sum()), bits)
-    return bytes(words.tobytes()[:length])
+    return words.tobytes()[:length]
