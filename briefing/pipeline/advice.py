@@ -43,6 +43,7 @@ from briefing.pipeline.experience import (
     learned_of,
     spot_factors,
     trade_scores,
+    trial_of,
     with_log_words,
 )
 from briefing.pipeline.hazard import Hazards, Place
@@ -93,6 +94,7 @@ class Advised:
     rods_problem: RodInputs  # to choose again for another number of rods
     closed_season: str
     spots_assumed: bool
+    trial: str = ""  # a trial for the log, as a sentence
 
 
 def chosen_spots(inputs: MorningInputs) -> tuple[ProfileSpot, ...]:
@@ -173,6 +175,7 @@ def advise_day(
         trade_scores=trade_scores(scores, blocks, spots, conditions, learned, knowledge),
         closed_season=closed_season(profile, inputs.day),
         spots_assumed=not profile.spots,
+        trial=trial_of(learned, plan, float(moods.mean()) if moods.size else -1.0),
     )
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from briefing import units
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.conditions import Conditions, Spot
-from briefing.core.advice.plan import Block
+from briefing.core.advice.plan import Block, DayPlan
 from briefing.core.advice.situation import main_cover, phase_shares
 from briefing.core.gathered import Gathered
 from briefing.core.gathered_json import observed_from_json
@@ -32,7 +32,7 @@ from briefing.core.log.checks import (
 )
 from briefing.core.log.correction import WindCorrection, fit_correction, mornings_of
 from briefing.core.log.effort import segments_of
-from briefing.core.log.learning import LogLearned, learn, log_words, order_changes
+from briefing.core.log.learning import LogLearned, learn, log_words, order_changes, try_words
 from briefing.core.log.parameters import LogParameters
 from briefing.core.log.records import MarkKind, Segment
 from briefing.core.log.skill import corrected_text, wind_line
@@ -50,6 +50,8 @@ Floats = NDArray[np.float64]
 #: Stored inputs and briefings looked at: as far back as the longest class of lead, and no more than so many.
 LOOK_BACK = timedelta(hours=63)
 MOST_STORED = 40
+#: No trials are proposed when fish are harder than this, -1 to 1.
+HARD_MOOD = -0.3
 #: Nothing is said of the checks under so many mornings.
 LEAST_TO_TELL = 5
 #: A reason of the ranking that the log's own sentence replaces.
@@ -230,6 +232,31 @@ def learned_of(inputs: MorningInputs, knowledge: Knowledge) -> LogLearned:
     """What the log says up to today."""
     groups = {item.id: item.group for item in knowledge.advice.presentations}
     return learn(inputs.kept.segments, groups, knowledge.log, inputs.day)
+
+
+def trial_of(learned: LogLearned, plan: DayPlan, mood: float) -> str:
+    """One sentence that proposes a trial among the plan's own lures, for those who keep a log; else empty.
+
+    Never on a hard day (``mood`` of the fish below :data:`HARD_MOOD`), nor for what gets most of the time anyway.
+    """
+    if not learned.tallies or mood < HARD_MOOD or not plan.stops:
+        return ""
+    scores: dict[str, float] = {}
+    names: dict[str, str] = {}
+    leads: dict[str, float] = {}
+    minutes = 0.0
+    for stop in plan.stops:
+        here = (stop.leave - stop.arrive).total_seconds() / 60.0
+        minutes += here
+        for choice in stop.choices:
+            scores[choice.id] = max(scores.get(choice.id, 0.0), choice.score)
+            names[choice.id] = f"{choice.name[:1].lower()}{choice.name[1:]}"
+        for choice in stop.choices[:1]:
+            leads[choice.id] = leads.get(choice.id, 0.0) + here
+    chosen = learned.to_try(scores) if len(scores) > 1 else ""
+    if not chosen or leads.get(chosen, 0.0) == max(leads.values()):
+        return ""
+    return try_words(names[chosen], learned.parameters.try_share * minutes)
 
 
 def block_factors(learned: LogLearned, conditions: Conditions, parameters: LogParameters) -> dict[str, float]:

@@ -67,6 +67,8 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
     }
     light = {block.id: _light_text(block.id, advised) for block in advised.blocks}
     notes = []
+    if advised.trial:
+        notes.append(advised.trial)
     if advised.spots_assumed:
         notes.append("The profile holds no spots: the plan stands on the cover usual for this kind of water.")
     if chosen := chosen_spots(inputs):

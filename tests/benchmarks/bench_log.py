@@ -5,6 +5,7 @@ import tempfile
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+import briefing  # before numpy: a program of ours runs the linear algebra in one thread  # noqa: F401 # isort: skip
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))

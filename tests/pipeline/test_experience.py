@@ -12,10 +12,11 @@ import pytest
 from briefing.core.gathered_json import observed_from_json, to_json
 from briefing.core.hours import HourSeries
 from briefing.core.log.checks import Check
+from briefing.core.log.learning import learn
 from briefing.core.log.records import Condition, Fish, Mark, MarkKind, Segment
 from briefing.core.readings import Sign, WaterReading, WindReading
 from briefing.pipeline.build import Built, build
-from briefing.pipeline.experience import merged, read_experience
+from briefing.pipeline.experience import merged, read_experience, trial_of
 from briefing.pipeline.inputs import Entered, MorningInputs
 from briefing.pipeline.log_conditions import around
 from briefing.pipeline.made import render
@@ -137,6 +138,20 @@ def test_the_log_moves_the_advice_and_says_so(morning: MorningInputs, plain: Bui
     assert not any(reason.startswith("Your own log speaks") for reason in leading[0].reasons)
     page = render(learned, morning.gathered)
     assert "Your log: 120 of 130 fish" in " ".join(page.text.split())
+
+
+def test_a_kept_log_is_offered_a_trial_and_nobody_else_is(morning: MorningInputs, plain: Built) -> None:
+    plan, first = plain.advised.plan, plain.advised.plan.stops[0].choices[0].id
+    assert plain.advised.trial == ""
+    learned = learn(log_of(morning, first, ["popper"]), {}, TABLES.log, morning.day)
+    text = trial_of(learned, plan, 0.2)
+    assert text.startswith("For the log: ")
+    minutes = sum((stop.leave - stop.arrive).total_seconds() / 60.0 for stop in plan.stops)
+    assert f" {TABLES.log.learning.try_share * minutes:.0f} minutes " in text
+    shown = {choice.name.lower() for stop in plan.stops for choice in stop.choices}
+    assert any(name in text.lower() for name in shown)
+    assert trial_of(learned, plan, -0.8) == ""
+    assert trial_of(learned, replace(plan, blocks=()), 0.2) == ""
 
 
 def test_the_trades_scores_are_kept_without_the_log(morning: MorningInputs, plain: Built) -> None:
