@@ -14,8 +14,9 @@ from functools import cached_property
 import numpy as np
 
 from briefing.core.advice.choice import Choice, ColourPick, RetrievePick
-from briefing.core.advice.colour import ColourAnswer, ColourQuestion, pick_colours
+from briefing.core.advice.colour import ColourAnswer, ColourQuestion, colour_hint, pick_colours
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
+from briefing.core.advice.depth_words import depth_words
 from briefing.core.advice.explain import MOST_REASONS, Told, all_factors, cautions, reasons
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.measures import localised
@@ -204,7 +205,11 @@ class _Work:
             self.scores.mood,
             self.scores.fish_depth_m,
         )
-        told = Told(item, index, self.conditions, self.spot, self.knowledge, self.scores, self.units)
+        told = Told(
+            *(item, index, self.conditions, self.spot, self.knowledge, self.scores, self.units),
+            depth_m=solved.depth_m,
+            short=solved.short,
+        )
         colours = pick_colours(self._question(item, solved), self.knowledge.colours)
         return replace(
             choice,
@@ -220,10 +225,15 @@ class _Work:
             reasons=(*reasons(told), *([solved.reason] if solved.reason else []))[:MOST_REASONS],
             cautions=cautions(told, solved.depth_m, self.tackle.legal),
             how_sure="fairly sure" if self._sure() and choice.score >= 0.6 * best else "open",
+            doubt=self._doubt(),
             change=self._change(index),
             look_for=localised(item.look_for, self.units),
             size=self._size(item),
             hook=item.hook_size or None,
+            depth_text=depth_words(solved, self.spot, self.units),
+            rig=localised(item.rig, self.units),
+            blade=self._blade(item, solved, colours),
+            colour_hint=colour_hint(colours.picks, self.knowledge.colours),
         )
 
     def _retrieve(self, solved: Solved) -> RetrievePick | None:
@@ -261,11 +271,28 @@ class _Work:
             return f"{shape}{colours.flash}"
         return colours.flash if item.colour_role in _FLASHY else None
 
+    def _blade(self, item: Presentation, solved: Solved, colours: ColourAnswer) -> str | None:
+        """Shape and finish of the blades in few words, "round blade, painted"."""
+        if not item.blades or solved.blade is None:
+            return None
+        shape, finish = solved.blade.text.split(",")[0], colours.flash.split(":")[0]
+        return f"{shape}, {finish}" if finish else shape
+
     def _sure(self) -> bool:
         known = self.conditions.water_temp_c is not None and self.conditions.secchi_m is not None
         spread = self.conditions.phase_spread
         held = max(phase_shares(self.conditions).values()) >= self.knowledge.rules.sure.phase_share
         return known and held and (spread is None or spread < 0.5)
+
+    def _doubt(self) -> str:
+        """Why the order is open, in a sentence; empty where it is fairly sure."""
+        if self._sure():
+            return ""
+        if self.conditions.secchi_m is None:
+            return "Open: the visibility is not known today, and the second may be as good."
+        if self.conditions.water_temp_c is None:
+            return "Open: the water temperature is not known, and the second may be as good."
+        return "Open: fish are spread over several stages of the season, and the second may be as good."
 
     def _change(self, index: int) -> str:
         """The change of wind, light or mood that would cost this choice most, and what would lead then."""
