@@ -125,7 +125,7 @@ def screen(
     if not shown:
         return [*lines, *_wrap("Nothing in the box fits this place and hour: change the place, or the time of day.")]
     for choice in shown:
-        lines += [*_choice_lines(choice, given.units), ""]
+        lines += [*_choice_lines(choice), ""]
         if explain:
             lines += [
                 *_wrap(f"Look at: {choice.look_for}", "  "),
@@ -164,7 +164,7 @@ def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
     return f"{parts[0]}: {', '.join(parts[1:])}."
 
 
-def _choice_lines(choice: Choice, units: Units) -> list[str]:
+def _choice_lines(choice: Choice) -> list[str]:
     size = weight_text(choice)
     head = f"{choice.rank.upper()}: {choice.name}{f', {size}' if size else ''}"
     lines = [f"{head}{choice.how_sure.rjust(max(WIDTH - len(head), 2 + len(choice.how_sure)))}"]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox
 from briefing.core.advice.front import Front, front_stage
-from briefing.core.advice.places import place_worth
+from briefing.core.advice.places import place_reasons, place_worth
 from briefing.core.advice.plan import (
     Block,
     BlockName,
@@ -118,8 +118,7 @@ def advise_day(
     front = front_stage(inputs.gathered.hours, inputs.outing.launch, knowledge.front)
     tackle = tackle_box(profile, inputs.day)
     conditions = {
-        block.id: _conditions(block, inputs, hazards, water, phases, clarity, front, Zone.MAIN)
-        for block in blocks
+        block.id: _conditions(block, inputs, hazards, water, phases, clarity, front, Zone.MAIN) for block in blocks
     }
     placed = _placed(hazards)
     fishing = {
@@ -133,8 +132,18 @@ def advise_day(
     scores = _scores(blocks, spots, conditions, fishing, knowledge, tackle, learned)
     places = _places(inputs, spots, placed, blocks, conditions, fishing, knowledge)
     values = _worth(scores) * places
+    why = {
+        (spot.id, block.id): place_reasons(
+            *(conditions[block.id], fishing[spot.id, block.id], knowledge.advice, profile.units),
+            sunny=_warmed(inputs, spot, placed.get(spot.id), block, conditions[block.id]),
+        )
+        for spot in spots
+        for block in blocks
+    }
     plan_inputs = _plan_inputs(inputs, knowledge, hazards, spots, placed, blocks, hours, values, front.stage, phases)
-    plan_inputs = _completed(plan_inputs, spots, blocks, conditions, fishing, places, knowledge, tackle, learned)
+    plan_inputs = _completed(
+        replace(plan_inputs, why=why), spots, blocks, conditions, fishing, places, knowledge, tackle, learned
+    )
     first = build_plan(plan_inputs, knowledge.plan)
     ranked = _ranker(first, inputs, hazards, water, phases, clarity, front, spots, fishing, knowledge, learned)
     free = {key: ranked(key, tackle) for key in dict.fromkeys((stop.spot_id, stop.block_id) for stop in first.stops)}
@@ -382,6 +391,12 @@ def _places(
             if cold and _sunny_rock(inputs, spot, placed.get(spot.id)):
                 out[row, column] *= SUNNY_LATE if block.name in LATE_BLOCKS else SUNNY_EARLY
     return out
+
+
+def _warmed(inputs: MorningInputs, spot: ProfileSpot, place: Place | None, block: Block, at: Conditions) -> bool:
+    """True for rock that the afternoon sun warms in cold water."""
+    cold = at.water_temp_c is not None and at.water_temp_c < COLD_WATER_C and at.sky in (Sky.BRIGHT, Sky.BROKEN)
+    return cold and block.name in LATE_BLOCKS and _sunny_rock(inputs, spot, place)
 
 
 def _sunny_rock(inputs: MorningInputs, spot: ProfileSpot, place: Place | None) -> bool:

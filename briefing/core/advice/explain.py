@@ -14,7 +14,15 @@ from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.measures import localised
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.scoring import Scores
-from briefing.core.advice.situation import main_cover, phase_shares, roof_share, secchi_m, shade_share
+from briefing.core.advice.situation import (
+    front_quiet,
+    front_weight,
+    main_cover,
+    phase_shares,
+    roof_share,
+    secchi_m,
+    shade_share,
+)
 from briefing.units import (
     Units,
     show_temperature,
@@ -55,6 +63,7 @@ _UNDER_M, _MEETS = 0.5, 0.3
 _COLD_C, _WARM_C = 12.0, 24.0
 _DIRTY_M, _CLEAR_M = 0.6, 2.0
 _FELT_WIND_MPS = 2.0
+_FELT_FRONT = 0.25
 _DOUBTS = (
     "is not its best",
     "not the mood",
@@ -114,7 +123,7 @@ def reasons(told: Told) -> tuple[str, ...]:
     if not any(_same(text, told.item.why) for text in texts):  # what the lure does stands behind what is so here
         texts.insert(1, told.item.why)
     texts = texts[:MOST_REASONS]
-    rest = [_REASONS[name](told) for name in ("mood", "light", "cover", "depth", "clarity")] 
+    rest = [_REASONS[name](told) for name in ("mood", "light", "cover", "depth", "clarity")]
     texts += [text for text in dict.fromkeys(rest) if text and text not in texts][: max(LEAST_REASONS - len(texts), 0)]
     return tuple(texts)
 
@@ -325,7 +334,8 @@ def _snagless(told: Told) -> str:
     if told.item.surface and info.roof:
         return f"It slides over {info.plural}, right above fish that hang in their shade."
     often = "hardly ever" if fit.snag <= 0.1 else "only now and then"
-    return f"It {often} snags in {info.plural}, so you can put it where the fish are."
+    word = {Cover.DOCK: "at", Cover.ROCK: "on"}.get(info.id, "in")
+    return f"It {often} snags {word} {info.plural}, so you can put it where the fish are."
 
 
 def _reach(told: Told) -> str:
@@ -336,8 +346,10 @@ def _reach(told: Told) -> str:
         if low > _UNDER_M and seen >= low:
             return f"You can see {_seen(told)} down, so fish at {band} see it against the sky and can come up."
         return ""
-    if depth is None or told.short or min(depth[1], high) - max(depth[0], low) < _MEETS * min(
-        max(depth[1] - depth[0], 0.1), max(high - low, 0.1)
+    if (
+        depth is None
+        or told.short
+        or min(depth[1], high) - max(depth[0], low) < _MEETS * min(max(depth[1] - depth[0], 0.1), max(high - low, 0.1))
     ):
         return ""
     if told.item.group == "vertical":
@@ -373,7 +385,9 @@ def _sight(told: Told) -> str:
     if seen < _DIRTY_M and ("loud" in item.traits or item.felt_m > 0.0):
         return f"Visibility is {_seen(told)}{guess}: fish feel and hear it before they see it."
     if seen < _DIRTY_M and "pitched" in item.traits:
-        return f"Visibility is {_seen(told)}{guess}: it is dropped within an arm's length of the fish, where they find it."
+        return (
+            f"Visibility is {_seen(told)}{guess}: it is dropped within an arm's length of the fish, where they find it."
+        )
     if seen >= _CLEAR_M and "finesse" in item.traits:
         return f"Visibility is {_seen(told)}{guess}: fish look long, and it stands a long look."
     if seen >= _CLEAR_M and item.draw_up_secchi >= 1.0:
@@ -441,7 +455,7 @@ def _willing(told: Told) -> str:
     mood, pace = told.scores.mood, told.item.pace
     if told.part("mood") < _GOOD_MOOD:
         return ""
-    behind = told.conditions.front_stage in (FrontStage.DAY1, FrontStage.DAY2)
+    behind = _front_felt(told)
     if told.conditions.mood is not None:
         source = ", as you saw"
     else:
@@ -453,6 +467,14 @@ def _willing(told: Told) -> str:
     if mood < -0.4 and pace == "slow":
         return f"Fish are slow to bite{source}: it can stay in front of them until they take."
     return ""
+
+
+def _front_felt(told: Told) -> bool:
+    """True where a front that passed counts here."""
+    if told.conditions.front_stage not in (FrontStage.DAY1, FrontStage.DAY2):
+        return False
+    parts = (told.conditions, told.spot, told.knowledge)
+    return max(front_weight(*parts), front_quiet(*parts)) >= _FELT_FRONT
 
 
 def _food(told: Told) -> str:
@@ -472,7 +494,7 @@ def _changed(told: Told) -> str:
     stage, pace = told.conditions.front_stage, told.item.pace
     if stage is FrontStage.APPROACHING:
         return "Ahead of a front fish feed and move, and a moving lure meets more of them." if pace == "search" else ""
-    if stage in (FrontStage.DAY1, FrontStage.DAY2):
+    if _front_felt(told):
         return "" if pace == "search" else "Behind a front fish hold tight to cover, and it goes in to them."
     level = told.conditions.level_change_24h_m or 0.0
     rise = told.conditions.trend_3d_c or 0.0

@@ -70,7 +70,7 @@ class Option:
     when: str
     text: str
     fits: tuple[str, ...] = ()
-    lift: str = ""  # trailers: low | medium | high
+    lift: str = ""  # trailers and blades: low | medium | high | very_high
     speed_mps: tuple[float, float] | None = None  # retrieves that leave the usual speed
     pause_s: tuple[tuple[float, float, float], ...] = ()  # rows of water temperature, shortest and longest pause
 

@@ -93,8 +93,8 @@ def rank(
 def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     """The three that are shown: never all of one group; a search, a slow or follow-up, and a cover-specific one.
 
-    Nothing under a third of the best is taken for variety's sake. What stands by for a refusal is never faster or
-    louder than the first. Order: first choice, second, if refused.
+    Nothing under a third of the best is taken for variety's sake. What stands by for a refusal is slower than the first
+    where such a one is good enough, and never faster or louder. Order: first choice, second, if refused.
     """
     if not choices:
         return ()
@@ -102,6 +102,7 @@ def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     usable = [choice for choice in choices[1:] if not _livelier(first, choice)]
     good = [choice for choice in choices[1:] if choice.score >= SHOWN_LEAST * first.score] or list(choices[1:3])
     answers = [choice for choice in good if not _livelier(first, choice)] or usable[:1]
+    answers = [choice for choice in answers if _slower(first, choice)] or answers
     refused = max(answers, key=lambda choice: _answer(first, choice), default=None)
     rest = [choice for choice in good if choice is not refused]
     others = [choice for choice in rest if choice.group != first.group] or rest
@@ -118,10 +119,15 @@ def _livelier(first: Choice, choice: Choice) -> bool:
     return faster or (choice.group == _SURFACE_GROUP and first.group != _SURFACE_GROUP)
 
 
+def _slower(first: Choice, choice: Choice) -> bool:
+    """True for what is slower than the first choice, or as slow as can be."""
+    return PACES.index(choice.pace) > PACES.index(first.pace) or (choice.pace == first.pace == PACES[-1])
+
+
 def _answer(first: Choice, choice: Choice) -> float:
     """How well a choice answers fish that refused the first: other group, slower, its follow-up, and good itself."""
-    slower = PACES.index(choice.pace) > PACES.index(first.pace) or (choice.pace == first.pace == "slow")
-    return choice.score * (1.0 + (choice.group != first.group) + slower + (choice.id in first.follow_up))
+    group, follows = choice.group != first.group, choice.id in first.follow_up
+    return choice.score * (1.0 + group + _slower(first, choice) + follows)
 
 
 def _differs(first: Choice, refused: Choice | None, choice: Choice) -> bool:

@@ -73,6 +73,7 @@ _PATIENCE_S, _PATIENCE_WINDY_S, _DRIFTING_MPS = 12.0, 8.0, 3.0  # a fall is wait
 _LONGEST_FALL = 1.25  # and so much longer where nothing heavier is made
 _TWITCH_PART = 0.5  # pace of twitches with stops between, as a part of the fastest good one
 _GLIDE_S, _TWITCH_SINK_S = 1.5, 4.0  # sinking between twitches
+_LIFTS = ("low", "medium", "high", "very_high")
 _POWER = ("ultra_light", "light", "medium_light", "medium", "medium_heavy", "heavy", "extra_heavy")
 _LINE_WORD = {"fluoro": "fluorocarbon", "mono": "nylon mono", "braid": "braid"}
 
@@ -95,7 +96,7 @@ class Layer(StrEnum):
 class Sized:
     """A size with the depth it works at: low and high in m, how, and what it takes to get there.
 
-    ``speed_mps`` is the pace that holds the depth, None for the usual one; ``count_s`` the seconds to let it sink first;
+    ``speed_mps`` is the pace that holds the depth, None for the usual one; ``count_s`` the seconds of sinking first;
     ``short`` True when it doesn't come down to the height aimed at.
     """
 
@@ -145,8 +146,11 @@ def solve(
     if item.surface:
         sized = Sized(_surface_size(ladder, conditions), (0.0, 0.0), Layer.SURFACE)
     elif item.fall is not None and item.fall.swim_drag_area_m2 is not None and "bottom" not in item.traits:
-        ask = _Ask(item, ladder, target, speed, line_mm, spot.depth_m[1], conditions, knowledge, tackle)
-        if option is not None and (option.id == "wake" or skims(item, spot)):
+        own_pace = None if option is None else option.speed_mps
+        ask = _Ask(
+            *(item, ladder, target, speed, own_pace, blade, line_mm, spot.depth_m[1]), conditions, knowledge, tackle
+        )
+        if option is not None and (option.id == "wake" or skims(spot)):
             sized = _skimming(ask, trailer)
         elif option is not None and option.id not in _REELED and option.id not in _SWUM:
             sized = _by_hand(ask, option)
@@ -174,7 +178,7 @@ def solve(
     )
 
 
-def skims(item: Presentation, spot: Spot) -> bool:
+def skims(spot: Spot) -> bool:
     """True where plants stand up to the surface, so that what swims below it can only be drawn along their top."""
     cover = main_cover(spot)
     top = spot.cover_top_m
@@ -243,6 +247,8 @@ class _Ask:
     ladder: Sequence[LureWeight]
     target_m: float
     speed_mps: float
+    own_pace_mps: tuple[float, float] | None  # of the retrieve, where it leaves the lure's own
+    blade: Option | None
     line_mm: float
     bottom_m: float
     conditions: Conditions
@@ -263,11 +269,16 @@ class _Ask:
             self.conditions.cast_m,
             physics,
             tip_m=physics.run.tips_m[tip],
-            trailer_lift=trailer.lift if trailer is not None and trailer.lift else "medium",
+            trailer_lift=self.lift(trailer),
             count_s=count_s,
             material=_material(self.item, self.tackle),
         )
         return float(run.mean_m)
+
+    def lift(self, trailer: Option | None) -> str:
+        """The greater lift of trailer and blade; medium where neither says."""
+        named = [one.lift for one in (trailer, self.blade) if one is not None and one.lift]
+        return max(named, key=_LIFTS.index, default="medium")
 
     def sink_mps(self, step: LureWeight) -> float:
         """Fall on slack line, m/s."""
@@ -315,18 +326,18 @@ def _swimming(ask: _Ask, trailer: Option | None) -> tuple[float, Sized]:
         item.fall,
         knowledge.physics,
         cast_m=conditions.cast_m,
-        trailer_lift=trailer.lift if trailer is not None and trailer.lift else "medium",
+        trailer_lift=ask.lift(trailer),
         cross_wind_mps=_ACROSS * conditions.wind_mps,
         material=_material(item, ask.tackle),
     )
     usual, reason = result.depth_m[1], _WIND if result.windy_step else ""
     if abs(usual - target) <= _TRIM * target:
         return usual, Sized(result.weight, ask.around(usual), reason=reason)
-    slowest = min(item.speed_mps.best_low, ask.speed_mps)
+    slowest, fastest = ask.own_pace_mps or (min(item.speed_mps.best_low, ask.speed_mps), item.speed_mps.high)
     held = result.speed_for_target_mps
     if held is None:
-        held = item.speed_mps.high if usual > target else slowest
-    speed = min(max(held, slowest), item.speed_mps.high)
+        held = fastest if usual > target else slowest
+    speed = min(max(held, slowest), fastest)
     middle = ask.depth_m(result.weight, speed, trailer)
     if middle >= (1.0 - _TRIM) * target:
         return usual, Sized(result.weight, ask.around(middle), reason=reason, speed_mps=speed)
@@ -365,9 +376,7 @@ def _by_hand(ask: _Ask, option: Option) -> Sized:
         step = ask.ladder[1] if windy else step
         speed = max(ask.item.speed_mps.best_low, _TWITCH_PART * ask.item.speed_mps.best_high)
         deep = ask.depth_m(step, speed, None) + _GLIDE_S * ask.sink_mps(step)
-        return Sized(
-            step, (0.4 * deep, deep), Layer.TWITCHED, _WIND if windy else "", short=deep < 0.75 * ask.target_m
-        )
+        return Sized(step, (0.4 * deep, deep), Layer.TWITCHED, _WIND if windy else "", short=deep < 0.75 * ask.target_m)
     longest = _LONGEST_COUNT_S if ask.ladder[-1].grams > _LIGHT_G else _patience_s(ask.conditions)
     steps = _from_rule(ask.item, ask.ladder, ask.target_m, ask.conditions)
     quick = [one for one in steps if ask.count_s(one, ask.target_m) <= longest]
@@ -525,8 +534,7 @@ def _retrieve(
     pick = RetrievePick(option.id, name, option.text, pause_s=pause_s(option, conditions.water_temp_c))
     if option.id not in _REELED or setup is None or speed_mps < _CREEP_MPS:
         return pick
-    # a pace of its own is told by the retrieve itself
-    feel = item.feel if option.speed_mps is None else ""
+    feel = "" if option.id == "burn" else item.feel
     pick = replace(pick, speed_mps=(0.85 * speed_mps, 1.15 * speed_mps), feel=feel)
     own = _owned_rod(setup, rods)
     ratio = own.ratio if own is not None and own.ratio else sum(setup.ratio) / 2
