@@ -422,7 +422,9 @@ def _surface(told: Told) -> str:
         return ""
     if kind is WaveClass.RIPPLE:
         return f"A ripple ({wind} of wind) breaks up its outline, so that fish strike before they have looked."
-    return f"{_SURFACE[kind][0].upper()}{_SURFACE[kind][1:]} ({wind} of wind) breaks the light and pushes bait along."
+    if kind is WaveClass.WAVES:
+        return f"Waves ({wind} of wind) break the light and push bait along."
+    return f"A chop ({wind} of wind) breaks the light and pushes bait along."
 
 
 def _lee(told: Told) -> bool:
