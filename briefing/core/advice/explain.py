@@ -546,6 +546,8 @@ def cautions(told: Told, depth_m: tuple[float, float] | None, legal_known: Mappi
         for flag in told.item.legal
         if flag in told.knowledge.legal and flag not in legal_known and told.knowledge.legal[flag].caution
     ]
+    rules = [told.knowledge.legal[flag] for flag in told.item.legal if legal_known.get(flag) is False]
+    out += [rule.instead for rule in rules if rule.instead]
     out += told.item.safety
     temp = told.conditions.water_temp_c
     shares = phase_shares(told.conditions)

@@ -312,7 +312,7 @@ def _barred(conditions: Conditions, knowledge: AdviceKnowledge, tackle: TackleBo
     for number, item in enumerate(knowledge.presentations):
         if not tackle.owns(item.id):
             reasons[number] = "not in your box"
-        elif any(tackle.legal.get(flag) is False for flag in item.legal):
+        elif any(_forbidden(flag, knowledge, tackle) for flag in item.legal):
             reasons[number] = "not allowed by the rules you confirmed for this water"
         elif any(knowledge.legal[flag].excludes_when_unknown and flag not in tackle.legal for flag in item.legal):
             reasons[number] = "check the rules of this water first"
@@ -321,6 +321,11 @@ def _barred(conditions: Conditions, knowledge: AdviceKnowledge, tackle: TackleBo
         elif rough and (item.trebles or "heavy_rig" in item.traits):
             reasons[number] = "trebles and heavy rigs stay in the box while waves rock a small craft"
     return reasons
+
+
+def _forbidden(flag: str, knowledge: AdviceKnowledge, tackle: TackleBox) -> bool:
+    """True for what the user's rules forbid and nothing else can stand in for."""
+    return tackle.legal.get(flag) is False and not (flag in knowledge.legal and knowledge.legal[flag].instead)
 
 
 _POOR = {

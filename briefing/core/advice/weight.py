@@ -228,7 +228,8 @@ def _line_mm(setup: Setup | None) -> float:
 
 
 def _material(item: Presentation, tackle: TackleBox) -> str | None:
-    if item.fall is None or not tackle.lead_free or "lead_tackle" not in item.legal:
+    lead_free = tackle.lead_free or tackle.legal.get("lead_tackle") is False
+    if item.fall is None or not lead_free or "lead_tackle" not in item.legal:
         return None
     return _LEAD_FREE.get(item.fall.head_material)
 

@@ -106,6 +106,14 @@ def test_box_law_skill_and_waves_leave_presentations_out(knowledge):
     assert "small craft" in reasons[knowledge.tables.index["squarebill_crankbait"]]
 
 
+def test_where_lead_is_forbidden_lures_are_offered_in_other_metals(knowledge):
+    no_lead, usual = TackleBox(legal={"lead_tackle": False}, lead_free=False), TackleBox(lead_free=False)
+    banned = {choice.id: choice for choice in rank(SPRING, WOOD, knowledge, no_lead)}
+    assert list(banned) == ids(rank(SPRING, WOOD, knowledge, usual, solve=0))
+    assert any("isn't allowed" in text for text in banned["texas_creature"].cautions)
+    assert not any("isn't allowed" in text for text in banned["weightless_stick_worm"].cautions)
+
+
 def test_a_skill_not_yet_learned_leaves_its_presentation_out(knowledge):
     summer = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=24.0, sky=Sky.LOW_SUN)
     assert "walking_topwater" in ids(rank(summer, WOOD, knowledge, solve=0))
