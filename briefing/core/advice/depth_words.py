@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from briefing.core.advice.conditions import Spot
+from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.situation import GRASS, main_cover
 from briefing.core.advice.weight import Layer, Solved
 from briefing.units import Units, m_to_ft
+from briefing.vocabulary import Cover
 
 _NEAR_TOPS_M = 0.5
+_STANDING = (Cover.REEDS, Cover.PADS, Cover.GRASS_TOPPED)
 _STOPPING = ("twitch_pause", "deadstick", "kill_fall")
 
 
@@ -22,7 +25,7 @@ def about_range(low_m: float, high_m: float, units: Units) -> str:
     return f"about {high} {_unit(units)}" if low == high else f"{low} to {high} {_unit(units)}"
 
 
-def depth_words(solved: Solved, spot: Spot, units: Units) -> str:
+def depth_words(solved: Solved, item: Presentation, spot: Spot, units: Units) -> str:
     """Where a solved lure works, to stand behind its size: "on the bottom in 2 to 6 ft"."""
     if solved.depth_m is None:
         return "depth by feel"
@@ -30,7 +33,8 @@ def depth_words(solved: Solved, spot: Spot, units: Units) -> str:
     text = about_range(low, high, units)
     seconds = "" if solved.count_s is None else f"{max(round(solved.count_s), 1)} s"
     if solved.layer is Layer.SURFACE:
-        return "on the surface"
+        stems = item.trebles and main_cover(spot) in _STANDING
+        return "on the surface, along the outside edge" if stems else "on the surface"
     if solved.layer is Layer.SKIM and solved.retrieve is not None and solved.retrieve.id in _STOPPING:
         return "across the top, left to sink in the holes"
     if solved.layer is Layer.SKIM:

@@ -236,7 +236,7 @@ class _Work:
             look_for=localised(item.look_for, self.units),
             size=self._size(item),
             hook=item.hook_size or None,
-            depth_text=depth_words(solved, self.spot, self.units),
+            depth_text=depth_words(solved, item, self.spot, self.units),
             rig=localised(item.rig, self.units),
             blade=self._blade(item, solved, colours),
             colour_hint=colour_hint(colours.picks, self.knowledge.colours),

@@ -10,7 +10,7 @@ from briefing.core.advice.options import best_option, fit_of
 from briefing.core.advice.physics.running import lure_running_depth
 from briefing.core.advice.presentation import LineSpec, Option
 from briefing.core.advice.ranking import rank
-from briefing.core.advice.weight import feet, line_words, target_depth_m, wanted_speed_mps
+from briefing.core.advice.weight import at_ratio, feet, line_words, target_depth_m, wanted_speed_mps
 from briefing.knowledge import load_advice_knowledge
 from briefing.vocabulary import Cover, LakeKind, Mood, Phase, Sky, SpeciesForm
 
@@ -147,6 +147,13 @@ def test_over_plants_at_the_surface_a_swimmer_runs_along_the_top(knowledge):
             assert choice.weight_g == knowledge.presentation(name).weights[0].grams
 
 
+def test_trebles_on_top_stay_outside_standing_plants(knowledge):
+    summer = replace(BREEZE, phases={Phase.SUMMER: 1.0}, water_temp_c=25.0, sky=Sky.LOW_SUN, secchi_m=3.0, wind_mps=1.0)
+    reeds = Spot(depth_m=(0.6, 1.8), cover={Cover.REEDS: 1.0}, cover_top_m=0.0)
+    assert solved(knowledge, "popper", summer, reeds).depth_text == "on the surface, along the outside edge"
+    assert solved(knowledge, "hollow_body_frog", summer, reeds).depth_text == "on the surface"
+
+
 def test_a_lure_that_must_be_let_down_says_for_how_long(knowledge):
     winter = replace(BREEZE, phases={Phase.WINTER: 1.0}, water_temp_c=7.5, lake_kind=LakeKind.HIGHLAND_RESERVOIR)
     winter = replace(winter, secchi_m=2.4, mood=Mood.NEUTRAL, sky=Sky.BROKEN)
@@ -196,6 +203,9 @@ def test_turns_are_for_the_owned_reel(knowledge):
     assert all(pick.reel_ratio == ratio and pick.reel == "baitcast" for ratio, pick in picks.items())
     assert picks[5.4].reel_turns_per_10s > 1.2 * picks[7.5].reel_turns_per_10s
     assert picks[5.4].feel
+    moved = at_ratio(picks[5.4], "baitcast", 7.5)
+    assert moved.reel_turns_per_10s == pytest.approx(picks[7.5].reel_turns_per_10s, rel=0.05)
+    assert at_ratio(picks[5.4], "spinning", 6.2).reel_turns_per_10s is None
 
 
 @pytest.mark.parametrize(
