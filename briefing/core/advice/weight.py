@@ -161,6 +161,8 @@ def solve(
         sized = _on_bottom(item, ladder, spot, fish_m, line_mm, least, option, conditions, knowledge, tackle)
     else:
         sized = _hard_bait(item, ladder, target, line_mm, conditions, knowledge)
+    if setup is not None and not suits_weight(setup, sized.weight.grams):
+        setup = best_option([one for one in item.setups if suits_weight(one, sized.weight.grams)], words) or setup
     depth = sized.depth_m
     if depth is not None:
         depth = (min(depth[0], spot.depth_m[1]), min(depth[1], spot.depth_m[1]))
@@ -176,6 +178,11 @@ def solve(
         None if setup is None else setup_pick(setup, tackle.rods),
         sized.reason,
     )
+
+
+def suits_weight(setup: Setup, grams: float) -> bool:
+    """True where a set-up is meant for lures of this weight."""
+    return setup.most_g <= 0.0 or grams <= setup.most_g
 
 
 def skims(spot: Spot) -> bool:

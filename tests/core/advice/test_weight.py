@@ -222,6 +222,14 @@ def test_depths_are_rounded_as_one_says_them(low, high, units, text):
     assert about_range(low, high, units) == text
 
 
+def test_a_light_set_up_is_only_for_the_light_size(knowledge):
+    shy = replace(BREEZE, mood=Mood.NEGATIVE, secchi_m=1.5, wind_mps=5.5)
+    deep = Spot(depth_m=(2.5, 2.5), cover={Cover.GRASS_SPARSE: 1.0}, cover_top_m=2.0)
+    jig = solved(knowledge, "swim_jig", shy, deep)
+    assert jig.weight_g > 5.5
+    assert "medium-heavy" in jig.setup.rod
+
+
 def test_words_of_the_trade():
     assert feet(7.0) == "7'0\""
     assert feet(7.25) == "7'3\""
