@@ -125,7 +125,7 @@ def screen(
     if not shown:
         return [*lines, *_wrap("Nothing in the box fits this place and hour: change the place, or the time of day.")]
     for choice in shown:
-        lines += [*_choice_lines(choice, given.units), ""]
+        lines += [*_choice_lines(choice), ""]
         if explain:
             lines += [
                 *_wrap(f"Look at: {choice.look_for}", "  "),
@@ -164,16 +164,13 @@ def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
     return f"{parts[0]}: {', '.join(parts[1:])}."
 
 
-def _choice_lines(choice: Choice, units: Units) -> list[str]:
-    from briefing.core.advice.explain import depth_text
-
+def _choice_lines(choice: Choice) -> list[str]:
     size = weight_text(choice)
     head = f"{choice.rank.upper()}: {choice.name}{f', {size}' if size else ''}"
     lines = [f"{head}{choice.how_sure.rjust(max(WIDTH - len(head), 2 + len(choice.how_sure)))}"]
     how = []
-    if choice.running_depth_m is not None:
-        on_top = choice.running_depth_m[1] <= 0.05
-        how.append("on the surface" if on_top else f"at {depth_text(choice.running_depth_m, units)}")
+    if choice.depth_text:
+        how.append(choice.depth_text)
     if choice.trailer:
         how.append(choice.trailer.split(":")[0])
     retrieve = choice.retrieve

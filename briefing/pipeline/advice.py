@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox
 from briefing.core.advice.front import Front, front_stage
-from briefing.core.advice.places import place_worth
+from briefing.core.advice.places import place_reasons, place_worth
 from briefing.core.advice.plan import (
     Block,
     BlockName,
@@ -29,7 +29,7 @@ from briefing.core.advice.plan import (
 )
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
 from briefing.core.advice.rods import RodInputs, RodPlan, by_use, choose_rods, with_rods
-from briefing.core.advice.situation import front_weight, shade_share, situation_words
+from briefing.core.advice.situation import front_quiet, front_weight, shade_share, situation_words
 from briefing.core.log.learning import LogLearned
 from briefing.core.phase.model import PhaseResult
 from briefing.core.sky import sun_elevation_deg
@@ -120,8 +120,7 @@ def advise_day(
     front = front_stage(inputs.gathered.hours, inputs.outing.launch, knowledge.front)
     tackle = tackle_box(profile, inputs.day)
     conditions = {
-        block.id: _conditions(block, inputs, hazards, water, phases, clarity, front.stage, Zone.MAIN)
-        for block in blocks
+        block.id: _conditions(block, inputs, hazards, water, phases, clarity, front, Zone.MAIN) for block in blocks
     }
     placed = _placed(hazards)
     fishing = {
@@ -135,10 +134,20 @@ def advise_day(
     scores = _scores(blocks, spots, conditions, fishing, knowledge, tackle, learned)
     places = _places(inputs, spots, placed, blocks, conditions, fishing, knowledge)
     values = _worth(scores) * places
+    why = {
+        (spot.id, block.id): place_reasons(
+            *(conditions[block.id], fishing[spot.id, block.id], knowledge.advice, profile.units),
+            sunny=_warmed(inputs, spot, placed.get(spot.id), block, conditions[block.id]),
+        )
+        for spot in spots
+        for block in blocks
+    }
     plan_inputs = _plan_inputs(inputs, knowledge, hazards, spots, placed, blocks, hours, values, front.stage, phases)
-    plan_inputs = _completed(plan_inputs, spots, blocks, conditions, fishing, places, knowledge, tackle, learned)
+    plan_inputs = _completed(
+        replace(plan_inputs, why=why), spots, blocks, conditions, fishing, places, knowledge, tackle, learned
+    )
     first = build_plan(plan_inputs, knowledge.plan)
-    ranked = _ranker(first, inputs, hazards, water, phases, clarity, front.stage, spots, fishing, knowledge, learned)
+    ranked = _ranker(first, inputs, hazards, water, phases, clarity, front, spots, fishing, knowledge, learned)
     free = {key: ranked(key, tackle) for key in dict.fromkeys((stop.spot_id, stop.block_id) for stop in first.stops)}
     plan = build_plan(replace(plan_inputs, choices=free), knowledge.plan)
     moods = np.array(
@@ -269,7 +278,7 @@ def _conditions(
     water: WaterSeries,
     phases: Mapping[SpeciesForm, PhaseResult],
     clarity: Clarity,
-    front: FrontStage,
+    front: Front,
     where: Zone,
 ) -> Conditions:
     profile = inputs.profile
@@ -291,13 +300,18 @@ def _conditions(
         water_colour=clarity.colour,
         sky=sky_class(_block_mean(block, hazards, "cloud_pct"), float(np.mean(block.sun_deg))),
         wind_mps=0.0 if np.isnan(wind) else wind,
-        front_stage=front,
+        front_stage=front.stage,
+        front_age_h=_front_age_h(front, max(block.start, inputs.outing.launch)),
         forage=profile.forage,
         lake_kind=profile.kind,
         craft=profile.craft,
         day=inputs.day,
         phase_spread=spread,
     )
+
+
+def _front_age_h(front: Front, at: datetime) -> float | None:
+    return None if front.passage is None or front.passage > at else (at - front.passage) / timedelta(hours=1)
 
 
 def _phase_spread(shown: Mapping[Phase, tuple[float, float, float]]) -> float | None:
@@ -382,6 +396,12 @@ def _places(
     return out
 
 
+def _warmed(inputs: MorningInputs, spot: ProfileSpot, place: Place | None, block: Block, at: Conditions) -> bool:
+    """True for rock that the afternoon sun warms in cold water."""
+    cold = at.water_temp_c is not None and at.water_temp_c < COLD_WATER_C and at.sky in (Sky.BRIGHT, Sky.BROKEN)
+    return cold and block.name in LATE_BLOCKS and _sunny_rock(inputs, spot, place)
+
+
 def _sunny_rock(inputs: MorningInputs, spot: ProfileSpot, place: Place | None) -> bool:
     """True for rock on a bank that faces the afternoon sun."""
     rock = spot.cover.get(Cover.ROCK, 0.0) >= 0.5 * sum(spot.cover.values())
@@ -418,7 +438,10 @@ def _completed(
         )
         for spot in plan_inputs.spots
     )
-    strength = front_weight(at, None, knowledge.advice)
+    strength = max(
+        front_weight(at, None, knowledge.advice),
+        *(front_quiet(one, None, knowledge.advice) for one in conditions.values()),
+    )
     cold = at.water_temp_c is not None and at.water_temp_c < COLD_WATER_C
     return replace(plan_inputs, spots=named, values_if=values_if, front_strength=strength, cold_water=cold)
 
@@ -528,7 +551,7 @@ def _ranker(
     water: WaterSeries,
     phases: Mapping[SpeciesForm, PhaseResult],
     clarity: Clarity,
-    front: FrontStage,
+    front: Front,
     spots: Sequence[ProfileSpot],
     fishing: Mapping[tuple[str, str], Spot],
     knowledge: Knowledge,
@@ -544,7 +567,7 @@ def _ranker(
         at = replace(at, wave_height_m=_wave_at(hazards, place, block))
         spot = fishing[key]
         factors = spot_factors(learned, at, spot, knowledge.log)
-        order = rank(at, spot, knowledge.advice, tackle, factors, solve=1)
+        order = rank(at, spot, knowledge.advice, tackle, factors, solve=1, units=inputs.profile.units)
         shown = shown_three(order)
         if not factors:
             return shown

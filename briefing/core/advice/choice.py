@@ -24,6 +24,9 @@ class RetrievePick:
     speed_mps: tuple[float, float] | None = None
     reel_turns_per_10s: float | None = None
     pause_s: tuple[float, float] | None = None  # at the temperature of the day
+    reel: str = ""  # kind of the reel that the turns hold for
+    reel_ratio: float | None = None  # and its ratio
+    feel: str = ""  # the same pace by feel, "just fast enough to feel the blade"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,3 +70,8 @@ class Choice:
     look_for: str = ""  # for a newcomer
     size: str | None = None  # usual length of the body, in the reader's units
     hook: str | None = None
+    depth_text: str = ""  # where in the water it works, in the reader's units: "on the bottom in 2 to 6 ft"
+    rig: str = ""  # how it is put together, where that isn't plain from the name
+    blade: str | None = None  # shape and finish of its blades in few words
+    doubt: str = ""  # why the order is open, as a sentence; empty where it is fairly sure
+    colour_hint: str = ""  # when to take which of the two colours

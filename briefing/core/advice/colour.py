@@ -24,6 +24,17 @@ _WATER_WORD = {WaterColour.CLEAR: "clear_water", WaterColour.MUDDY: "muddy_water
 _VEIL = {WaterColour.CLEAR: 0.15, WaterColour.GREEN: 0.20, WaterColour.TANNIC: 0.15, WaterColour.MUDDY: 0.40}
 _CONTRAST_WEIGHT = 0.15  # judgement: what a doubling of contrast is worth once hue is gone
 _OWNED_GAP = 0.3
+_OTHER_FOOD = -0.35  # judgement: the bars of a fish that bass eat here less than another which the lure passes for
+_LESS_FOOD = 0.5  # each next food of the list counts so much of the one before
+#: When to take which of two colours, by the tones of the first and of the other.
+_WHEN = {
+    ("dark", "mid"): "the first in low light, shade and murk, the other once the sun is on the water",
+    ("dark", "light"): "the dark one in low light, shade and murk, the pale one once the sun is on the water",
+    ("mid", "dark"): "the first while the light is good, the dark one in shade, at dusk or in murkier water",
+    ("mid", "light"): "the first as a rule, the pale one under cloud or when they chase small fish",
+    ("light", "mid"): "the pale one while small fish are about, the other when they only look",
+    ("light", "dark"): "the pale one in good light, the dark one in shade, at dusk or in murkier water",
+}
 _NIGHT_SEE_THROUGH = -0.3  # judgement: a see-through or mirrored body has no outline at night
 
 
@@ -96,7 +107,9 @@ def family_score(family: ColourFamily, question: ColourQuestion, colours: Colour
     """Sum of the family's parts for this question; internal."""
     sky = Sky.LOW_SUN if question.shade and _LIGHT_GROUP[question.sky] == "sun" else question.sky
     total = family.base[colours.clarity(question.secchi_m)] + family.water[question.water] + family.light[sky]
-    total += max((family.forage.get(item, 0.0) for item in question.forage), default=0.0)
+    foods = _foods(question)
+    total += max((family.forage.get(item, 0.0) * _LESS_FOOD**n for n, item in enumerate(foods)), default=0.0)
+    total += _OTHER_FOOD if _copies_other(family, question, foods) else 0.0
     total += sum(share * family.phase.get(phase, 0.0) for phase, share in question.phases.items())
     total += family.cover.get(question.cover, 0.0) if question.cover else 0.0
     if question.sky is Sky.NIGHT and family.opacity in ("translucent", "mirror"):
@@ -107,6 +120,16 @@ def family_score(family: ColourFamily, question: ColourQuestion, colours: Colour
         seen = min(contrast(family, light, question.water), 3.0)
         total += lost * (family.deeper_than_secchi + _CONTRAST_WEIGHT * (seen - 1.0))
     return total
+
+
+def _copies_other(family: ColourFamily, question: ColourQuestion, foods: list[Forage]) -> bool:
+    """True for the bars of a fish where the lure passes first for another food of this water."""
+    return bool(question.imitates and foods and family.only_as) and foods[0] not in family.only_as
+
+
+def _foods(question: ColourQuestion) -> list[Forage]:
+    """What bass eat here that the lure can pass for, most likely first."""
+    return [item for item in question.forage if not question.imitates or item in question.imitates]
 
 
 def family_order(question: ColourQuestion, colours: ColourKnowledge) -> list[ColourFamily]:
@@ -168,3 +191,9 @@ def _reason(question: ColourQuestion, colours: ColourKnowledge) -> str:
         parts.append(reasons["clarity"][clarity])
     text = "; ".join(parts)
     return f"{text[0].upper()}{text[1:]}."
+
+
+def colour_hint(picks: tuple[ColourPick, ...], colours: ColourKnowledge) -> str:
+    """When to take which of the two colours, in one line; empty for one colour."""
+    tones = {family.id: family.tone for family in colours.families}
+    return "" if len(picks) < 2 else _WHEN.get((tones[picks[0].id], tones[picks[1].id]), "")

@@ -77,6 +77,8 @@ class Conditions:
         Significant height at the spot; when None the wave class follows from the wind.
     mood
         What the user saw; None: expected from phase, front, trend and wind.
+    front_age_h
+        Hours since the newest front passed; None when none did or it isn't known.
     front_strength
         0 to 1.3: weight of the front stage by season and water, or None for the season's own.
     forage
@@ -105,6 +107,7 @@ class Conditions:
     wave_height_m: float | None = None
     mood: Mood | None = None
     front_stage: FrontStage | None = None
+    front_age_h: float | None = None
     front_strength: float | None = None
     forage: tuple[Forage, ...] = ()
     lake_kind: LakeKind | None = None

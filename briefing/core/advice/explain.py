@@ -9,38 +9,35 @@ from dataclasses import dataclass
 import numpy as np
 
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, WaveClass, wave_class
+from briefing.core.advice.depth_words import about_range
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.measures import localised
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.scoring import Scores
-from briefing.core.advice.situation import main_cover, phase_shares, roof_share, secchi_m, shade_share
+from briefing.core.advice.situation import (
+    front_quiet,
+    front_weight,
+    main_cover,
+    phase_shares,
+    roof_share,
+    secchi_m,
+    shade_share,
+)
 from briefing.units import (
     Units,
-    show_depth,
-    show_depth_range,
     show_temperature,
     show_temperature_difference,
     show_temperature_range,
     show_visibility,
     show_wind,
 )
-from briefing.vocabulary import Phase, Sky
+from briefing.vocabulary import Cover, Forage, Phase, Sky
 
 MOST_REASONS, LEAST_REASONS = 4, 2
 #: What a reason is worth to a reader beside its strength: season and place first, names and tables last.
 _WORTH = {
-    **{"phase": 1.0, "cover": 1.0, "windward": 1.0, "wind": 0.9, "light": 0.8, "temp": 0.8, "mood": 0.8},
-    **{
-        "change": 0.7,
-        "dawn": 0.9,
-        "pressure": 0.7,
-        "learned": 0.7,
-        "clarity": 0.7,
-        "depth": 0.6,
-        "forage": 0.6,
-        "water": 0.4,
-        "species": 0.3,
-    },
+    **{"phase": 1.0, "cover": 1.0, "windward": 1.0, "wind": 0.9, "light": 0.8, "temp": 0.8, "mood": 1.0},
+    **{"change": 0.7, "dawn": 0.9, "pressure": 0.7, "learned": 0.7, "clarity": 0.8, "depth": 0.7, "forage": 0.6},
 }
 _SKY = {
     Sky.BRIGHT: "bright sun",
@@ -61,6 +58,12 @@ _GOOD_FIT = 0.75
 _EVEN = 0.05
 _RIVALS = 8  # a reason tells a choice from the best ones, not from what nobody would throw here
 _MOVING_LEVEL_M = 0.05
+_SNAGS = 0.3
+_UNDER_M, _MEETS = 0.5, 0.3
+_COLD_C, _WARM_C = 12.0, 24.0
+_DIRTY_M, _CLEAR_M = 0.6, 2.0
+_FELT_WIND_MPS = 2.0
+_FELT_FRONT = 0.25
 _DOUBTS = (
     "is not its best",
     "not the mood",
@@ -87,6 +90,8 @@ class Told:
     knowledge: AdviceKnowledge
     scores: Scores
     units: Units
+    depth_m: tuple[float, float] | None = None  # where it works here
+    short: bool = False  # it doesn't come down to the fish
 
     def part(self, name: str) -> float:
         """Value of a factor for this presentation."""
@@ -107,19 +112,28 @@ def strengths(scores: Scores, index: int, rivals: int | None = None) -> dict[str
 
 
 def reasons(told: Told) -> tuple[str, ...]:
-    """At most four sentences, the strongest factor first; two where two speak for it, and one in any case."""
-    order = sorted(strengths(told.scores, told.index, _RIVALS).items(), key=lambda pair: -_WORTH[pair[0]] * pair[1])
-    texts = [_SENTENCES[name](told) for name, strength in order if strength > 0.02]
-    kept = [text for text in texts if text and not _doubtful(text)][:MOST_REASONS]
-    texts = [_SENTENCES[name](told) for name in ("cover", "phase", "depth", "temp", "clarity", "wind")]
-    kept += [text for text in texts if text and text not in kept and not _doubtful(text)][
-        : max(LEAST_REASONS - len(kept), 0)
-    ]
-    return tuple(kept or texts[:1])
+    """At most four sentences, the strongest factor first; two where two speak for it, and one in any case.
+
+    Each says what the factor does here, and stands only where that holds for this lure, place and hour.
+    """
+    by_strength = strengths(told.scores, told.index, _RIVALS)
+    order = sorted(by_strength, key=lambda name: -_WORTH.get(name, 0.0) * by_strength[name])
+    named = [name for name in order if name in _REASONS and by_strength[name] > 0.02]
+    texts = list(dict.fromkeys(text for name in named if (text := _REASONS[name](told))))
+    if not any(_same(text, told.item.why) for text in texts):  # what the lure does stands behind what is so here
+        texts.insert(1, told.item.why)
+    texts = texts[:MOST_REASONS]
+    rest = [_REASONS[name](told) for name in ("mood", "light", "cover", "depth", "clarity")]
+    texts += [text for text in dict.fromkeys(rest) if text and text not in texts][: max(LEAST_REASONS - len(texts), 0)]
+    return tuple(texts)
+
+
+def _same(text: str, why: str) -> bool:
+    return text.lower().endswith(why.lower())
 
 
 def _doubtful(text: str) -> bool:
-    """True for a sentence that holds something back; such a one is no reason for a choice."""
+    """True for a sentence that holds something back; such a one counts less than it seems."""
     return any(words in text for words in _DOUBTS)
 
 
@@ -128,7 +142,7 @@ def all_factors(told: Told) -> tuple[str, ...]:
     order = sorted(strengths(told.scores, told.index).items(), key=lambda pair: -pair[1])
     out = []
     for name, strength in order:
-        text = _SENTENCES[name](told)
+        text = _FACTS[name](told)
         if text:
             out.append(f"{_side(strength, _doubtful(text))}: {text}")
     return tuple(out)
@@ -159,13 +173,11 @@ def _cover(told: Told) -> str:
 
 def _depth(told: Told) -> str:
     low, high = told.scores.fish_depth_m
-    band = show_depth_range(low, high, told.units)
+    band = about_range(low, high, told.units)
     roof = roof_share(told.spot, told.knowledge)
     if roof >= 0.5:
         return "Fish under a roof hang just below it, and this is shown right there."
-    if told.item.surface:
-        return f"Fish are looked for at {band}; from there they can come up to the surface for it."
-    return f"Fish are looked for at {band}, and it works at that depth."
+    return f"Fish are looked for at {band}."
 
 
 def _temp(told: Told) -> str:
@@ -174,7 +186,7 @@ def _temp(told: Told) -> str:
         return ""
     window = told.item.water_temp_c
     best = show_temperature_range(window.best_low, window.best_high, told.units, both=False)
-    here = show_temperature(temp, told.units)
+    here = show_temperature(temp, told.units, both=False)
     if window.best_low <= temp <= window.best_high:
         return f"Water at {here} is within its best range of {best}."
     return f"Water at {here} is at the edge for it; its best range is {best}."
@@ -182,7 +194,7 @@ def _temp(told: Told) -> str:
 
 def _clarity(told: Told) -> str:
     secchi = secchi_m(told.conditions, told.knowledge)
-    seen = show_visibility(secchi, told.units)
+    seen = show_visibility(secchi, told.units, both=False)
     guess = " (usual for this water, not measured)" if told.conditions.secchi_m is None else ""
     if told.part("clarity") >= 0.95:
         return f"Visibility of {seen}{guess} suits it."
@@ -195,7 +207,7 @@ def _phase(told: Told) -> str:
     name = told.knowledge.phases[phase].name
     share = shares[phase]
     fit = told.item.phases[phase]
-    holder = f"{name}" if share >= 0.85 else f"Mostly {name.lower()} (about {share * 100:.0f} % of the fish)"
+    holder = f"{name}" if share >= 0.85 else f"{'Mostly' if share > 0.5 else 'First of all'} {name.lower()}"
     if fit >= 0.8:
         return f"{holder}: {told.item.why[0].lower()}{told.item.why[1:]}"
     return f"{holder}: it has its place, though not its best weeks."
@@ -203,13 +215,13 @@ def _phase(told: Told) -> str:
 
 def _wind(told: Told) -> str:
     kind = wave_class(told.conditions)
-    wind = show_wind(told.conditions.wind_mps, told.units)
+    wind = show_wind(told.conditions.wind_mps, told.units, both=False)
     fit = told.item.wind[kind.value]
     surface = f"{_SURFACE[kind][0].upper()}{_SURFACE[kind][1:]} with wind at {wind}"
     if fit >= _CHOP_LOVER and kind in (WaveClass.CHOP, WaveClass.WAVES):
         return f"{surface} breaks the light and pushes bait, which this lure needs."
     if fit >= _CALM_LOVER:
-        return f"{surface} lets it work as it should."
+        return f"{surface} goes with it."
     return f"{surface} is not its best surface."
 
 
@@ -274,7 +286,7 @@ def _change(told: Told) -> str:
     level = told.conditions.level_change_24h_m or 0.0
     if abs(level) >= _MOVING_LEVEL_M and (told.conditions.trend_3d_c or 0.0) < 1.0:
         return f"With the level {'rising' if level > 0.0 else 'falling'} it {'gains' if better else 'loses'}."
-    rise = show_temperature_difference(told.conditions.trend_3d_c or 0.0, told.units)
+    rise = show_temperature_difference(told.conditions.trend_3d_c or 0.0, told.units, both=False)
     return f"With the water {rise} warmer than three days ago it {'gains' if better else 'loses'}."
 
 
@@ -284,14 +296,14 @@ def _learned(told: Told) -> str:
 
 
 def _dawn(told: Told) -> str:
-    return "" if told.part("dawn") <= 1.01 else "In warm, quiet water under low sun fish hunt at the surface."
+    return "" if told.part("dawn") <= 1.01 else "Under low sun, in quiet water by plants, fish hunt at the surface."
 
 
 def _windward(told: Told) -> str:
     return "" if told.part("windward") <= 1.01 else "Wind blows onto this hard cover, and bait gathers on that side."
 
 
-_SENTENCES: Mapping[str, Callable[[Told], str]] = {
+_FACTS: Mapping[str, Callable[[Told], str]] = {
     "cover": _cover,
     "depth": _depth,
     "temp": _temp,
@@ -311,6 +323,222 @@ _SENTENCES: Mapping[str, Callable[[Told], str]] = {
 }
 
 
+# ---- reasons: what a factor does here, empty where it does nothing for this lure ----------------------------------
+
+
+def _snagless(told: Told) -> str:
+    info = told.knowledge.covers[main_cover(told.spot)]
+    fit = told.item.cover[info.id]
+    if fit.fit < _GOOD_FIT or fit.snag > _SNAGS or info.id is Cover.BARE:
+        return ""
+    if told.item.surface and info.roof:
+        return f"It slides over {info.plural}, right above fish that hang in their shade."
+    often = "hardly ever" if fit.snag <= 0.1 else "only now and then"
+    word = {Cover.DOCK: "at", Cover.ROCK: "on"}.get(info.id, "in")
+    return f"It {often} snags {word} {info.plural}, so you can put it where the fish are."
+
+
+def _reach(told: Told) -> str:
+    low, high = told.scores.fish_depth_m
+    band, depth = about_range(low, high, told.units), told.depth_m
+    if told.item.surface:
+        seen = secchi_m(told.conditions, told.knowledge)
+        if low > _UNDER_M and seen >= low:
+            return f"You can see {_seen(told)} down, so fish at {band} see it against the sky and can come up."
+        return ""
+    if (
+        depth is None
+        or told.short
+        or min(depth[1], high) - max(depth[0], low) < _MEETS * min(max(depth[1] - depth[0], 0.1), max(high - low, 0.1))
+    ):
+        return ""
+    if told.item.group == "vertical":
+        return f"Fish are looked for at {band}: straight below the craft it stays at their level on every lift."
+    if "bottom" in told.item.traits and "lead_tackle" in told.item.legal:
+        return f"Fish are looked for near the bottom at {band}, and it stays down there however slowly you move it."
+    if depth[0] + depth[1] <= low + high:
+        return f"Fish are looked for at {band}; it comes by level with them or a little over, where they look."
+    return ""
+
+
+def _seen(told: Told) -> str:
+    return show_visibility(secchi_m(told.conditions, told.knowledge), told.units, both=False)
+
+
+def _cold_or_warm(told: Told) -> str:
+    temp, window = told.conditions.water_temp_c, told.item.water_temp_c
+    if temp is None or not window.best_low <= temp <= window.best_high:
+        return ""
+    here = show_temperature(temp, told.units, both=False)
+    if temp < _COLD_C and told.item.pace != "search":
+        return f"In water at {here} fish move little and slowly, and it works at a crawl."
+    if temp > _WARM_C and told.item.pace == "search":
+        return f"In water at {here} fish are quick enough to run it down."
+    return ""
+
+
+def _sight(told: Told) -> str:
+    seen, item = secchi_m(told.conditions, told.knowledge), told.item
+    if told.part("clarity") < 0.95 or (item.surface and _reach(told)):
+        return ""
+    guess = " (usual for this water, not measured)" if told.conditions.secchi_m is None else ""
+    if seen < _DIRTY_M and ("loud" in item.traits or item.felt_m > 0.0):
+        return f"Visibility is {_seen(told)}{guess}: fish feel and hear it before they see it."
+    if seen < _DIRTY_M and "pitched" in item.traits:
+        return (
+            f"Visibility is {_seen(told)}{guess}: it is dropped within an arm's length of the fish, where they find it."
+        )
+    if seen >= _CLEAR_M and "finesse" in item.traits:
+        return f"Visibility is {_seen(told)}{guess}: fish look long, and it stands a long look."
+    if seen >= _CLEAR_M and item.draw_up_secchi >= 1.0:
+        return f"Visibility is {_seen(told)}{guess}: fish see it from far off and come to it."
+    return ""
+
+
+def _season(told: Told) -> str:
+    shares = phase_shares(told.conditions)
+    phase = max(shares, key=lambda key: shares[key])
+    if told.item.phases[phase] < 0.8:
+        return ""
+    name, why = told.knowledge.phases[phase].name, told.item.why
+    if shares[phase] <= 0.5:
+        return why
+    holder = name if shares[phase] >= 0.85 else f"Mostly {name.lower()}"
+    return f"{holder}: {why[0].lower()}{why[1:]}"
+
+
+def _surface(told: Told) -> str:
+    kind, item = wave_class(told.conditions), told.item
+    wind = show_wind(told.conditions.wind_mps, told.units, both=False)
+    if item.wind[kind.value] < _CALM_LOVER or item.group == "vertical":
+        return ""
+    on_bottom = "bottom" in item.traits and "lead_tackle" in item.legal
+    if kind is WaveClass.FLAT:
+        where = f"In the lee the water is flat, with {wind} of wind outside" if _lee(told) else "The water is flat"
+        if item.surface:
+            return f"{where}: a small sound carries far, and a take shows."
+        return "" if on_bottom or item.pace == "search" else f"{where}: your line lies still, and a bite shows in it."
+    if on_bottom or item.pace != "search":
+        return ""
+    if kind is WaveClass.RIPPLE:
+        return f"A ripple ({wind} of wind) breaks up its outline, so that fish strike before they have looked."
+    if kind is WaveClass.WAVES:
+        return f"Waves ({wind} of wind) break the light and push bait along."
+    return f"A chop ({wind} of wind) breaks the light and pushes bait along."
+
+
+def _lee(told: Told) -> bool:
+    """True where the wind would make a ripple in the open."""
+    return told.conditions.wind_mps >= _FELT_WIND_MPS
+
+
+def _by_light(told: Told) -> str:
+    sky, item = told.conditions.sky, told.item
+    if item.light[sky] < 0.8:
+        return ""
+    if shade_share(told.spot, told.knowledge) >= 0.5 and sky in (Sky.BRIGHT, Sky.BROKEN):
+        if item.pace == "search" or (item.surface and item.trebles):
+            return ""
+        return f"Under {_SKY[sky]} fish sit in the shade, and it can be put in there and left."
+    if sky is Sky.LOW_SUN and item.surface:
+        return "In low light fish look up: a lure on top stands dark against the sky."
+    if sky is Sky.LOW_SUN and item.pace == "search" and told.scores.mood > -0.4:
+        return "In low light fish leave their cover a little, and it searches the edges quickly."
+    if sky is Sky.OVERCAST and item.pace == "search" and told.scores.mood > -0.4:
+        return "Under cloud fish roam, and it covers water."
+    if sky is Sky.BRIGHT and item.pace == "slow":
+        return "In bright sun fish hold tight to cover and bottom, and it can lie there in front of them."
+    if sky is Sky.NIGHT and (item.surface or item.felt_m > 0.0 or "loud" in item.traits):
+        return "At night fish find it by its outline above them and by its sound."
+    return ""
+
+
+def _willing(told: Told) -> str:
+    mood, pace = told.scores.mood, told.item.pace
+    if told.part("mood") < _GOOD_MOOD:
+        return ""
+    behind = _front_felt(told)
+    if told.conditions.mood is not None:
+        source = ", as you saw"
+    else:
+        source = ", as expected behind a front" if behind and mood <= 0.4 else ", as expected from season and weather"
+    if mood > 0.4 and pace == "search":
+        return f"Fish are ready to chase{source}: a quick lure passes more of them in the time you have."
+    if -0.4 <= mood <= 0.4 and pace != "search":
+        return f"Fish are willing but hardly chase{source}: it stays near them long enough."
+    if mood < -0.4 and pace == "slow":
+        return f"Fish are slow to bite{source}: it can stay in front of them until they take."
+    return ""
+
+
+def _front_felt(told: Told) -> bool:
+    """True where a front that passed counts here."""
+    if told.conditions.front_stage not in (FrontStage.DAY1, FrontStage.DAY2):
+        return False
+    parts = (told.conditions, told.spot, told.knowledge)
+    return max(front_weight(*parts), front_quiet(*parts)) >= _FELT_FRONT
+
+
+def _food(told: Told) -> str:
+    here = [one for one in told.conditions.forage if one in told.item.imitates and one is not Forage.NONDESCRIPT]
+    return f"It passes for {here[0].value}, which bass eat here." if here else ""
+
+
+def _fished_hard(told: Told) -> str:
+    if not told.conditions.pressured or told.part("pressure") <= 1.01:
+        return ""
+    return "The water was fished hard, and a quiet bait keeps its pull longest."
+
+
+def _changed(told: Told) -> str:
+    if told.part("change") <= 1.02:
+        return ""
+    stage, pace = told.conditions.front_stage, told.item.pace
+    if stage is FrontStage.APPROACHING:
+        return "Ahead of a front fish feed and move, and a moving lure meets more of them." if pace == "search" else ""
+    if _front_felt(told):
+        return "" if pace == "search" else "Behind a front fish hold tight to cover, and it goes in to them."
+    level = told.conditions.level_change_24h_m or 0.0
+    rise = told.conditions.trend_3d_c or 0.0
+    if abs(level) >= _MOVING_LEVEL_M and rise < 1.0:
+        where = "into newly flooded cover" if level > 0.0 else "to the outer edge of the cover"
+        return f"The level is {'rising' if level > 0.0 else 'falling'}: fish move {where}, and it goes after them."
+    if rise <= 0.5:
+        return ""
+    warmer = show_temperature_difference(rise, told.units, both=False)
+    return f"The water is {warmer} warmer than three days ago, and warming fish move up and feed."
+
+
+def _own_log(told: Told) -> str:
+    return "Your own log speaks for it." if told.part("learned") > 1.03 else ""
+
+
+def _at_dawn(told: Told) -> str:
+    temp = told.conditions.water_temp_c
+    if told.part("dawn") <= 1.15 or temp is None:
+        return ""
+    here = show_temperature(temp, told.units, both=False)
+    return f"Low sun, quiet water at {here} and plants at hand: fish hunt at the surface for a while."
+
+
+_REASONS: Mapping[str, Callable[[Told], str]] = {
+    "cover": _snagless,
+    "depth": _reach,
+    "temp": _cold_or_warm,
+    "clarity": _sight,
+    "phase": _season,
+    "wind": _surface,
+    "light": _by_light,
+    "mood": _willing,
+    "forage": _food,
+    "pressure": _fished_hard,
+    "change": _changed,
+    "learned": _own_log,
+    "windward": _windward,
+    "dawn": _at_dawn,
+}
+
+
 def cautions(told: Told, depth_m: tuple[float, float] | None, legal_known: Mapping[str, bool]) -> tuple[str, ...]:
     """Law, hooks and fish care that go with this presentation here; rules the user confirmed are not repeated."""
     out = [
@@ -318,6 +546,8 @@ def cautions(told: Told, depth_m: tuple[float, float] | None, legal_known: Mappi
         for flag in told.item.legal
         if flag in told.knowledge.legal and flag not in legal_known and told.knowledge.legal[flag].caution
     ]
+    rules = [told.knowledge.legal[flag] for flag in told.item.legal if legal_known.get(flag) is False]
+    out += [rule.instead for rule in rules if rule.instead]
     out += told.item.safety
     temp = told.conditions.water_temp_c
     shares = phase_shares(told.conditions)
@@ -338,10 +568,3 @@ def phase_text(conditions: Conditions, knowledge: AdviceKnowledge) -> str:
     shares = phase_shares(conditions)
     first: Phase = max(shares, key=lambda key: shares[key])
     return knowledge.phases[first].name.lower()
-
-
-def depth_text(depth_m: tuple[float, float], units: Units) -> str:
-    """Running depth for a line of the screen."""
-    if depth_m[1] <= 0.05:
-        return "on the surface"
-    return show_depth_range(*depth_m, units) if depth_m[1] - depth_m[0] > 0.1 else show_depth(depth_m[1], units)

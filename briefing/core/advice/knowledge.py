@@ -285,13 +285,17 @@ class Switch:
 
 @dataclass(frozen=True, slots=True)
 class LegalFlag:
-    """A rule that differs by place: what it is about, what is assumed until the user confirms, what to say."""
+    """A rule that differs by place: what it is about, what is assumed until the user confirms, what to say.
+
+    ``instead`` is what to take where it is forbidden; empty where the lure itself is then out.
+    """
 
     id: str
     meaning: str
     default: str
     caution: str
     excludes_when_unknown: bool
+    instead: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -379,7 +383,8 @@ def _switch(item: Mapping[str, Any]) -> Switch:
 
 
 def _legal(key: str, item: Mapping[str, Any]) -> LegalFlag:
-    return LegalFlag(key, item["meaning"], item["default"], item["caution"], bool(item["excludes_when_unknown"]))
+    unknown, instead = bool(item["excludes_when_unknown"]), item.get("instead", "")
+    return LegalFlag(key, item["meaning"], item["default"], item["caution"], unknown, instead)
 
 
 def _care(item: Mapping[str, Any]) -> CareRule:

@@ -70,7 +70,7 @@ class Option:
     when: str
     text: str
     fits: tuple[str, ...] = ()
-    lift: str = ""  # trailers: low | medium | high
+    lift: str = ""  # trailers and blades: low | medium | high | very_high
     speed_mps: tuple[float, float] | None = None  # retrieves that leave the usual speed
     pause_s: tuple[tuple[float, float, float], ...] = ()  # rows of water temperature, shortest and longest pause
 
@@ -99,6 +99,7 @@ class Setup:
     line: LineSpec
     leader: LineSpec | None = None
     least_g: float = 0.0  # lightest weight that this gear throws and drives home
+    most_g: float = 0.0  # heaviest weight that it is for; 0: any
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +128,7 @@ class Presentation:
     """One way to show a lure, with everything the ranking and the text need. Fits are 0..1 and stay inside.
 
     ``grams_base`` and ``grams_per_m`` are the trade's rule of weight by depth for bottom lures; 0 where there is none.
+    ``rig`` is how it is put together, ``feel`` the pace of a reeled lure as the hand knows it; both may be empty.
     """
 
     id: str
@@ -171,6 +173,8 @@ class Presentation:
     body_in: tuple[float, float] | None = None
     body_cm: tuple[float, float] | None = None
     hook_size: str = ""
+    rig: str = ""
+    feel: str = ""
     skill: str = ""
     traits: frozenset[str] = frozenset()
     lead_case: Mapping[str, Any] = field(default_factory=dict)
@@ -220,6 +224,8 @@ class Presentation:
             body_in=_pair(data["body_in"]) if "body_in" in data else None,
             body_cm=_pair(data["body_cm"]) if "body_cm" in data else None,
             hook_size=data.get("hook_size", ""),
+            rig=data.get("rig", ""),
+            feel=data.get("feel", ""),
             skill=data.get("skill", ""),
             traits=frozenset(data.get("traits", ())),
             lead_case=data.get("lead_case", {}),
@@ -285,6 +291,7 @@ def _setup(item: Mapping[str, Any]) -> Setup:
         line=_line(item["line"]),
         leader=None if leader is None else _line(leader),
         least_g=float(item.get("least_g", 0.0)),
+        most_g=float(item.get("most_g", 0.0)),
     )
 
 

@@ -14,8 +14,9 @@ from functools import cached_property
 import numpy as np
 
 from briefing.core.advice.choice import Choice, ColourPick, RetrievePick
-from briefing.core.advice.colour import ColourAnswer, ColourQuestion, pick_colours
+from briefing.core.advice.colour import ColourAnswer, ColourQuestion, colour_hint, pick_colours
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
+from briefing.core.advice.depth_words import depth_words
 from briefing.core.advice.explain import MOST_REASONS, Told, all_factors, cautions, reasons
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.measures import localised
@@ -92,8 +93,8 @@ def rank(
 def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     """The three that are shown: never all of one group; a search, a slow or follow-up, and a cover-specific one.
 
-    Nothing under a third of the best is taken for variety's sake. What stands by for a refusal is never faster or
-    louder than the first. Order: first choice, second, if refused.
+    Nothing under a third of the best is taken for variety's sake. What stands by for a refusal is slower than the first
+    where such a one is good enough, and never faster or louder. Order: first choice, second, if refused.
     """
     if not choices:
         return ()
@@ -101,6 +102,7 @@ def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     usable = [choice for choice in choices[1:] if not _livelier(first, choice)]
     good = [choice for choice in choices[1:] if choice.score >= SHOWN_LEAST * first.score] or list(choices[1:3])
     answers = [choice for choice in good if not _livelier(first, choice)] or usable[:1]
+    answers = [choice for choice in answers if _slower(first, choice)] or answers
     refused = max(answers, key=lambda choice: _answer(first, choice), default=None)
     rest = [choice for choice in good if choice is not refused]
     others = [choice for choice in rest if choice.group != first.group] or rest
@@ -117,10 +119,15 @@ def _livelier(first: Choice, choice: Choice) -> bool:
     return faster or (choice.group == _SURFACE_GROUP and first.group != _SURFACE_GROUP)
 
 
+def _slower(first: Choice, choice: Choice) -> bool:
+    """True for what is slower than the first choice, or as slow as can be."""
+    return PACES.index(choice.pace) > PACES.index(first.pace) or (choice.pace == first.pace == PACES[-1])
+
+
 def _answer(first: Choice, choice: Choice) -> float:
     """How well a choice answers fish that refused the first: other group, slower, its follow-up, and good itself."""
-    slower = PACES.index(choice.pace) > PACES.index(first.pace) or (choice.pace == first.pace == "slow")
-    return choice.score * (1.0 + (choice.group != first.group) + slower + (choice.id in first.follow_up))
+    group, follows = choice.group != first.group, choice.id in first.follow_up
+    return choice.score * (1.0 + group + _slower(first, choice) + follows)
 
 
 def _differs(first: Choice, refused: Choice | None, choice: Choice) -> bool:
@@ -204,7 +211,11 @@ class _Work:
             self.scores.mood,
             self.scores.fish_depth_m,
         )
-        told = Told(item, index, self.conditions, self.spot, self.knowledge, self.scores, self.units)
+        told = Told(
+            *(item, index, self.conditions, self.spot, self.knowledge, self.scores, self.units),
+            depth_m=solved.depth_m,
+            short=solved.short,
+        )
         colours = pick_colours(self._question(item, solved), self.knowledge.colours)
         return replace(
             choice,
@@ -220,10 +231,15 @@ class _Work:
             reasons=(*reasons(told), *([solved.reason] if solved.reason else []))[:MOST_REASONS],
             cautions=cautions(told, solved.depth_m, self.tackle.legal),
             how_sure="fairly sure" if self._sure() and choice.score >= 0.6 * best else "open",
+            doubt=self._doubt(),
             change=self._change(index),
             look_for=localised(item.look_for, self.units),
             size=self._size(item),
             hook=item.hook_size or None,
+            depth_text=depth_words(solved, item, self.spot, self.units),
+            rig=localised(item.rig, self.units),
+            blade=self._blade(item, solved, colours),
+            colour_hint=colour_hint(colours.picks, self.knowledge.colours),
         )
 
     def _retrieve(self, solved: Solved) -> RetrievePick | None:
@@ -261,11 +277,28 @@ class _Work:
             return f"{shape}{colours.flash}"
         return colours.flash if item.colour_role in _FLASHY else None
 
+    def _blade(self, item: Presentation, solved: Solved, colours: ColourAnswer) -> str | None:
+        """Shape and finish of the blades in few words, "round blade, painted"."""
+        if not item.blades or solved.blade is None:
+            return None
+        shape, finish = solved.blade.text.split(",")[0], colours.flash.split(":")[0]
+        return f"{shape}, {finish}" if finish else shape
+
     def _sure(self) -> bool:
         known = self.conditions.water_temp_c is not None and self.conditions.secchi_m is not None
         spread = self.conditions.phase_spread
         held = max(phase_shares(self.conditions).values()) >= self.knowledge.rules.sure.phase_share
         return known and held and (spread is None or spread < 0.5)
+
+    def _doubt(self) -> str:
+        """Why the order is open, in a sentence; empty where it is fairly sure."""
+        if self._sure():
+            return ""
+        if self.conditions.secchi_m is None:
+            return "Open: the visibility is not known today, and the second may be as good."
+        if self.conditions.water_temp_c is None:
+            return "Open: the water temperature is not known, and the second may be as good."
+        return "Open: fish are spread over several stages of the season, and the second may be as good."
 
     def _change(self, index: int) -> str:
         """The change of wind, light or mood that would cost this choice most, and what would lead then."""

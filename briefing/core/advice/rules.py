@@ -76,6 +76,9 @@ class FactorRules:
     front_full_drop_c: float
     front_deep_or_moving: float
     front_florida_strain: float
+    front_quiet_h: tuple[float, float]
+    front_quiet_search: float
+    front_quiet_slow: float
     ahead_search: float
     ahead_slow: float
     dawn_surface: float
@@ -118,6 +121,7 @@ class RankingRules:
     factors: FactorRules
     places: PlaceRules
     sure: SureRules
+    quiet: Mapping[Phase, float]  # how much of the first half-day after a front is lost, by phase
 
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> RankingRules:
@@ -130,6 +134,7 @@ class RankingRules:
             factors=FactorRules(**{key: _pair(value) for key, value in data["factors"].items()}),
             places=PlaceRules.from_mapping(data["places"]),
             sure=SureRules(**data["sure"]),
+            quiet={phase: float(data["quiet"][phase.value]) for phase in Phase},
         )
 
 

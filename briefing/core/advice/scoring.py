@@ -19,6 +19,7 @@ from briefing.core.advice.situation import (
     GRASS,
     expected_mood,
     fish_depth_m,
+    front_quiet,
     front_weight,
     level_changes,
     phase_shares,
@@ -170,7 +171,8 @@ def _change(conditions: Conditions, knowledge: AdviceKnowledge, shares: Mapping[
             change = knowledge.phases[phase].changes[kind]
             for names, sign in ((change.raises, 1.0), (change.lowers, -1.0)):
                 log[[index[name] for name in names if name in index]] += sign * strength * share
-    return np.exp(knowledge.rules.factors.change_log * log) * _ahead_of_front(conditions, knowledge)
+    paces = _ahead_of_front(conditions, knowledge) * _behind_front(conditions, knowledge)
+    return np.exp(knowledge.rules.factors.change_log * log) * paces
 
 
 def _ahead_of_front(conditions: Conditions, knowledge: AdviceKnowledge) -> Array:
@@ -180,6 +182,13 @@ def _ahead_of_front(conditions: Conditions, knowledge: AdviceKnowledge) -> Array
     rules = knowledge.rules.factors
     by_pace = {"search": rules.ahead_search, "medium": 1.0, "slow": rules.ahead_slow}
     return np.array([by_pace[item.pace] for item in knowledge.presentations])
+
+
+def _behind_front(conditions: Conditions, knowledge: AdviceKnowledge) -> Array:
+    """Fish hold tight and want it slow in the first half-day after a front: slow lures gain and moving ones lose."""
+    quiet, rules = front_quiet(conditions, None, knowledge), knowledge.rules.factors
+    by_pace = {"search": rules.front_quiet_search, "medium": 1.0, "slow": rules.front_quiet_slow}
+    return np.array([by_pace[item.pace] ** quiet for item in knowledge.presentations])
 
 
 def _dawn(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, mood: float) -> Array:
@@ -303,7 +312,7 @@ def _barred(conditions: Conditions, knowledge: AdviceKnowledge, tackle: TackleBo
     for number, item in enumerate(knowledge.presentations):
         if not tackle.owns(item.id):
             reasons[number] = "not in your box"
-        elif any(tackle.legal.get(flag) is False for flag in item.legal):
+        elif any(_forbidden(flag, knowledge, tackle) for flag in item.legal):
             reasons[number] = "not allowed by the rules you confirmed for this water"
         elif any(knowledge.legal[flag].excludes_when_unknown and flag not in tackle.legal for flag in item.legal):
             reasons[number] = "check the rules of this water first"
@@ -312,6 +321,11 @@ def _barred(conditions: Conditions, knowledge: AdviceKnowledge, tackle: TackleBo
         elif rough and (item.trebles or "heavy_rig" in item.traits):
             reasons[number] = "trebles and heavy rigs stay in the box while waves rock a small craft"
     return reasons
+
+
+def _forbidden(flag: str, knowledge: AdviceKnowledge, tackle: TackleBox) -> bool:
+    """True for what the user's rules forbid and nothing else can stand in for."""
+    return tackle.legal.get(flag) is False and not (flag in knowledge.legal and knowledge.legal[flag].instead)
 
 
 _POOR = {

@@ -106,6 +106,23 @@ def front_weight(conditions: Conditions, spot: Spot | None, knowledge: AdviceKno
     return weight
 
 
+def front_quiet(conditions: Conditions, spot: Spot | None, knowledge: AdviceKnowledge) -> float:
+    """0 to 1: how much of the first quiet half-day after a front is left, by season, depth and current.
+
+    Light, wind and a sudden fall of the air work at once; the water follows later and is counted in ``front_weight``.
+    """
+    age = conditions.front_age_h
+    if age is None or conditions.front_stage is not FrontStage.DAY1 or conditions.front_strength is not None:
+        return 0.0
+    rules = knowledge.rules
+    left = 1.0 - ramp(age, rules.factors.front_quiet_h)
+    share = sum(part * rules.quiet[phase] for phase, part in phase_shares(conditions).items())
+    kind = conditions.lake_kind
+    deep = kind is LakeKind.HIGHLAND_RESERVOIR and spot is not None and spot.depth_m[0] > 5.0
+    held = rules.factors.front_deep_or_moving if spot is not None and (spot.current or deep) else 1.0
+    return left * share * held
+
+
 def expected_mood(conditions: Conditions, spot: Spot | None, knowledge: AdviceKnowledge) -> float:
     """Mood from -1 (negative) over 0 (neutral) to 1 (active): what the user saw, else phase, front, trend and wind."""
     if conditions.mood is not None:
@@ -138,7 +155,9 @@ def _front_step(conditions: Conditions, spot: Spot | None, knowledge: AdviceKnow
         FrontStage.DAY2: rules.day2,
         FrontStage.RECOVERING: rules.recovering,
     }[stage]
-    return step * (min(front_weight(conditions, spot, knowledge), 1.3) if step < 0.0 else 1.0)
+    if step >= 0.0:
+        return step
+    return step * max(min(front_weight(conditions, spot, knowledge), 1.3), front_quiet(conditions, spot, knowledge))
 
 
 def _trend_step(conditions: Conditions, knowledge: AdviceKnowledge) -> float:
@@ -228,7 +247,7 @@ def _level_shift_m(conditions: Conditions, knowledge: AdviceKnowledge, phase: Ph
 def _front_shift_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, phase: Phase) -> float:
     if conditions.front_stage not in (FrontStage.DAY1, FrontStage.DAY2):
         return 0.0
-    weight = min(front_weight(conditions, spot, knowledge), 1.0)
+    weight = max(min(front_weight(conditions, spot, knowledge), 1.0), front_quiet(conditions, spot, knowledge))
     return knowledge.phases[phase].changes["cold_front"].depth_shift_m * weight
 
 

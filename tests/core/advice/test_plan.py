@@ -364,13 +364,15 @@ def test_nan_values_count_as_nothing_to_fish_for() -> None:
     assert "Nothing you can fish" in next(out.why for out in plan.left_out if out.spot_id == "s2")
 
 
-def test_the_best_spot_of_the_hour_is_said_to_be_the_best() -> None:
+def test_a_stop_says_first_why_fish_are_there() -> None:
     day = inputs(n=4)
+    why = "The wind pushes bait onto it."
+    day = replace(day, why={("s2", block.id): (why,) for block in day.blocks})
     values = np.full_like(day.values, 0.2)
     values[2] = 1.0
     plan = build_plan(replace(day, values=values), P)
     stop = next(s for s in plan.stops if s.spot_id == "s2")
-    assert stop.reasons[0].startswith("It promises most")
+    assert stop.reasons[0] == why
     assert all(stop.reasons for stop in plan.stops)
 
 

@@ -8,11 +8,11 @@ import pytest
 
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.conditions import Case, Conditions, FrontStage, OwnedRod, Spot, TackleBox
-from briefing.core.advice.places import place_worth
+from briefing.core.advice.places import place_reasons, place_worth
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
 from briefing.core.advice.situation import expected_mood, fish_depth_m, situation_words
 from briefing.knowledge import load_advice_knowledge
-from briefing.vocabulary import Cover, Craft, LakeKind, Mood, Phase, Sky, SpeciesForm
+from briefing.vocabulary import Bottom, Cover, Craft, Forage, LakeKind, Mood, Phase, Sky, SpeciesForm
 
 
 @pytest.fixture(scope="module")
@@ -104,6 +104,14 @@ def test_box_law_skill_and_waves_leave_presentations_out(knowledge):
     assert "squarebill_crankbait" in ids(rank(replace(rough, craft=Craft.BASS_BOAT), WOOD, knowledge, solve=0))
     reasons = score(rough, WOOD, knowledge).excluded
     assert "small craft" in reasons[knowledge.tables.index["squarebill_crankbait"]]
+
+
+def test_where_lead_is_forbidden_lures_are_offered_in_other_metals(knowledge):
+    no_lead, usual = TackleBox(legal={"lead_tackle": False}, lead_free=False), TackleBox(lead_free=False)
+    banned = {choice.id: choice for choice in rank(SPRING, WOOD, knowledge, no_lead)}
+    assert list(banned) == ids(rank(SPRING, WOOD, knowledge, usual, solve=0))
+    assert any("isn't allowed" in text for text in banned["texas_creature"].cautions)
+    assert not any("isn't allowed" in text for text in banned["weightless_stick_worm"].cautions)
 
 
 def test_a_skill_not_yet_learned_leaves_its_presentation_out(knowledge):
@@ -207,6 +215,24 @@ def test_a_front_counts_by_season_and_water(knowledge):
         for phase in (Phase.LATE_PRESPAWN, Phase.SUMMER)
     }
     assert loss[Phase.LATE_PRESPAWN] > 3 * loss[Phase.SUMMER]
+
+
+def test_the_first_half_day_after_a_front_is_quiet_and_then_passes(knowledge):
+    autumn = replace(SPRING, phases={Phase.AUTUMN: 1.0}, trend_3d_c=-0.2, wind_mps=1.0)
+    mood = {
+        age: expected_mood(replace(autumn, front_stage=FrontStage.DAY1, front_age_h=age), WOOD, knowledge)
+        for age in (14.0, 19.0, 29.0)
+    }
+    before = expected_mood(replace(autumn, front_stage=FrontStage.NONE), WOOD, knowledge)
+    assert mood[14.0] == mood[19.0] < before - 0.4
+    assert mood[29.0] == pytest.approx(before, abs=0.05)
+    quiet, usual = (
+        score(replace(autumn, front_stage=stage, front_age_h=17.0), WOOD, knowledge).total
+        for stage in (FrontStage.DAY1, FrontStage.NONE)
+    )
+    at = knowledge.tables.index
+    assert quiet[at["buzzbait"]] < usual[at["buzzbait"]]
+    assert quiet[at["texas_creature"]] > quiet[at["spinnerbait"]]
 
 
 def test_the_depth_of_the_fish(knowledge):
@@ -441,3 +467,71 @@ def test_a_lure_waked_at_the_film_is_never_said_to_run_deep(knowledge):
         for choice in rank(case.conditions, case.spot, knowledge, solve=4):
             if choice.retrieve is not None and choice.retrieve.id == "wake":
                 assert choice.running_depth_m[1] <= 0.3
+
+
+def test_what_stands_by_for_a_refusal_is_slower_where_one_is_good_enough(knowledge):
+    paces = ("search", "medium", "slow")
+    for item in knowledge.presentations:
+        case = Case.from_mapping(item.lead_case)
+        ranked = rank(case.conditions, case.spot, knowledge, solve=0)
+        first, refused = ranked[0], next((one for one in ranked if one.rank == "if refused"), None)
+        slower = [
+            one
+            for one in ranked[1:]
+            if one.score >= 0.33 * first.score
+            and paces.index(one.pace) > paces.index(first.pace)
+            and (one.group != "topwater" or first.group == "topwater")
+        ]
+        if slower:
+            assert paces.index(refused.pace) > paces.index(first.pace), item.id
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_reasons_hold_for_the_lure_and_come_in_one_unit(knowledge, units):
+    for item in knowledge.presentations:
+        case = Case.from_mapping(item.lead_case)
+        for choice in rank(case.conditions, case.spot, knowledge, solve=4, units=units)[:4]:
+            told = " ".join(choice.reasons)
+            lure = knowledge.presentation(choice.id)
+            assert "%" not in told
+            assert not ("ripple" in told and lure.pace != "search" and not lure.surface), (choice.id, told)
+            assert not (choice.pace != "search" and "ready to chase" in told), (choice.id, told)
+            assert (" ft" not in told and " mph" not in told) if units == "metric" else " m/s" not in told
+            if choice.how_sure == "fairly sure":
+                assert not choice.doubt
+
+
+def test_reasons_for_a_place_say_why_fish_are_there(knowledge):
+    cold = Conditions(phases={Phase.WINTER: 1.0}, water_temp_c=7.0, lake_kind=LakeKind.HIGHLAND_RESERVOIR)
+    bluff = Spot(depth_m=(2.4, 10.7), cover={Cover.ROCK: 1.0}, slope_deg=60.0)
+    assert "winter fish stand at" in place_reasons(cold, bluff, knowledge, "us")[0]
+    sunny = place_reasons(cold, replace(bluff, depth_m=(0.5, 1.5), slope_deg=3.0), knowledge, "us", sunny=True)
+    assert any("sun warms first" in text for text in sunny)
+    autumn = replace(SPRING, phases={Phase.AUTUMN: 1.0}, front_stage=FrontStage.DAY1, front_age_h=17.0)
+    assert "pull tight to cover" in place_reasons(autumn, WOOD, knowledge, "us")[0]
+    staging = Spot(depth_m=(0.9, 3.0), cover={Cover.GRASS_SPARSE: 0.6, Cover.BARE: 0.4}, bottom=Bottom.SHELL)
+    spring = replace(SPRING, lake_kind=LakeKind.SOUTHERN_GRASS)
+    told = " ".join(place_reasons(spring, staging, knowledge, "metric"))
+    assert "on their way to spawn" in told
+    assert "shell" in told
+    assert " ft" not in told
+    for cover in Cover:
+        for phase in Phase:
+            texts = place_reasons(replace(SPRING, phases={phase: 1.0}), Spot((1.0, 2.5), {cover: 1.0}), knowledge, "us")
+            assert 1 <= len(texts) == len(set(texts)) <= 3
+
+
+def test_bars_of_a_perch_are_not_offered_where_bass_eat_shad_first(knowledge):
+    cold = Conditions(
+        phases={Phase.WINTER: 1.0},
+        water_temp_c=7.5,
+        secchi_m=2.4,
+        forage=(Forage.SHAD, Forage.CRAWFISH, Forage.BLUEGILL),
+        species={SpeciesForm.SPOTTED: 1.0},
+        lake_kind=LakeKind.HIGHLAND_RESERVOIR,
+    )
+    spot = Spot(depth_m=(5.0, 7.0), cover={Cover.ROCK: 1.0})
+    for choice in rank(cold, spot, knowledge, solve=6)[:6]:
+        if choice.id in ("jighead_minnow", "blade_bait", "underspin"):
+            assert "perch" not in {colour.id for colour in choice.colours}
+            assert choice.colour_hint

@@ -5,10 +5,12 @@ from dataclasses import replace
 import pytest
 
 from briefing.core.advice.conditions import Conditions, OwnedRod, Spot, TackleBox
+from briefing.core.advice.depth_words import about_range
 from briefing.core.advice.options import best_option, fit_of
+from briefing.core.advice.physics.running import lure_running_depth
 from briefing.core.advice.presentation import LineSpec, Option
 from briefing.core.advice.ranking import rank
-from briefing.core.advice.weight import feet, line_words, target_depth_m, wanted_speed_mps
+from briefing.core.advice.weight import at_ratio, feet, line_words, target_depth_m, wanted_speed_mps
 from briefing.knowledge import load_advice_knowledge
 from briefing.vocabulary import Cover, LakeKind, Mood, Phase, Sky, SpeciesForm
 
@@ -108,6 +110,124 @@ def test_heavy_cover_gets_strong_line_and_the_owned_rod_is_named(knowledge):
     choice = solved(knowledge, "hollow_body_frog", summer, mat, TackleBox(rods=rods))
     assert choice.setup.owned_id == "frog rod"
     assert "50-65 lb braid" in choice.setup.line
+
+
+def test_the_depth_told_is_the_one_the_physics_gives_at_the_pace_told(knowledge):
+    """Reeled single-hook swimmers: weight, line and pace as printed, within the spread of the physics."""
+    for name in ("swim_jig", "swimbait_weedless", "spinnerbait", "bladed_swim_jig"):
+        item = knowledge.presentation(name)
+        for top in (None, 0.8, 1.2):
+            spot = Spot(depth_m=(0.9, 2.1), cover={Cover.GRASS_SPARSE: 1.0}, cover_top_m=top)
+            choice = solved(knowledge, name, BREEZE, spot)
+            if choice.depth_text.startswith("just under") or choice.retrieve.speed_mps is None:
+                continue
+            speed = sum(choice.retrieve.speed_mps) / 2
+            lifts = ("low", "medium", "high", "very_high")
+            runs = [
+                float(
+                    lure_running_depth(
+                        item.fall, choice.weight_g, speed, 0.35, 18.0, knowledge.physics, trailer_lift=lift
+                    ).mean_m
+                )
+                for lift in lifts
+            ]
+            low, high = choice.running_depth_m
+            assert min(runs) <= high + 0.2, (name, top)
+            assert max(runs) >= low - 0.2, (name, top)
+
+
+def test_over_plants_at_the_surface_a_swimmer_runs_along_the_top(knowledge):
+    summer = replace(BREEZE, phases={Phase.SUMMER: 1.0}, water_temp_c=25.0)
+    for cover in (Cover.PADS, Cover.GRASS_TOPPED):
+        spot = Spot(depth_m=(0.6, 1.5), cover={cover: 1.0}, cover_top_m=0.0)
+        for name in ("swim_jig", "swimbait_weedless", "soft_jerkbait"):
+            choice = solved(knowledge, name, summer, spot)
+            assert choice.running_depth_m[1] <= 0.3, (name, cover)
+            assert choice.depth_text.startswith(("just under the surface", "across the top"))
+            assert choice.weight_g == knowledge.presentation(name).weights[0].grams
+
+
+def test_trebles_on_top_stay_outside_standing_plants(knowledge):
+    summer = replace(BREEZE, phases={Phase.SUMMER: 1.0}, water_temp_c=25.0, sky=Sky.LOW_SUN, secchi_m=3.0, wind_mps=1.0)
+    reeds = Spot(depth_m=(0.6, 1.8), cover={Cover.REEDS: 1.0}, cover_top_m=0.0)
+    assert solved(knowledge, "popper", summer, reeds).depth_text == "on the surface, along the outside edge"
+    assert solved(knowledge, "hollow_body_frog", summer, reeds).depth_text == "on the surface"
+
+
+def test_a_lure_that_must_be_let_down_says_for_how_long(knowledge):
+    winter = replace(BREEZE, phases={Phase.WINTER: 1.0}, water_temp_c=7.5, lake_kind=LakeKind.HIGHLAND_RESERVOIR)
+    winter = replace(winter, secchi_m=2.4, mood=Mood.NEUTRAL, sky=Sky.BROKEN)
+    bluff = Spot(depth_m=(7.0, 10.0), cover={Cover.ROCK: 1.0})
+    under = solved(knowledge, "underspin", winter, bluff)
+    assert "s of sinking" in under.depth_text
+    assert under.running_depth_m[1] > 8.0
+    minnow = solved(knowledge, "jighead_minnow", winter, bluff)
+    assert minnow.depth_text.startswith("held ")
+
+
+def test_bottom_lures_lie_on_the_bottom_and_weightless_ones_sink(knowledge):
+    spot = Spot(depth_m=(0.6, 1.8), cover={Cover.LAYDOWN: 1.0})
+    assert solved(knowledge, "texas_creature", BREEZE, spot).depth_text == "on the bottom in 2 to 6 ft"
+    worm = solved(knowledge, "wacky_rig", replace(BREEZE, mood=Mood.NEUTRAL, wind_mps=1.0), spot)
+    assert worm.depth_text.startswith("sinks to 6 ft in about ")
+
+
+def test_a_weightless_worm_gets_a_nail_where_its_fall_takes_too_long(knowledge):
+    summer = replace(BREEZE, phases={Phase.SUMMER: 1.0}, water_temp_c=24.0, secchi_m=3.0, mood=Mood.NEUTRAL)
+    shoal = Spot(depth_m=(1.5, 4.5), cover={Cover.ROCK: 1.0})
+    still = solved(knowledge, "wacky_rig", replace(summer, wind_mps=0.5), Spot(depth_m=(1.0, 1.5), cover=shoal.cover))
+    deep = solved(knowledge, "wacky_rig", replace(summer, wind_mps=4.0), shoal)
+    assert still.weight_g == 0.0
+    assert deep.weight_g > 0.0
+
+
+def test_over_stumps_the_crankbait_runs_at_their_tops(knowledge):
+    stumps = Spot(depth_m=(0.6, 1.8), cover={Cover.LAYDOWN: 0.5, Cover.BARE: 0.5}, cover_top_m=0.3)
+    dirty = replace(BREEZE, secchi_m=0.4)
+    crank = solved(knowledge, "squarebill_crankbait", dirty, stumps)
+    assert crank.running_depth_m[1] <= 1.3
+    blade = solved(knowledge, "spinnerbait", dirty, stumps)
+    assert blade.weight_g <= 10.6
+    assert blade.blade.startswith("round blade")
+
+
+def test_turns_are_for_the_owned_reel(knowledge):
+    rods = {
+        ratio: (OwnedRod("mine", 7.2, "medium_heavy", "moderate_fast", "baitcast", ratio=ratio, line="fluoro"),)
+        for ratio in (5.4, 7.5)
+    }
+    picks = {
+        ratio: solved(knowledge, "bladed_swim_jig", BREEZE, TOPS, TackleBox(rods=rods[ratio])).retrieve
+        for ratio in rods
+    }
+    assert all(pick.reel_ratio == ratio and pick.reel == "baitcast" for ratio, pick in picks.items())
+    assert picks[5.4].reel_turns_per_10s > 1.2 * picks[7.5].reel_turns_per_10s
+    assert picks[5.4].feel
+    moved = at_ratio(picks[5.4], "baitcast", 7.5)
+    assert moved.reel_turns_per_10s == pytest.approx(picks[7.5].reel_turns_per_10s, rel=0.05)
+    assert at_ratio(picks[5.4], "spinning", 6.2).reel_turns_per_10s is None
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "units", "text"),
+    [
+        (0.9, 1.5, "us", "3 to 5 ft"),
+        (0.1, 0.46, "us", "0.5 to 1.5 ft"),
+        (0.67, 1.1, "metric", "0.7 to 1 m"),
+        (1.7, 4.5, "metric", "1.5 to 4.5 m"),
+        (1.5, 1.5, "us", "about 5 ft"),
+    ],
+)
+def test_depths_are_rounded_as_one_says_them(low, high, units, text):
+    assert about_range(low, high, units) == text
+
+
+def test_a_light_set_up_is_only_for_the_light_size(knowledge):
+    shy = replace(BREEZE, mood=Mood.NEGATIVE, secchi_m=1.5, wind_mps=5.5)
+    deep = Spot(depth_m=(2.5, 2.5), cover={Cover.GRASS_SPARSE: 1.0}, cover_top_m=2.0)
+    jig = solved(knowledge, "swim_jig", shy, deep)
+    assert jig.weight_g > 5.5
+    assert "medium-heavy" in jig.setup.rod
 
 
 def test_words_of_the_trade():

@@ -204,12 +204,7 @@ def _stop_reasons(
     """Why here and why now, strongest first."""
     b = inputs.blocks.index(block)
     column = inputs.values[:, b]
-    place = int((column > column[index]).sum())
-    reasons = []
-    if place == 0:
-        reasons.append("It promises most of all your spots in this part of the day.")
-    elif place < 3:
-        reasons.append("It is among the three best of your spots in this part of the day.")
+    reasons = list(inputs.why.get((inputs.spots[index].id, block.id), ()))
     later = inputs.values[index, b + 1 :]
     if not second and len(later) and column[index] > 1.25 * float(np.max(later)):
         reasons.append("It is better now than later in the day.")

@@ -141,6 +141,8 @@ class PlanInputs:
         Ranked presentations by (spot id, block id), best first.
     look_for
         What to look for by (spot id, block id).
+    why
+        Why fish are at a spot, as sentences by (spot id, block id), strongest first.
     front, front_strength
         Stage of a cold front and how much it counts here and now, 0 to about 1.3.
     warm_half
@@ -167,6 +169,7 @@ class PlanInputs:
     nests: NestRules = NestRules()
     choices: Mapping[tuple[str, str], tuple[Choice, ...]] = field(default_factory=dict)
     look_for: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    why: Mapping[tuple[str, str], tuple[str, ...]] = field(default_factory=dict)
     switches: tuple[Switch, ...] = ()
     front: FrontStage = FrontStage.NONE
     front_strength: float = 1.0
