@@ -21,9 +21,8 @@ Floats = NDArray[np.float64]
 
 #: Clear water asks for a spinning rod with a thin leader (Secchi in m).
 CLEAR_SECCHI_M = 1.5
-MOST_RODS = 6
 #: What a lure that the plan shows, but never first, counts against a first choice, and one that it doesn't show.
-SHOWN_PART, NOT_SHOWN_PART = 0.7, 0.1
+SHOWN_PART, NOT_SHOWN_PART = 0.7, 0.25
 
 
 def rods_problem(
@@ -42,11 +41,9 @@ def rods_problem(
 ) -> RodInputs:
     """Pose the choice of the day's rods. scores: (blocks, spots, presentations); moods: (blocks,) from -1 to 1."""
     ids = [one.id for one in knowledge.presentations]
-    row = craft[profile.craft.value]
-    count = min(len(profile.rods) or int(row["rods"]), MOST_RODS)
     demands = plan_demand(
         plan,
-        _of_the_plan(plan, scores, ids, count),
+        _of_the_plan(plan, scores, ids),
         [spot.id for spot in spots],
         [_working_depth_m(spot, physics) for spot in spots],
         [max(spot.cover, key=lambda kind, spot=spot: spot.cover[kind]) for spot in spots],  # type: ignore[misc]
@@ -70,15 +67,14 @@ def rods_problem(
     )
 
 
-def _of_the_plan(plan: DayPlan, scores: Floats, ids: Sequence[str], least: int) -> Floats:
-    """Scores with first choices of the plan in full and its other lures for a part, so that list and cards agree.
+def _of_the_plan(plan: DayPlan, scores: Floats, ids: Sequence[str]) -> Floats:
+    """Scores with the ranking's first choices in full, what it shows beside them for a part, all else for less.
 
-    What the plan doesn't show counts nothing, or little where it shows fewer lures than there are rods aboard.
+    The rest counts too: a rod that suits none of the leaders is worth a lure that it does suit.
     """
     shown = {choice.id for stop in plan.stops for choice in stop.choices}
     first = {stop.choices[0].id for stop in plan.stops if stop.choices}
-    other = NOT_SHOWN_PART if len(shown) < least else 0.0
-    kept = np.array([1.0 if one in first else SHOWN_PART if one in shown else other for one in ids], float)
+    kept = np.array([1.0 if one in first else SHOWN_PART if one in shown else NOT_SHOWN_PART for one in ids], float)
     return np.asarray(scores * kept, float)
 
 

@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from briefing import units
-from briefing.core.advice.choice import Choice
+from briefing.core.advice.choice import Choice, RetrievePick
 from briefing.core.advice.measures import localised
 from briefing.core.advice.plan import DayPlan, Stop, SurpriseKind
 from briefing.sections.clock import clock, rounded_down, span
@@ -391,14 +391,17 @@ def _handling(choice: Choice) -> str:
     """Retrieve, trailer and colours in words."""
     parts = []
     if choice.retrieve is not None:
-        turns = choice.retrieve.reel_turns_per_10s
-        pace = "" if turns is None else f", about {turns:.0f} turns of the handle in ten seconds"
         wait = "" if choice.retrieve.pause_s is None else f", {_pause(choice.retrieve.pause_s)}"
-        parts.append(f"{_sentence(choice.retrieve.name)}{wait}{pace}.")
+        parts.append(f"{_sentence(choice.retrieve.name)}{wait}{_pace(choice.retrieve)}.")
+    if choice.rig:
+        parts.append(f"Rig: {choice.rig.rstrip('.')}.")
     if choice.trailer:
-        parts.append(f"Trailer: {choice.trailer}.")
+        parts.append(f"Trailer (the soft bait behind it): {choice.trailer}.")
+    if choice.blade:
+        parts.append(f"Blade: {choice.blade.rstrip('.')}.")
     if choice.colours:
-        parts.append(f"Colour: {listed([colour.name for colour in choice.colours[:2]], 'or')}.")
+        hint = f"; {choice.colour_hint.rstrip('.')}" if choice.colour_hint and len(choice.colours) > 1 else ""
+        parts.append(f"Colour: {listed([colour.name for colour in choice.colours[:2]], 'or')}{hint}.")
     return " ".join(parts)
 
 
@@ -408,7 +411,7 @@ def _brief(choice: Choice, told: tuple[str, ...], as_at: str) -> str:
     reasons = told or (() if as_at else choice.reasons[:1])
     parts += [reason if reason.endswith(".") else f"{reason}." for reason in reasons[: _told(choice)]]
     if choice.how_sure == "open" and choice.rank == "first choice":
-        parts.append("How sure: open, the second may do as well.")
+        parts.append(choice.doubt or "Open: the second may do as well.")
     return " ".join(part for part in parts if part)
 
 
@@ -419,6 +422,8 @@ def _weight(choice: Choice) -> str:
 
 
 def _depth(choice: Choice, system: units.Units) -> str:
+    if choice.depth_text:
+        return choice.depth_text
     if choice.running_depth_m is None:
         return "depth by feel"
     low, high = choice.running_depth_m
@@ -430,10 +435,20 @@ def _depth(choice: Choice, system: units.Units) -> str:
 def _retrieve(choice: Choice) -> str:
     if choice.retrieve is None:
         return ""
-    turns = choice.retrieve.reel_turns_per_10s
-    pace = "" if turns is None else f" About {turns:.0f} turns of the handle in ten seconds."
+    pace = _pace(choice.retrieve).removeprefix(", ")
+    pace = f" {_sentence(pace)}." if pace else ""
     wait = "" if choice.retrieve.pause_s is None else f" Today: {_pause(choice.retrieve.pause_s)}."
     return f"{choice.retrieve.name}: {choice.retrieve.how}{wait}{pace}"
+
+
+def _pace(retrieve: RetrievePick) -> str:
+    """Turns of the handle for the reel in use and the same by feel, as a clause; empty without either."""
+    turns, ratio = retrieve.reel_turns_per_10s, retrieve.reel_ratio
+    reel = "" if ratio is None else f" on a {ratio:g}:1 reel"
+    text = "" if turns is None else f", about {turns:.0f} turns in ten seconds{reel}"
+    if not retrieve.feel:
+        return text
+    return f"{text}: {retrieve.feel}" if text else f", {retrieve.feel}"
 
 
 def _pause(pause_s: tuple[float, float]) -> str:

@@ -99,21 +99,21 @@ def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     if not choices:
         return ()
     first = choices[0]
-    usable = [choice for choice in choices[1:] if not _livelier(first, choice)]
+    usable = [choice for choice in choices[1:] if not livelier(first, choice)]
     good = [choice for choice in choices[1:] if choice.score >= SHOWN_LEAST * first.score] or list(choices[1:3])
-    answers = [choice for choice in good if not _livelier(first, choice)] or usable[:1]
+    answers = [choice for choice in good if not livelier(first, choice)] or usable[:1]
     answers = [choice for choice in answers if _slower(first, choice)] or answers
     refused = max(answers, key=lambda choice: _answer(first, choice), default=None)
     rest = [choice for choice in good if choice is not refused]
     others = [choice for choice in rest if choice.group != first.group] or rest
     second = next((choice for choice in rest if _differs(first, refused, choice)), others[0] if others else None)
     better = second is not None and refused is not None and refused.score > SWAP * second.score
-    if better and second is not None and not _livelier(first, second):
+    if better and second is not None and not livelier(first, second):
         second, refused = refused, second
     return tuple(choice for choice in (first, second, refused) if choice is not None)
 
 
-def _livelier(first: Choice, choice: Choice) -> bool:
+def livelier(first: Choice, choice: Choice) -> bool:
     """True for what is faster or louder than the first choice, and so no answer to a refusal of it."""
     faster = PACES.index(choice.pace) < PACES.index(first.pace)
     return faster or (choice.group == _SURFACE_GROUP and first.group != _SURFACE_GROUP)

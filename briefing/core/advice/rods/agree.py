@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from briefing.core.advice.choice import Choice, SetupPick
+from briefing.core.advice.choice import Choice, RetrievePick, SetupPick
 from briefing.core.advice.plan import BlockPlan, DayPlan, Stop
 from briefing.core.advice.presentation import Setup
 from briefing.core.advice.rods.match import best_gear, gear_steps, mismatch
 from briefing.core.advice.rods.types import MismatchWeights, RigSetup, RodInputs, RodParameters, RodPick, RodPlan
-from briefing.core.advice.weight import setup_pick
+from briefing.core.advice.weight import at_ratio, setup_pick, suits_weight
 
 
 def with_rods(plan: DayPlan, rods: RodPlan, inputs: RodInputs, p: RodParameters) -> DayPlan:
@@ -41,14 +41,24 @@ def _with_rod(
     if own:
         pick = min(own, key=lambda one: abs(one.setup.weight_g - (choice.weight_g or 0.0)))
         asked = choice.setup if pick.gear is None else setup_pick(pick.gear, ())
-        return replace(choice, setup=_named(asked, pick, retie=False))
-    if rig is None or not rig.setups:
+        return replace(choice, setup=_named(asked, pick, retie=False), retrieve=_on_its_reel(choice, pick))
+    if rig is None:
+        return choice
+    rig = replace(rig, setups=tuple(gear for gear in rig.setups if suits_weight(gear, choice.weight_g or 0.0)))
+    if not rig.setups:
         return choice
     pick = min(picks, key=lambda one: (_off(one, rig, inputs, p.mismatch), one.number))
     if _off(pick, rig, inputs, p.mismatch) > p.mismatch.forbidden:
         return choice
     gear = rig.setups[0] if pick.rod is None else best_gear(pick.rod, rig, p.mismatch, inputs.longest_ft)[1]
-    return replace(choice, setup=_named(setup_pick(gear, ()), pick, retie=True))
+    return replace(choice, setup=_named(setup_pick(gear, ()), pick, retie=True), retrieve=_on_its_reel(choice, pick))
+
+
+def _on_its_reel(choice: Choice, pick: RodPick) -> RetrievePick | None:
+    """The retrieve with the turns for the reel of the rod that carries it."""
+    if choice.retrieve is None or pick.rod is None:
+        return choice.retrieve
+    return at_ratio(choice.retrieve, pick.rod.reel, pick.rod.ratio)
 
 
 def _named(setup: SetupPick, pick: RodPick, *, retie: bool) -> SetupPick:

@@ -13,6 +13,7 @@ from briefing.core.advice.physics import PhysicsParameters, running_depth, subme
 from briefing.core.advice.plan import DayPlan, Stop
 from briefing.core.advice.presentation import Fall, LureWeight, Presentation
 from briefing.core.advice.rods.types import PACES, Cell, DemandRules, Floats, Need, RigSetup, RodInputs, RodParameters
+from briefing.core.advice.weight import suits_weight
 from briefing.vocabulary import Cover
 
 _THICK = (Cover.GRASS_TOPPED, Cover.PADS, Cover.GRASS_DENSE, Cover.REEDS, Cover.BRUSH, Cover.LAYDOWN)
@@ -151,6 +152,9 @@ def candidates(
         have = tackle.weights_oz.get(p.id)
         for weight, depth in zip(p.weights, depths_m[index], strict=True):
             owned = tackle.owns(p.id) and (have is None or weight.oz in have)
+            fitting = tuple(g for g in gear if suits_weight(g, weight.grams))
+            if not fitting:
+                continue
             setups.append(
                 RigSetup(
                     presentation=p.id,
@@ -159,7 +163,7 @@ def candidates(
                     pace=p.pace,
                     weight_oz=weight.oz,
                     weight_g=weight.grams,
-                    setups=gear,
+                    setups=fitting,
                     follow_up=p.follow_up,
                     trebles=p.trebles,
                     surface=p.surface,

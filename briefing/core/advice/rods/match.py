@@ -55,11 +55,11 @@ def cost_table(
     setups: Sequence[RigSetup], rods: Sequence[OwnedRod], w: MismatchWeights, longest_ft: float | None
 ) -> Floats:
     """Steps off of every candidate on every rod, (n, r); inf where the rod doesn't take it."""
-    rows: dict[str, list[float]] = {}
+    rows: dict[tuple[Setup, ...], list[float]] = {}
     for setup in setups:
-        if setup.presentation not in rows:
-            rows[setup.presentation] = [best_gear(rod, setup, w, longest_ft)[0] for rod in rods]
-    table = np.array([rows[setup.presentation] for setup in setups]).reshape(len(setups), len(rods))
+        if setup.setups not in rows:
+            rows[setup.setups] = [best_gear(rod, setup, w, longest_ft)[0] for rod in rods]
+    table = np.array([rows[setup.setups] for setup in setups]).reshape(len(setups), len(rods))
     return np.where(table > w.forbidden, np.inf, table)
 
 

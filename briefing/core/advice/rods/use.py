@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.plan import DayPlan
+from briefing.core.advice.ranking import livelier
 from briefing.core.advice.rods.types import RodPick, RodPlan
 
 _RANKS = ("first choice", "second", "if refused")
@@ -65,7 +66,8 @@ def rigged_first(
 
     ``rigged`` are the three among the rigged lures, ``free`` the three among all, both best first. Another lure leads
     only where it scores so much better that the best rigged one has less than ``lead_share`` of it. Where fewer than
-    three rigged lures serve (``answer_share`` of the best), one other answers a refusal; never more than one re-tie.
+    three rigged lures serve (``answer_share`` of the best), one other answers a refusal; one re-tie at most, and
+    nothing faster or louder than the first.
     """
     if not free or not rigged:
         return free[:1] if free else ()
@@ -73,10 +75,11 @@ def rigged_first(
     names = {choice.id for choice in rigged}
     good = [rigged[0], *(choice for choice in rigged[1:] if choice.score >= answer_share * best)]
     if rigged[0].score < lead_share * best and free[0].id not in names:
-        chosen = [free[0], *good[:2]]
+        answers = [choice for choice in good if not livelier(free[0], choice)]
+        chosen = [free[0], *answers[:2]]
     elif len(good) < len(_RANKS):
         others = [choice for choice in free if choice.id not in names and choice.score >= answer_share * best]
-        chosen = [*good, *others[-1:]]
+        chosen = [*good, *[choice for choice in others if not livelier(good[0], choice)][-1:]]
     else:
         chosen = good
     return tuple(replace(choice, rank=rank) for choice, rank in zip(chosen, _RANKS, strict=False))
