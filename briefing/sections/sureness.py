@@ -22,8 +22,13 @@ class SurenessSection(SectionModel):
     parts: tuple[Sureness, ...]
 
 
-def wind_sureness(age_h: float | None, unknown_hours: int, hours: int, spread: str, sign: str) -> Sureness:
-    """How sure the hour table is: from the age of the forecast and the hours without one."""
+def wind_sureness(
+    age_h: float | None, unknown_hours: int, hours: int, spread: str, sign: str, *, doubted: bool = False
+) -> Sureness:
+    """How sure the hour table is: from the age of the forecast and the hours without one.
+
+    doubted: a wind that was measured blows from elsewhere than forecast.
+    """
     if unknown_hours:
         return Sureness(
             part="Wind and waves",
@@ -33,7 +38,7 @@ def wind_sureness(age_h: float | None, unknown_hours: int, hours: int, spread: s
         )
     if age_h is None:
         return Sureness(part="Wind and waves", sure="low", because="the issue time is not stated", sign=sign)
-    sure: Literal["high", "fair", "low"] = "fair" if age_h < 9 else "low"
+    sure: Literal["high", "fair", "low"] = "fair" if age_h < 9 and not doubted else "low"
     return Sureness(part="Wind and waves", sure=sure, because=f"the forecast is {age_h:.0f} h old{spread}", sign=sign)
 
 

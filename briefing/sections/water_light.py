@@ -11,7 +11,7 @@ from briefing import units
 from briefing.core.readings import ClarityReading, LevelReading
 from briefing.core.sky import SkyDay
 from briefing.core.water.series import WaterSeries
-from briefing.sections.clock import clock, short_date
+from briefing.sections.clock import clock, nearest_minute, short_date
 from briefing.sections.quantity import Quantity, SectionModel
 from briefing.sections.words import COLOUR_NAME
 from briefing.vocabulary import WaterColour, Zone
@@ -234,13 +234,9 @@ def _times(sky: SkyDay, zone: ZoneInfo) -> tuple[SkyTime, ...]:
         if not instants:
             out.append(SkyTime(name=name, at=None, text=f"{name}: none today", printed=printed))
         for at in instants:
-            text = f"{name}: {_nearest_minute(at, zone, sky.day)}"
+            text = f"{name}: {nearest_minute(at, zone, sky.day)}"
             out.append(SkyTime(name=name, at=at, text=text, printed=printed))
     return tuple(out)
-
-
-def _nearest_minute(at: datetime, zone: ZoneInfo, day: date) -> str:
-    return clock(at + timedelta(seconds=30), zone, day)
 
 
 def _moon(sky: SkyDay) -> str:
