@@ -32,7 +32,7 @@ from briefing.sections.clock import clock, day_text, span
 from briefing.sections.day import fill_day
 from briefing.sections.head import HeadSection
 from briefing.sections.lake_map import MapPlace, MapSection
-from briefing.sections.season import fill_season
+from briefing.sections.season import fill_seasons
 from briefing.sections.water_light import Clarity, WaterLightSection, fill_water_light
 from briefing.sections.words import CRAFT_NAME
 from briefing.vocabulary import Skill, SpeciesForm
@@ -93,7 +93,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
             zone,
         ),
         hours=hours,
-        season=tuple(fill_season(result.shares) for result in phases.values()),
+        season=fill_seasons(result.shares for result in phases.values()),
         plan=plan_of(inputs, advised),
         water=light,
         sureness=sureness_of(inputs, shown, water, phases),

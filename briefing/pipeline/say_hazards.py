@@ -394,6 +394,14 @@ def measured_otherwise(inputs: MorningInputs) -> OtherWay | None:
     return OtherWay(units.compass_point(newest.wind_from_deg), units.compass_point(way), newest.name)
 
 
+def agreeing_text(inputs: MorningInputs) -> str:
+    """Say that a measured wind blows from about where it is forecast; empty where none can tell."""
+    newest = _newest_wind(inputs)
+    if newest is None or newest.wind_from_deg is None or np.isnan(_forecast_at(inputs, newest.time)[1]):
+        return ""
+    return "" if measured_otherwise(inputs) is not None else f"; the {newest.name} had about the forecast's direction"
+
+
 def _newest_wind(inputs: MorningInputs) -> WindReading | None:
     """The newest wind that was seen or measured in the last 90 minutes."""
     winds = [w for w in (*inputs.gathered.wind_now, *inputs.entered.winds) if w.wind_mps is not None]

@@ -17,11 +17,12 @@ from briefing.pipeline.hazard import alerts_stale
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import below_dam
 from briefing.pipeline.parts import clarity_of
-from briefing.pipeline.say_hazards import measured_otherwise
+from briefing.pipeline.say_hazards import agreeing_text, measured_otherwise
 from briefing.pipeline.times import issued_at
 from briefing.sections.cautions import READ_AGAIN
 from briefing.sections.changes import ComparedBriefing
 from briefing.sections.clock import clock
+from briefing.sections.season import spring_matters
 from briefing.sections.sources import SourcesSection, fill_sources
 from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
 from briefing.sections.unknown import UnknownSection, fill_unknown
@@ -44,7 +45,9 @@ def sureness_of(
     wind = ("sustained_wind", "gust", "waves", "data_age")
     unknown = sum(any(f.name in wind and f.level is Level.UNKNOWN for f in one.factors) for one in shown)
     other = measured_otherwise(inputs)
-    beside = "" if other is None else f"; the {other.name} has it from {other.seen}, the forecast from {other.forecast}"
+    beside = agreeing_text(inputs)
+    if other is not None:
+        beside = f"; the {other.name} has it from {other.seen}, the forecast from {other.forecast}"
     parts: list[Sureness] = [
         wind_sureness(
             age,
@@ -65,7 +68,8 @@ def sureness_of(
         if result.shares.refused:
             continue
         spread = max(high - low for _, low, high in result.shares.shown().values())
-        parts.append(season_sureness(spread, result.shares.best_observation.rstrip(".")))
+        look = result.shares.best_observation.rstrip(".") if spring_matters(result.shares) else ""
+        parts.append(season_sureness(spread, look[:1].lower() + look[1:]))
         break
     return SurenessSection(parts=tuple(parts))
 

@@ -113,6 +113,7 @@ def test_a_wind_from_elsewhere_than_forecast_is_told_in_three_places(from_deg: f
     wind = page.sureness.parts[0]
     assert ("the airfield has it from" in wind.because) == told
     assert (wind.sure == "low") == told
+    assert ("had about the forecast's direction" in wind.because) != told
 
 
 def test_a_light_wind_from_elsewhere_is_nothing_to_tell() -> None:
