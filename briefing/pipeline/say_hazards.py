@@ -58,7 +58,9 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
         lead = f"Alone, water perhaps as cold as {text}, no immersion clothing"
         band = cold_band(knowledge.limits, float("nan") if low is None else low)
         if band.level is Level.WITHIN_LIMITS:
-            out.append(f"{lead}: stay where you can stand or swim ashore in a minute.")
+            afloat = "stay where you can stand or swim ashore in a minute"
+            powered = "cut-off link clipped on, ladder in reach, never far from a bank"
+            out.append(f"{lead}: {afloat if inputs.profile.craft in PADDLED else powered}.")
         else:
             out.append(f"{lead}. {band.text.rstrip('.')}.")
     said = measured_otherwise(inputs)
@@ -153,7 +155,9 @@ def cautions_of(
     instead: dict[str, caution_section.Caution | None] = {}
     if light.dawn and light.sunrise and light.sunset and light.dusk:
         words = knowledge.actions.get("darkness", {})
-        instead["darkness"] = caution_section.dark_caution(light, hazards.launch, off, words, zone, inputs.day)
+        instead["darkness"] = caution_section.dark_caution(
+            light, _launch(inputs, hazards), off, words, zone, inputs.day
+        )
     items, rest = caution_section.fill_caution_items(
         hazards.levels,
         begin,
@@ -200,6 +204,16 @@ def cautions_of(
         usual_check=knowledge.cautions.check,
         float_plan=_float_plan(inputs, hazards),
     )
+
+
+def _launch(inputs: MorningInputs, hazards: Hazards) -> datetime:
+    """When the outing begins: as the headline has it, not before its window, unless it is fixed or has begun."""
+    if inputs.outing.fixed_launch or inputs.now >= inputs.outing.launch:
+        return hazards.launch
+    begins = [window.begin for window in hazards.windows if window.end > hazards.launch]
+    off = hazards.deadlines.off_water_by if hazards.deadlines is not None else None
+    inside = [begin for begin in begins if off is None or begin < off]
+    return max(hazards.launch, min(inside, default=hazards.launch))
 
 
 def _off_water(inputs: MorningInputs, hazards: Hazards) -> datetime:
@@ -252,7 +266,7 @@ def _with_lights(id_: str, text: str, inputs: MorningInputs, hazards: Hazards) -
     if not id_.startswith("lights") or light.sunrise is None or light.sunset is None:
         return text
     times = []
-    if hazards.launch < light.sunrise:
+    if _launch(inputs, hazards) < light.sunrise:
         times.append(f"until {nearest_minute(light.sunrise, zone, inputs.day)}")
     if _off_water(inputs, hazards) > light.sunset:
         times.append(f"from {nearest_minute(light.sunset, zone, inputs.day)}")
@@ -264,7 +278,7 @@ def _without_sun(inputs: MorningInputs, hazards: Hazards) -> bool:
     light = hazards.light[1]
     if light.sunrise is None or light.sunset is None:
         return True
-    return hazards.launch < light.sunrise or _off_water(inputs, hazards) > light.sunset
+    return _launch(inputs, hazards) < light.sunrise or _off_water(inputs, hazards) > light.sunset
 
 
 def _caution_facts(

@@ -328,9 +328,9 @@ def _sentences(
     if others:
         out.append("Other windows: " + "; ".join(span(rounded_up(w.begin), w.end, zone, day) for w in others) + ".")
     hours = "your planned hours" if planned else "the hours looked at"
-    late = useful and deadlines is not None and deadlines.kind in ("stop", "unknown") and deadlines.off_water_by < back
-    tail = f"{clock(back, zone, day)} is too late today." if late else "Your limits, your call."
-    out.append(f"{hours.capitalize()}: {span(launch, back, zone, day)}. {tail}")
+    late = deadlines is not None and deadlines.kind in ("stop", "unknown") and deadlines.off_water_by < back
+    tail = f" {clock(back, zone, day)} is too late today." if late else " Your limits, your call."
+    out.append(f"{hours.capitalize()}: {span(launch, back, zone, day)}.{tail if useful else ''}")
     return tuple(text for text in out if text)
 
 

@@ -94,7 +94,9 @@ def test_light_is_told_by_the_sun() -> None:
     assert usual(lowland)["Lights"].endswith("Today that is until 07:17.")
     early = morning(SOUTH)
     early = replace(early, outing=replace(early.outing, launch=early.outing.launch - timedelta(minutes=25)))
-    text = item(build(early, load_tables()), "darkness")
+    assert item(build(early, load_tables()), "darkness") == ""  # the day opens at dawn
+    fixed = replace(early, outing=replace(early.outing, fixed_launch=True))
+    text = item(build(fixed, load_tables()), "darkness")
     assert text.startswith("until first light, 06:40 Dark until 06:40")
     assert "until sunrise, 07:04" in text
 

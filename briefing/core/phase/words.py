@@ -130,7 +130,9 @@ def _light(moment: Moment) -> list[Driver]:
         gap = (counted - form.degree_days[0]) / (0.25 * form.degree_days[0] + 1.0)
         if gap < 2.0:
             share = counted / form.degree_days[0]
-            text = f"The water has gathered {share:.0%} of the warmth that opens the spawning."
+            state = "gathered" if share < 1.0 else "all the warmth that opens the spawning,"
+            what = "of the warmth that opens the spawning" if share < 1.0 else "of it"
+            text = f"The water has {state} {share:.0%} {what}."
             out.append(Driver(text, float(min(np.log1p(np.exp(-gap)), 2.5))))
     return out
 

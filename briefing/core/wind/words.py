@@ -80,9 +80,9 @@ def feet_beside(metres: float, limits_m: Sequence[float]) -> str:
     return beside(metres / M_PER_FT, [limit / M_PER_FT for limit in limits_m], lambda limit: _floor(limit, 2), 1)
 
 
-def metres_beside(metres: float, limits_m: Sequence[float]) -> str:
+def metres_beside(metres: float, limits_m: Sequence[float], decimals: int = 1) -> str:
     """Return a wave height in metres beside its limits, without the unit."""
-    return beside(metres, limits_m, lambda limit: _floor(limit, 2), 1)
+    return beside(metres, limits_m, lambda limit: _floor(limit, 2), decimals)
 
 
 def height_beside(metres: float, limits_m: Sequence[float], units: str) -> str:
@@ -90,7 +90,7 @@ def height_beside(metres: float, limits_m: Sequence[float], units: str) -> str:
     feet = metres / M_PER_FT
     if metres < 0.1 or (feet >= 1.0 and all(abs(metres - limit) > 0.25 * M_PER_FT for limit in limits_m)):
         return height(metres, units)
-    us, metric = f"{feet_beside(metres, limits_m)} ft", f"{metres_beside(metres, limits_m)} m"
+    us, metric = f"{feet_beside(metres, limits_m)} ft", f"{metres_beside(metres, limits_m, 2)} m"
     return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
 
 
