@@ -71,7 +71,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         zone=zone,
         day=inputs.day,
         first=before_all(inputs, knowledge, hazards, advised),
-        last=(*on_the_water(inputs, hazards, advised), *start_line(inputs, advised)),
+        last=(*on_the_water(inputs, hazards), *start_line(inputs, advised)),
         names=names_of(inputs.profile, hazards, advised),
         answer=answer_of(inputs.profile, hazards),
         way_home=way_home(inputs, advised, hazards),

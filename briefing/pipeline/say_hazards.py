@@ -33,8 +33,6 @@ from briefing.sections.hours import HoursSection, fill_hours
 from briefing.sections.words import CRAFT_NAME, FACTOR_WORD, ZONE_NAME, listed
 from briefing.vocabulary import Level
 
-#: Fishing shorter than this is said to be short.
-SHORT_MORNING_MIN = 120.0
 #: A measured direction this far from the forecast's is told, where either wind is stronger than this.
 OTHER_WAY_DEG, OTHER_WAY_MPS = 60.0, 1.5
 #: Air from here down may leave ice on ramp and deck.
@@ -114,13 +112,10 @@ def _coldest_c(hazards: Hazards) -> float | None:
     return float(low.min()) if low.size else None
 
 
-def on_the_water(inputs: MorningInputs, hazards: Hazards, advised: Advised) -> tuple[str, ...]:
-    """A short morning, the first way home to become hard, and waves onto the ramp or none where others meet them."""
+def on_the_water(inputs: MorningInputs, hazards: Hazards) -> tuple[str, ...]:
+    """The first way home to become hard while out, and waves onto the ramp or none where others meet them."""
     out = []
-    fishing = sum((stop.leave - stop.arrive).total_seconds() / 60.0 for stop in advised.plan.stops)
-    if 0.0 < fishing < SHORT_MORNING_MIN:
-        out.append(f"A short morning: about {units.show_duration(5 * round(fishing / 5))} of fishing in all.")
-    if hazards.hard_leg is not None:
+    if hazards.hard_leg is not None and hazards.hard_leg.hour < _off_water(inputs, hazards):
         at = clock(hazards.hard_leg.hour, inputs.profile.zone, inputs.day)
         how = hazards.hard_leg.because.removeprefix(f"{hazards.hard_leg.leg}: ")
         out.append(f"The first way home to become hard, from {at} on: {hazards.hard_leg.leg} ({how}).")

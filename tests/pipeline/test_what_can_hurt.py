@@ -6,8 +6,10 @@ from datetime import timedelta
 import pytest
 
 from briefing.core.readings import WindReading
+from briefing.core.wind.windows import HardLeg
 from briefing.pipeline.build import Built, build
 from briefing.pipeline.inputs import MorningInputs
+from briefing.pipeline.say_hazards import on_the_water
 from briefing.pipeline.tables import load_tables
 from briefing.profile.model import Clothing
 from briefing.vocabulary import Zone
@@ -139,10 +141,19 @@ def test_cautions_past_the_third_are_named(cold: Built) -> None:
     assert cold.briefing.cautions.more_text.startswith("Also a caution, see the hour table: ")
 
 
-def test_a_short_morning_and_the_hour_a_way_home_gets_hard_are_told() -> None:
-    lines = made(LOWLAND).briefing.day.sentences
-    assert any(line.startswith("A short morning: about 1 h") for line in lines)
-    assert any(line.startswith("The first way home to become hard, from ") for line in lines)
+def _hard_at(inputs: MorningInputs, built: Built, late: timedelta) -> str:
+    """The sentence on a way home that becomes hard so long after the time to be off the water."""
+    ends = built.hazards.deadlines
+    assert ends is not None
+    leg = HardLeg("Reeds to ramp", ends.off_water_by + late, "Reeds to ramp: 30 min back against the wind")
+    return " ".join(on_the_water(inputs, replace(built.hazards, hard_leg=leg)))
+
+
+def test_the_hour_a_way_home_gets_hard_is_told_when_it_falls_into_the_outing() -> None:
+    inputs, built = morning(LOWLAND), made(LOWLAND)
+    text = _hard_at(inputs, built, -timedelta(minutes=30))
+    assert "The first way home to become hard, from 09:00 on: Reeds to ramp (30 min back against the wind)." in text
+    assert "way home" not in _hard_at(inputs, built, timedelta(minutes=30))
 
 
 def test_limits_in_use_say_why_they_are_a_novices() -> None:
