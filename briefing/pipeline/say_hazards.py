@@ -113,7 +113,7 @@ def _coldest_c(hazards: Hazards) -> float | None:
 
 
 def on_the_water(inputs: MorningInputs, hazards: Hazards) -> tuple[str, ...]:
-    """The first way home to become hard while out, and waves onto the ramp or none where others meet them."""
+    """The first way home to become hard while out, and waves onto the ramp."""
     out = []
     if hazards.hard_leg is not None and hazards.hard_leg.hour < _off_water(inputs, hazards):
         at = clock(hazards.hard_leg.hour, inputs.profile.zone, inputs.day)
@@ -122,10 +122,6 @@ def on_the_water(inputs: MorningInputs, hazards: Hazards) -> tuple[str, ...]:
     for ramp in hazards.ramps[:1]:
         if ramp.faces_waves and ramp.hs_m >= NOTABLE_WAVE_M:
             out.append(ramp.text)
-        elif ramp.sheltered and inputs.outing.planned:
-            out.append(
-                f"{ramp.name} lies under the sheltered bank: judge the wind by the water across, not at the ramp."
-            )
     return tuple(out)
 
 
@@ -377,9 +373,11 @@ def _banks(inputs: MorningInputs, hazards: Hazards, shown: Sequence[HourLevel]) 
         return ()
     if all(bank == "not known" for _, bank in runs):
         return ("Wind direction is not known: no bank can be called sheltered.",)
-    return (
-        "Wind-blown bank: " + ", ".join(f"{bank} from {at}" for at, bank in runs) + "; the one across is sheltered.",
-    )
+    text = "Wind-blown bank: " + ", ".join(f"{bank} from {at}" for at, bank in runs) + "; the one across is sheltered."
+    lee = next((ramp.name for ramp in hazards.ramps[:1] if ramp.sheltered), "")
+    if lee:
+        text += f" {lee} lies under the sheltered one: judge the wind by the water across, not at the ramp."
+    return (text,)
 
 
 @dataclass(frozen=True)
