@@ -100,7 +100,7 @@ def inputs_of(scenario: Scenario) -> MorningInputs:
             _at(scenario.day, scenario.back, profile),
             planned=scenario.planned,
             fixed_launch=scenario.fixed_launch,
-            lead="as given" if scenario.planned else "first to last light",
+            lead="as you gave them" if scenario.planned else "first to last light",
         ),
         day=scenario.day,
         now=now,

@@ -77,6 +77,7 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
     """The note, or why there is none; then the hours and the two instants."""
     from briefing.core.wind.note_text import LOOK, NOT_ALL_CLEAR
     from briefing.pipeline.experience import raised_sentence
+    from briefing.pipeline.say_hazards import answer_of, names_of
     from briefing.report.render import wrap_text
     from briefing.sections.clock import span
     from briefing.sections.day import fill_day
@@ -102,6 +103,8 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
         now=now,
         zone=zone,
         day=day,
+        names=names_of(profile, hazards),
+        answer=answer_of(profile, hazards),
     )
     for sentence in (section.headline, *section.sentences):
         lines += wrap_text(sentence)

@@ -22,7 +22,7 @@ from briefing.pipeline.fish import phases_of, water_of
 from briefing.pipeline.hazard import Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.parts import clarity_of
-from briefing.pipeline.say_hazards import before_all, cautions_of, hours_of, on_the_water
+from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water
 from briefing.pipeline.say_plan import plan_of, start_line, way_home
 from briefing.pipeline.say_trust import compared_of, sources_of, sureness_of, unknown_of
 from briefing.profile.model import Flag, LakeProfile
@@ -32,10 +32,10 @@ from briefing.sections.clock import clock, day_text, span
 from briefing.sections.day import fill_day
 from briefing.sections.head import HeadSection
 from briefing.sections.lake_map import MapPlace, MapSection
-from briefing.sections.season import fill_season
+from briefing.sections.season import fill_seasons
 from briefing.sections.water_light import Clarity, WaterLightSection, fill_water_light
 from briefing.sections.words import CRAFT_NAME
-from briefing.vocabulary import SpeciesForm
+from briefing.vocabulary import Skill, SpeciesForm
 
 
 @dataclass(frozen=True)
@@ -71,10 +71,12 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         zone=zone,
         day=inputs.day,
         first=before_all(inputs, knowledge, hazards, advised),
-        last=(*on_the_water(hazards), *start_line(inputs, advised)),
+        last=(*on_the_water(inputs, hazards), *start_line(inputs, advised)),
+        names=names_of(inputs.profile, hazards, advised),
+        answer=answer_of(inputs.profile, hazards),
         way_home=way_home(inputs, advised, hazards),
     )
-    cautions = cautions_of(inputs, knowledge, hazards, shown)
+    cautions = cautions_of(inputs, knowledge, hazards, advised, shown)
     hours = hours_of(inputs, knowledge, hazards, shown)
     light = _water_light(inputs, water, clarity)
     briefing = Briefing(
@@ -91,7 +93,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
             zone,
         ),
         hours=hours,
-        season=tuple(fill_season(result.shares) for result in phases.values()),
+        season=fill_seasons(result.shares for result in phases.values()),
         plan=plan_of(inputs, advised),
         water=light,
         sureness=sureness_of(inputs, shown, water, phases),
@@ -133,8 +135,14 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
 
 def _row_text(hazards: Hazards, profile: LakeProfile) -> str:
     limits = hazards.limits
-    because = f" ({limits.why})" if limits.why and not limits.own else ""
-    text = f"Limits in use: {limits.row}{because}."
+    text = f"Limits in use: {limits.row}."
+    if limits.why and not limits.own and limits.row.endswith(Skill.NOVICE.value):
+        chosen = profile.skill is Skill.NOVICE
+        text = (
+            f"Limits in use: {limits.row}."
+            if chosen
+            else f"Limits in use: {limits.row}; you are held to a novice's because {limits.why}."
+        )
     if not profile.limits.confirmed:
         text += " You have not confirmed them yet: see `briefing lake check`."
     return text

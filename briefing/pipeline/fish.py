@@ -60,6 +60,7 @@ def phases_of(
             level_changes=level_changes(inputs),
             seed=inputs.seed,
             state=inputs.kept.phase_state.get(form),
+            units=inputs.profile.units,
         )
         for form in inputs.profile.species
     }

@@ -23,7 +23,7 @@ from briefing.core.wind.fetch import FetchTable, fetch_table
 from briefing.core.wind.hour_levels import hour_levels
 from briefing.core.wind.inputs import DayLight, HeadwindLeg, LevelInputs, hourly_from_days
 from briefing.core.wind.level import HourLevel
-from briefing.core.wind.limits import Limits, cold_factor, limits_for
+from briefing.core.wind.limits import Limits, cold_band, cold_factor, limits_for
 from briefing.core.wind.shape import LakeShape
 from briefing.core.wind.waves import SeaState, sea_state
 from briefing.core.wind.windows import (
@@ -37,7 +37,7 @@ from briefing.core.wind.windows import (
 )
 from briefing.pipeline.experience import raised, raised_series, wind_correction
 from briefing.pipeline.inputs import Knowledge, MorningInputs
-from briefing.pipeline.mapping import dressed_for_immersion, own_limits
+from briefing.pipeline.mapping import below_dam, dressed_for_immersion, own_limits
 from briefing.profile.model import Flag, LakeProfile, Spot
 from briefing.vocabulary import Level, Zone
 
@@ -86,6 +86,8 @@ class Hazards:
     hard_leg: HardLeg | None
     ramps: tuple[RampExposure, ...]  # at the hour of the launch
     cold_share: float  # what the limits are multiplied by for cold water; 1 when they are not
+    very_cold: bool  # the water may lie in the coldest band of the table
+    zones: tuple[Zone, ...]  # the parts of the lake whose water counts
 
     @property
     def limits_in_use(self) -> Limits:
@@ -122,7 +124,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         own=own_limits(profile),
     )
     rules = replace(knowledge.rules, water=replace(knowledge.rules.water, over_water_factor=profile.over_water_factor))
-    low = _water_low(water, inputs.gathered.hours.window(start - BEFORE, end), zone)
+    low = _water_low(water, inputs.gathered.hours.window(start - BEFORE, end), zone, zones_fished(profile))
     earlier = inputs.gathered.hours.window(start - BEFORE, end)
     correction = wind_correction(inputs, knowledge)
     factor = raised(inputs, knowledge, correction, earlier)
@@ -152,7 +154,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             wind_factor=factor,
             calm_mps=None if profile.is_guessed("speed_mps") else profile.speed_mps,
             legs=legs,
-            tailwater=any(Flag.TAILWATER in spot.flags for spot in profile.spots),
+            tailwater=tuple(below_dam(profile)),
             moving_water=profile.river_fed or any(Flag.CURRENT in spot.flags for spot in profile.spots),
             big_lake=profile.area_km2 >= BIG_LAKE_KM2,
             units=profile.units,
@@ -179,6 +181,8 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         long_fetch_m=rules.water.long_fetch_m,
         lingering=rules.water.lingering,
     )
+    known = low[np.isfinite(low)]
+    coldest = float(known.min()) if known.size else coldest_water_c(inputs.normals, inputs.day)
     windows = launch_windows(levels, light, rules.travel)
     launch = first_launch(inputs, levels, windows)
     return Hazards(
@@ -215,13 +219,9 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             planned_return=inputs.outing.back,
         ),
         ramps=_ramps(inputs, judged_series, table, sea),
-        cold_share=cold_factor(
-            knowledge.limits,
-            float(low[np.isfinite(low)].min())
-            if np.isfinite(low).any()
-            else coldest_water_c(inputs.normals, inputs.day),
-            immersion_clothing=dressed_for_immersion(profile),
-        ),
+        cold_share=cold_factor(knowledge.limits, coldest, immersion_clothing=dressed_for_immersion(profile)),
+        very_cold=cold_band(knowledge.limits, coldest) is knowledge.limits.cold_bands[-1],
+        zones=zones_fished(profile),
     )
 
 
@@ -348,8 +348,15 @@ def _legs(
     return tuple(legs), np.array(points, float), tuple(labels)
 
 
-def _water_low(water: WaterSeries, series: HourSeries, zone: ZoneInfo) -> Floats:
-    low, _ = water.range80_c(Zone.MAIN)
+def zones_fished(profile: LakeProfile) -> tuple[Zone, ...]:
+    """The main lake, which is crossed anyway, and every other part of the lake that holds a spot."""
+    found = {spot.zone for spot in profile.spots}
+    return (Zone.MAIN, *(zone for zone in (Zone.POCKET, Zone.EXPOSED) if zone in found))
+
+
+def _water_low(water: WaterSeries, series: HourSeries, zone: ZoneInfo, zones: Sequence[Zone]) -> Floats:
+    """Low end of the 80 % range by hour in the coldest of the parts of the lake that are fished or crossed."""
+    low = np.min([water.range80_c(one)[0] for one in zones if one in water.zones], axis=0)
     days = [water.date_at(n) for n in range(water.days)]
     return hourly_from_days(series.start, series.hours, days, low.tolist(), zone)
 

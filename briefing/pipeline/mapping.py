@@ -126,3 +126,8 @@ def closed_season(profile: LakeProfile, day: date) -> str:
 def zones_of_spots(profile: LakeProfile) -> Mapping[str, Zone]:
     """Thermal zone by spot id."""
     return {spot.id: spot.zone for spot in profile.spots}
+
+
+def below_dam(profile: LakeProfile) -> list[str]:
+    """Names of the spots that lie in water below a dam."""
+    return [spot.name for spot in profile.spots if Flag.TAILWATER in spot.flags]

@@ -240,7 +240,7 @@ def outing_of(run: Run, entry: OutingEntry | None) -> Outing:
     dusk = sky.civil_dusk[-1] if sky.civil_dusk else sky.end
     if run.launch is not None:
         back = run.back or min(run.launch + timedelta(hours=5), max(dusk, run.launch + timedelta(hours=1)))
-        return Outing(run.launch, back, planned=True, fixed_launch=run.fixed_launch, lead="as given")
+        return Outing(run.launch, back, planned=True, fixed_launch=run.fixed_launch, lead="as you gave them")
     planned = planned_outing(profile, run.day, entry, sunrise)
     if planned is not None:
         return planned

@@ -3,63 +3,130 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 import numpy as np
 
 from briefing import units
+from briefing.core.readings import WindReading
 from briefing.core.wind.alerts import ActiveAlert
 from briefing.core.wind.banks import bank_words
 from briefing.core.wind.cautions import CautionFacts, usual_cautions
 from briefing.core.wind.events import Consequence
+from briefing.core.wind.heat import wind_chill_c
 from briefing.core.wind.level import HourLevel
-from briefing.core.wind.limits import cold_band
+from briefing.core.wind.limits import cold_band, cold_factor
 from briefing.core.wind.note_text import FloatPlan, float_plan_text
+from briefing.core.wind.travel import PADDLED
+from briefing.core.wind.words import part
 from briefing.pipeline.advice import Advised
 from briefing.pipeline.experience import wind_notes
 from briefing.pipeline.hazard import BIG_LAKE_KM2, Hazards, alerts_stale
 from briefing.pipeline.inputs import Knowledge, MorningInputs
-from briefing.pipeline.mapping import dressed_for_immersion
-from briefing.profile.model import Flag
+from briefing.pipeline.mapping import below_dam, dressed_for_immersion
+from briefing.profile.model import Flag, LakeProfile
 from briefing.sections import cautions as caution_section
-from briefing.sections.clock import clock
+from briefing.sections.clock import clock, nearest_minute
+from briefing.sections.day import Answer, Names
 from briefing.sections.hours import HoursSection, fill_hours
-from briefing.sections.words import CRAFT_NAME
+from briefing.sections.words import CRAFT_NAME, FACTOR_WORD, ZONE_NAME, listed
 from briefing.vocabulary import Level
 
+#: A measured direction this far from the forecast's is told, where either wind is stronger than this.
+OTHER_WAY_DEG, OTHER_WAY_MPS = 60.0, 1.5
+#: Air from here down may leave ice on ramp and deck.
+ICE_C = 2.0
+#: From this wind chill down it is told.
+CHILL_C = 0.0
 #: Waves below this are only nominal.
 NOTABLE_WAVE_M = 0.1
 
 
 def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, advised: Advised) -> tuple[str, ...]:
-    """What must be read before the hours: a closed season, and very cold water met alone without clothing for it."""
+    """What must be read before the hours: a closed season, cool water met alone, a wind that is not as forecast."""
     out = []
     if advised.closed_season:
         out.append(
             f"Closed season by your own note: {advised.closed_season.rstrip('.')}. Check the rule before you fish."
         )
-    low = hazards.water_low_c[np.isfinite(hazards.water_low_c)]
-    band = cold_band(knowledge.limits, float(low.min()) if low.size else float("nan"))
-    if inputs.profile.alone and hazards.cold_share < 1.0 and band is knowledge.limits.cold_bands[-1]:
-        text = units.show_temperature(float(low.min()), inputs.profile.units, both=False) if low.size else "unknown"
+    if inputs.profile.alone and hazards.cold_share < 1.0 and not hazards.very_cold:
+        low = _coldest_c(hazards)
+        text = "cold" if low is None else units.show_temperature(low, inputs.profile.units, both=False)
+        lead = f"Alone, water perhaps as cold as {text}, no immersion clothing"
+        band = cold_band(knowledge.limits, float("nan") if low is None else low)
+        if band.level is Level.WITHIN_LIMITS:
+            afloat = "stay where you can stand or swim ashore in a minute"
+            powered = "cut-off link clipped on, ladder in reach, never far from a bank"
+            out.append(f"{lead}: {afloat if inputs.profile.craft in PADDLED else powered}.")
+        else:
+            out.append(f"{lead}. {band.text.rstrip('.')}.")
+    said = measured_otherwise(inputs)
+    if said is not None:
         out.append(
-            f"Alone, water perhaps as cold as {text}, no immersion clothing. {band.text.rstrip('.')}. "
-            "Go with someone, dressed for the water, or stay ashore."
+            f"Wind last measured from {said.seen}, forecast from {said.forecast}: look at the ramp which it is. "
+            "Shelter, wind-blown banks and ways home below rest on the forecast."
         )
     return tuple(out)
 
 
-def on_the_water(hazards: Hazards) -> tuple[str, ...]:
-    """The first way home to become hard, and waves onto the ramp."""
+def answer_of(profile: LakeProfile, hazards: Hazards) -> Answer | None:
+    """The answer of a morning on very cold water, alone and without clothing for it: as things stand, stay ashore."""
+    if not (profile.alone and hazards.cold_share < 1.0 and hazards.very_cold):
+        return None
+    low = _coldest_c(hazards)
+    text = "is very cold" if low is None else f"may be {units.show_temperature(low, profile.units, both=False)}"
+    return Answer(
+        headline=f"As you go (alone, no immersion clothing): stay ashore, the water {text}.",
+        condition="Only with a second person and dressed for the water do these hours stand",
+    )
+
+
+def names_of(profile: LakeProfile, hazards: Hazards, advised: Advised | None = None) -> Names:
+    """Official alerts by name, the sun of the day, and what the plan stays away from."""
+    away = advised is not None and _keeps_off_tailwater(profile, advised)
+    return Names(
+        events={active.alert.id: active.alert.event for active in hazards.alerts.active},
+        light=hazards.light[1],
+        off_route=frozenset({FACTOR_WORD["tailwater"]} if away else ()),
+    )
+
+
+def _keeps_off_tailwater(profile: LakeProfile, advised: Advised) -> bool:
+    """Tell whether there is a plan and none of its stops lies below a dam."""
+    below = {spot.id for spot in profile.spots if Flag.TAILWATER in spot.flags}
+    return bool(advised.plan.stops) and not below & {stop.spot_id for stop in advised.plan.stops}
+
+
+def _aside(one: caution_section.Caution, profile: LakeProfile) -> caution_section.Caution:
+    """A tailwater that no stop of the plan lies in, said to be so."""
+    if one.name != "tailwater":
+        return one
+    places = listed(below_dam(profile))
+    title = f"{one.title} ({places}; no stop of today's plan lies there)"
+    return one.model_copy(update={"title": title})
+
+
+def _coldest_c(hazards: Hazards) -> float | None:
+    low = hazards.water_low_c[np.isfinite(hazards.water_low_c)]
+    return float(low.min()) if low.size else None
+
+
+def on_the_water(inputs: MorningInputs, hazards: Hazards) -> tuple[str, ...]:
+    """The first way home to become hard while out, and waves onto the ramp."""
     out = []
-    if hazards.hard_leg is not None:
-        out.append(f"The first way home to become hard: {hazards.hard_leg.because}.")
-    out += [ramp.text for ramp in hazards.ramps[:1] if ramp.faces_waves and ramp.hs_m >= NOTABLE_WAVE_M]
+    if hazards.hard_leg is not None and hazards.hard_leg.hour < _off_water(inputs, hazards):
+        at = clock(hazards.hard_leg.hour, inputs.profile.zone, inputs.day)
+        how = hazards.hard_leg.because.removeprefix(f"{hazards.hard_leg.leg}: ")
+        out.append(f"The first way home to become hard, from {at} on: {hazards.hard_leg.leg} ({how}).")
+    for ramp in hazards.ramps[:1]:
+        if ramp.faces_waves and ramp.hs_m >= NOTABLE_WAVE_M:
+            out.append(ramp.text)
     return tuple(out)
 
 
 def cautions_of(
-    inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, shown: Sequence[HourLevel]
+    inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, advised: Advised, shown: Sequence[HourLevel]
 ) -> caution_section.CautionsSection:
     """Every hazard of the outing, official alerts as issued, the usual cautions and the float plan."""
     profile, zone = inputs.profile, inputs.profile.zone
@@ -75,16 +142,33 @@ def cautions_of(
             big_lake=profile.area_km2 >= BIG_LAKE_KM2,
         )
 
-    items, more = caution_section.fill_caution_items(
-        hazards.levels, begin, end, knowledge.actions, zone=zone, day=inputs.day
+    light, off = hazards.light[1], _off_water(inputs, hazards)
+    instead: dict[str, caution_section.Caution | None] = {}
+    if light.dawn and light.sunrise and light.sunset and light.dusk:
+        words = knowledge.actions.get("darkness", {})
+        instead["darkness"] = caution_section.dark_caution(
+            light, _launch(inputs, hazards), off, words, zone, inputs.day
+        )
+    items, rest = caution_section.fill_caution_items(
+        hazards.levels,
+        begin,
+        end,
+        knowledge.actions,
+        zone=zone,
+        day=inputs.day,
+        lead=("cold_water",) if answer_of(profile, hazards) else (),
+        instead=instead,
     )
+    if _keeps_off_tailwater(profile, advised):
+        items, rest = (tuple(_aside(one, profile) for one in part) for part in (items, rest))
     official = caution_section.fill_official(
         hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
     )
-    facts = _caution_facts(inputs, hazards, shown)
+    facts = _caution_facts(inputs, hazards, advised, shown)
     return caution_section.CautionsSection(
         items=items,
-        more=more,
+        more=len(rest),
+        more_text=caution_section.more_text(rest),
         official=official,
         alerts_state=caution_section.alerts_state_text(
             hazards.alerts,
@@ -95,35 +179,120 @@ def cautions_of(
             stale=alerts_stale(hazards.alerts, knowledge, inputs.now),
         ),
         standing=tuple(dict.fromkeys(factor.text for one in shown for factor in one.factors if factor.standing)),
-        checked=caution_section.checked_text(shown, knowledge.actions),
-        usual=tuple(
-            caution_section.UsualCaution(title=one.title, text=one.text, source=one.source)
-            for one in usual_cautions(knowledge.cautions, facts)
+        checked=caution_section.checked_text(
+            shown, knowledge.actions, apart=("cold_water",) if hazards.cold_share < 1.0 else ()
+        ),
+        usual=(
+            *_hazards_of_spots(profile, advised),
+            *_cold_air(inputs, hazards),
+            *(
+                caution_section.UsualCaution(
+                    title=one.title, text=_with_lights(one.id, one.text, inputs, hazards), source=one.source
+                )
+                for one in usual_cautions(knowledge.cautions, facts)
+            ),
         ),
         usual_check=knowledge.cautions.check,
         float_plan=_float_plan(inputs, hazards),
     )
 
 
-def _caution_facts(inputs: MorningInputs, hazards: Hazards, shown: Sequence[HourLevel]) -> CautionFacts:
+def _launch(inputs: MorningInputs, hazards: Hazards) -> datetime:
+    """When the outing begins: as the headline has it, not before its window, unless it is fixed or has begun."""
+    if inputs.outing.fixed_launch or inputs.now >= inputs.outing.launch:
+        return hazards.launch
+    begins = [window.begin for window in hazards.windows if window.end > hazards.launch]
+    off = hazards.deadlines.off_water_by if hazards.deadlines is not None else None
+    inside = [begin for begin in begins if off is None or begin < off]
+    return max(hazards.launch, min(inside, default=hazards.launch))
+
+
+def _off_water(inputs: MorningInputs, hazards: Hazards) -> datetime:
+    return inputs.outing.back if hazards.deadlines is None else hazards.deadlines.off_water_by
+
+
+def _hazards_of_spots(profile: LakeProfile, advised: Advised) -> tuple[caution_section.UsualCaution, ...]:
+    """What the user noted as a hazard at a spot, those of the plan first, by the spot's name."""
+    planned = {stop.spot_id for stop in advised.plan.stops}
+    found = sorted((spot for spot in profile.spots if spot.hazard), key=lambda spot: spot.id not in planned)
+    return tuple(
+        caution_section.UsualCaution(title=spot.name, text=f"{spot.hazard.rstrip('.')}.", source="your own note")
+        for spot in found
+    )
+
+
+def _cold_air(inputs: MorningInputs, hazards: Hazards) -> tuple[caution_section.UsualCaution, ...]:
+    """Ice on the ramp, and how cold the air feels at the craft's speed; nothing where the air is mild."""
+    profile, system = inputs.profile, inputs.profile.units
+    window = hazards.series.window(
+        hazards.launch, max(_off_water(inputs, hazards), hazards.launch + timedelta(hours=1))
+    )
+    air, wind = window.values("air_c"), window.values("wind_mps")
+    if not np.isfinite(air).any():
+        return ()
+    low = float(np.nanmin(air))
+    powered = profile.craft not in PADDLED
+    moving = profile.speed_mps if powered else float(np.nanmax(wind)) if np.isfinite(wind).any() else 0.0
+    chill = wind_chill_c(low, moving)
+    said = units.show_temperature(low, system, both=False)
+    parts = []
+    if low <= ICE_C:
+        parts.append(f"Air down to {said}: ramp, dock and deck may be iced, so test them before you step.")
+    if chill <= CHILL_C and chill < low:
+        how = f"at your {units.show_wind(moving, system, both=False)}" if powered else "in the wind"
+        parts.append(
+            f"{'Air' if low <= ICE_C else f'Air down to {said}'} on bare skin feels like "
+            f"{units.show_temperature(chill, system, both=False)} {how}: "
+            f"cover face and hands, keep dry gloves{', and run slowly' if powered else ''}."
+        )
+    if not parts:
+        return ()
+    source = "National Weather Service, wind chill index of 2001"
+    return (caution_section.UsualCaution(title="Cold air", text=" ".join(parts), source=source),)
+
+
+def _with_lights(id_: str, text: str, inputs: MorningInputs, hazards: Hazards) -> str:
+    """The rule for lights with today's times."""
+    light, zone = hazards.light[1], inputs.profile.zone
+    if not id_.startswith("lights") or light.sunrise is None or light.sunset is None:
+        return text
+    times = []
+    if _launch(inputs, hazards) < light.sunrise:
+        times.append(f"until {nearest_minute(light.sunrise, zone, inputs.day)}")
+    if _off_water(inputs, hazards) > light.sunset:
+        times.append(f"from {nearest_minute(light.sunset, zone, inputs.day)}")
+    return f"{text} Today that is {' and '.join(times)}." if times else text
+
+
+def _without_sun(inputs: MorningInputs, hazards: Hazards) -> bool:
+    """Tell whether any part of the outing lies before sunrise or after sunset, or the sun is not known."""
+    light = hazards.light[1]
+    if light.sunrise is None or light.sunset is None:
+        return True
+    return _launch(inputs, hazards) < light.sunrise or _off_water(inputs, hazards) > light.sunset
+
+
+def _caution_facts(
+    inputs: MorningInputs, hazards: Hazards, advised: Advised, shown: Sequence[HourLevel]
+) -> CautionFacts:
     profile = inputs.profile
-    low = hazards.water_low_c[np.isfinite(hazards.water_low_c)]
     named = {factor.name for one in shown for factor in one.factors if factor.level is not Level.WITHIN_LIMITS}
     heat = [f.number for one in shown for f in one.factors if f.name == "heat" and f.number is not None]
     flags = {flag for spot in profile.spots for flag in spot.flags}
     return CautionFacts(
         craft=profile.craft,
         day=inputs.day,
-        water_low_c=float(low.min()) if low.size else None,
+        water_low_c=_coldest_c(hazards),
         heat_index_max_c=max(heat, default=None),
-        in_dark="darkness" in named,
+        in_dark=_without_sun(inputs, hazards),
         fog="visibility" in named,
         alone=profile.alone,
         thunder="thunder" in named,
         moving_water=profile.river_fed or Flag.CURRENT in flags,
-        tailwater=Flag.TAILWATER in flags,
+        tailwater=Flag.TAILWATER in flags and not _keeps_off_tailwater(profile, advised),
         dam=Flag.LOW_HEAD_DAM in flags,
         outing_planned=inputs.outing.planned,
+        weekend=inputs.day.weekday() >= 5,
     )
 
 
@@ -131,15 +300,16 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
     profile, ends = inputs.profile, hazards.deadlines
     if ends is None or not any(w.end > hazards.launch and w.begin < ends.off_water_by for w in hazards.windows):
         return ""
+    several = profile.craft in PADDLED and not profile.alone
     plan = FloatPlan(
         name="",
         lake=profile.name,
-        craft=CRAFT_NAME[profile.craft],
+        craft=CRAFT_NAME[profile.craft] + (" (how many: ____)" if several else ""),
         ramp=inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "the ramp"),
         launch=hazards.launch,
         off_water_by=ends.off_water_by,
         call_at=ends.call_at,
-        people=1 if profile.alone else 2,
+        people=None if answer_of(profile, hazards) else 1 if profile.alone else 2,
     )
     return float_plan_text(plan, profile.zone)
 
@@ -150,21 +320,27 @@ def hours_of(
     """The hour table with its notes."""
     profile = inputs.profile
     notes = [*_wind_now(inputs), *_banks(inputs, hazards, shown)]
+    low = _coldest_c(hazards)
     if hazards.cold_share < 1.0:
+        may = "" if low is None else f": it may be as cold as {units.show_temperature(low, profile.units, both=False)}"
+        places = listed([f"the {ZONE_NAME[zone]}" for zone in hazards.zones], "or")
+        where = f" in {places}" if low is not None and len(hazards.zones) > 1 else ""
         notes.append(
-            f"Cold water: your limits are cut to {hazards.cold_share:.0%} of their row, by the low end of the water "
-            "temperature's range, since no immersion clothing is set in the profile."
+            f"Cold water{may}{where}, and the profile names no immersion clothing. The limits above are already cut to "
+            f"{part(hazards.cold_share)} for that."
         )
-    elif dressed_for_immersion(inputs.profile):
-        notes.append(
-            f"Limits are not cut for cold water: the profile says that you wear a {inputs.profile.clothing.value}."
-        )
+    elif (
+        dressed_for_immersion(profile)
+        and cold_factor(knowledge.limits, float("nan") if low is None else low, immersion_clothing=False) < 1.0
+    ):
+        notes.append(f"Limits are not cut for cold water: the profile says that you wear a {profile.clothing.value}.")
     if inputs.shape.assumed:
         notes.append(f"Waves: {inputs.shape.note}. A shoreline file makes them your lake's own.")
+    more = profile.over_water_factor - 1.0
+    stronger = f" They are reckoned with {more:.0%} more wind than forecast, as open water has." if more > 0.0 else ""
     notes.append(
         "Waves: significant height at the worst of your ramps, spots and ways between them, two published methods; "
-        "a few an hour reach about twice this. Wind on the water is taken "
-        f"{profile.over_water_factor:g} times the forecast for waves."
+        f"a few an hour reach about twice this.{stronger}"
     )
     if profile.is_guessed("mean_depth_m"):
         notes.append("The lake's mean depth is not known: waves are computed for 5 m (16 ft).")
@@ -197,26 +373,73 @@ def _banks(inputs: MorningInputs, hazards: Hazards, shown: Sequence[HourLevel]) 
         return ()
     if all(bank == "not known" for _, bank in runs):
         return ("Wind direction is not known: no bank can be called sheltered.",)
-    return (
-        "Wind-blown bank: " + ", ".join(f"{bank} from {at}" for at, bank in runs) + "; the one across is sheltered.",
-    )
+    text = "Wind-blown bank: " + ", ".join(f"{bank} from {at}" for at, bank in runs) + "; the one across is sheltered."
+    lee = next((ramp.name for ramp in hazards.ramps[:1] if ramp.sheltered), "")
+    if lee:
+        text += f" {lee} lies under the sheltered one: judge the wind by the water across, not at the ramp."
+    return (text,)
+
+
+@dataclass(frozen=True)
+class OtherWay:
+    """A measured wind from well beside the forecast: compass points of both, and who measured."""
+
+    seen: str
+    forecast: str
+    name: str
+
+
+def measured_otherwise(inputs: MorningInputs) -> OtherWay | None:
+    """The newest fresh wind where its direction differs much from the forecast's for that hour; None where not."""
+    newest = _newest_wind(inputs)
+    if newest is None or newest.wind_mps is None or newest.wind_from_deg is None:
+        return None
+    wind, way = _forecast_at(inputs, newest.time)
+    off = abs((newest.wind_from_deg - way + 180.0) % 360.0 - 180.0)
+    if not off > OTHER_WAY_DEG or not np.fmax(wind, newest.wind_mps) > OTHER_WAY_MPS:
+        return None
+    return OtherWay(units.compass_point(newest.wind_from_deg), units.compass_point(way), newest.name)
+
+
+def agreeing_text(inputs: MorningInputs) -> str:
+    """Say that a measured wind blows from about where it is forecast; empty where none can tell."""
+    newest = _newest_wind(inputs)
+    if newest is None or newest.wind_from_deg is None or np.isnan(_forecast_at(inputs, newest.time)[1]):
+        return ""
+    return "" if measured_otherwise(inputs) is not None else f"; the {newest.name} had about the forecast's direction"
+
+
+def _newest_wind(inputs: MorningInputs) -> WindReading | None:
+    """The newest wind that was seen or measured in the last 90 minutes."""
+    winds = [w for w in (*inputs.gathered.wind_now, *inputs.entered.winds) if w.wind_mps is not None]
+    fresh = [w for w in winds if timedelta(0) <= inputs.now - w.time <= timedelta(minutes=90)]
+    return max(fresh, key=lambda w: w.time, default=None)
+
+
+def _forecast_at(inputs: MorningInputs, instant: datetime) -> tuple[float, float]:
+    """Forecast wind and direction of an instant's hour; NaN where there is none."""
+    hours = inputs.gathered.hours
+    at = hours.index_of(instant)
+    if not 0 <= at < hours.hours:
+        return float("nan"), float("nan")
+    return float(hours.values("wind_mps")[at]), float(hours.values("wind_from_deg")[at])
 
 
 def _wind_now(inputs: MorningInputs) -> tuple[str, ...]:
     """The newest wind that was seen or measured, beside what the forecast says for its hour."""
-    winds = [w for w in (*inputs.gathered.wind_now, *inputs.entered.winds) if w.wind_mps is not None]
-    fresh = [w for w in winds if timedelta(0) <= inputs.now - w.time <= timedelta(minutes=90)]
-    newest = max(fresh, key=lambda w: w.time, default=None)
+    newest = _newest_wind(inputs)
     if newest is None or newest.wind_mps is None:
         return ()
     system, zone = inputs.profile.units, inputs.profile.zone
     way = "" if newest.wind_from_deg is None else f" from {units.compass_point(newest.wind_from_deg)}"
     gust = "" if newest.gust_mps is None else f", gusts {units.show_wind(newest.gust_mps, system, both=False)}"
-    hours = inputs.gathered.hours
-    at = hours.index_of(newest.time)
-    expected = float(hours.values("wind_mps")[at]) if 0 <= at < hours.hours else float("nan")
-    said = (
-        "" if np.isnan(expected) else f"; the forecast for that hour: {units.show_wind(expected, system, both=False)}"
-    )
+    expected, toward = _forecast_at(inputs, newest.time)
+    said = ""
+    if not np.isnan(expected):
+        point = "" if np.isnan(toward) else f" from {units.compass_point(toward)}"
+        said = f"; the forecast for that hour: {units.show_wind(expected, system, both=False)}{point}"
     seen = f"{units.show_wind(newest.wind_mps, system, both=False)}{way}{gust}"
-    return (f"Wind at {clock(newest.time, zone, inputs.day)}: {seen} ({newest.name}){said}.",)
+    text = f"Wind at {clock(newest.time, zone, inputs.day)}: {seen} ({newest.name}){said}."
+    if measured_otherwise(inputs) is not None:
+        text += " The two directions disagree: the banks and ways home here rest on the forecast."
+    return (text,)

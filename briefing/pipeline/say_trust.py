@@ -15,16 +15,21 @@ from briefing.core.wind.level import HourLevel
 from briefing.pipeline.experience import wind_checked
 from briefing.pipeline.hazard import alerts_stale
 from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.mapping import below_dam
 from briefing.pipeline.parts import clarity_of
+from briefing.pipeline.say_hazards import agreeing_text, measured_otherwise
 from briefing.pipeline.times import issued_at
-from briefing.profile.model import Flag
+from briefing.sections.cautions import READ_AGAIN
 from briefing.sections.changes import ComparedBriefing
 from briefing.sections.clock import clock
+from briefing.sections.season import spring_matters
 from briefing.sections.sources import SourcesSection, fill_sources
 from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
 from briefing.sections.unknown import UnknownSection, fill_unknown
-from briefing.sections.words import FACTOR_WORD
+from briefing.sections.words import FACTOR_WORD, listed
 from briefing.vocabulary import Level, SpeciesForm
+
+_RULES = {"closed_season": "seasons", "lead": "lead", "hooks": "hooks"}
 
 
 def sureness_of(
@@ -39,13 +44,19 @@ def sureness_of(
     age = None if issued is None else (inputs.now - issued).total_seconds() / 3600.0
     wind = ("sustained_wind", "gust", "waves", "data_age")
     unknown = sum(any(f.name in wind and f.level is Level.UNKNOWN for f in one.factors) for one in shown)
+    other = measured_otherwise(inputs)
+    beside = agreeing_text(inputs)
+    if other is not None:
+        beside = f"; the {other.name} has it from {other.seen}, the forecast from {other.forecast}"
     parts: list[Sureness] = [
         wind_sureness(
             age,
             unknown,
             len(shown),
-            wind_checked(inputs),
-            "whitecaps or a steady lean of the reeds earlier than the table says",
+            f"{wind_checked(inputs)}{beside}",
+            "whitecaps or a steady push on the craft earlier than the table says"
+            + ("" if other is None else ", and the wind at the ramp from another side than forecast"),
+            doubted=other is not None,
         )
     ]
     series = water.series
@@ -57,7 +68,8 @@ def sureness_of(
         if result.shares.refused:
             continue
         spread = max(high - low for _, low, high in result.shares.shown().values())
-        parts.append(season_sureness(spread, result.shares.best_observation.rstrip(".")))
+        look = result.shares.best_observation.rstrip(".") if spring_matters(result.shares) else ""
+        parts.append(season_sureness(spread, look[:1].lower() + look[1:]))
         break
     return SurenessSection(parts=tuple(parts))
 
@@ -66,7 +78,7 @@ def unknown_of(
     inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAlerts, shown: Sequence[HourLevel]
 ) -> UnknownSection:
     """What is not known this morning."""
-    profile, flags = inputs.profile, {flag for spot in inputs.profile.spots for flag in spot.flags}
+    profile = inputs.profile
     extra = _unknown_factors(inputs, shown)
     feed = inputs.gathered.alerts
     if feed.problem:
@@ -84,8 +96,8 @@ def unknown_of(
         extra.append(
             ("Thunder: no service forecasts it here.", "Instability and weather words stand in; watch the sky.")
         )
-    if Flag.TAILWATER in flags:
-        extra.append(("Releases of the dam:", "not in this briefing; call the release line."))
+    if places := below_dam(profile):
+        extra.append((f"Releases of the dam above {listed(places)}:", "ask its operator before you go there."))
     if not inputs.gathered.wind_now and not any(
         not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
     ):
@@ -96,8 +108,11 @@ def unknown_of(
         )
     if clarity_of(inputs, knowledge).seen_at is None:
         extra.append(("Visibility and colour: not seen lately.", "Colours and weights stand on the lake's usual."))
-    if not profile.rules:
-        extra.append(("Local rules:", "none noted in the profile; check seasons, hooks and lead before fishing."))
+    noted = {rule.kind for rule in profile.rules}
+    missing = [word for kind, word in _RULES.items() if kind not in noted]
+    if missing:
+        what = listed(missing, "or")
+        extra.append(("Local rules:", f"the profile notes none on {what}; check them before fishing."))
     return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra)
 
 
@@ -151,7 +166,8 @@ def _next_check(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAle
         return "Official warnings are not all known: read them before you launch."
     recheck = clock(feed.checked_at + knowledge.stale.after["alerts"], inputs.profile.zone, inputs.day)
     return (
-        f"Official warnings were read for the next 20 minutes: read them again after {recheck} and before you launch."
+        f"Official warnings as read here count for 20 minutes: read them again after {recheck} and before you launch, "
+        f"{READ_AGAIN}."
     )
 
 

@@ -142,6 +142,9 @@ class Spot(ProfileModel):
         Zone.MAIN, description="main, pocket (sheltered and shallow, warms first) or exposed (cold banks)."
     )
     flags: tuple[Flag, ...] = Field((), description="tailwater, nest_area, current, low_head_dam, shade.")
+    hazard: Text = Field(
+        "", description="What can hurt you there, such as stumps below the surface; printed among the cautions."
+    )
     notes: Text = Field("", description="Your own words about it.")
 
     @property

@@ -73,6 +73,7 @@ _TABLES: tuple[tuple[str, type[ProfileModel], bool, Mapping[str, Any]], ...] = (
             "shelter": ["N", "NE"],
             "zone": "main",
             "flags": ["nest_area"],
+            "hazard": "",
             "notes": "",
         },
     ),

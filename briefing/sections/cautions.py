@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from datetime import UTC, date, datetime, timedelta
+from collections.abc import Callable, Collection, Mapping, Sequence
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from briefing.core.wind.alerts import ActiveAlert, ResolvedAlerts
 from briefing.core.wind.events import Consequence
+from briefing.core.wind.inputs import DayLight
 from briefing.core.wind.level import Factor, HourLevel
-from briefing.sections.clock import clock, span
+from briefing.sections.clock import clock, nearest_minute, span
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import listed
 from briefing.vocabulary import Level
+
+#: Kinds of hazard, the worst first.
+ORDER = (
+    *("sustained_wind", "gust", "waves", "headway", "thunder", "alerts", "cold_water", "heat", "visibility"),
+    *("data_age", "darkness", "tailwater"),
+)
+#: Where official warnings are read again at the ramp.
+READ_AGAIN = "at weather.gov or on weather radio"
 
 
 class Caution(SectionModel):
@@ -63,6 +72,7 @@ class CautionsSection(SectionModel):
 
     items: tuple[Caution, ...]
     more: int
+    more_text: str
     official: tuple[OfficialAlert, ...]
     alerts_state: str
     standing: tuple[str, ...]
@@ -81,20 +91,74 @@ def fill_caution_items(
     zone: ZoneInfo,
     day: date,
     shown: int = 3,
-) -> tuple[tuple[Caution, ...], int]:
-    """Make one caution a factor and level, worst first: every stop, then at most ``shown`` others; others are counted.
+    lead: Sequence[str] = (),
+    instead: Mapping[str, Caution | None] | None = None,
+) -> tuple[tuple[Caution, ...], tuple[Caution, ...]]:
+    """Make one caution a factor and level, worst first: every stop, then at most ``shown`` others; and the rest.
+
+    Within a level what is worse in kind comes first (see `ORDER`), before all the names in ``lead``. ``instead`` puts
+    a ready caution in the place of a factor's own, or none.
 
     ``levels`` are the hours of the whole day, so that a hazard's end is its own and not that of the table; a hazard
     counts when it touches [begin, end). Alerts stand apart with their own text, so a factor ``alerts`` only appears
     here when they could not be checked.
     """
     found: list[Caution] = []
+    ready = instead or {}
     for name in dict.fromkeys(factor.name for level in levels for factor in level.factors):
-        found += _of_factor(name, levels, begin, end, actions.get(name, {}), zone, day)
-    found.sort(key=lambda c: (-c.level.rank, c.begin or datetime.max.replace(tzinfo=UTC)))
+        if name in ready:
+            own = ready[name]
+            found += [] if own is None else [own]
+        else:
+            found += _of_factor(name, levels, begin, end, actions.get(name, {}), zone, day)
+    order = (*lead, *(name for name in ORDER if name not in lead))
+    found.sort(key=lambda c: (-c.level.rank, order.index(c.name) if c.name in order else len(order)))
     stops = [c for c in found if c.level is Level.STOP]
     others = [c for c in found if c.level is not Level.STOP]
-    return tuple(stops + others[:shown]), max(0, len(others) - shown)
+    return tuple(stops + others[:shown]), tuple(others[shown:])
+
+
+def more_text(rest: Sequence[Caution]) -> str:
+    """Name the cautions that have no place of their own."""
+    if not rest:
+        return ""
+    return f"Also a caution, see the hour table: {'; '.join(f'{one.title}, {one.when}' for one in rest)}."
+
+
+def dark_caution(
+    light: DayLight, begin: datetime, end: datetime, words: Mapping[str, str], zone: ZoneInfo, day: date
+) -> Caution | None:
+    """Darkness by the sun itself: lights from sunset to sunrise, close to the ramp until civil dawn.
+
+    None where the outing from ``begin`` to ``end`` lies between dawn and dusk, which all of ``light`` must know.
+    """
+    if not (light.dawn and light.sunrise and light.sunset and light.dusk):
+        return None
+    events = (light.dawn, light.sunrise, light.sunset, light.dusk)
+    dawn, sunrise, sunset, dusk = (nearest_minute(at, zone, day) for at in events)
+    when, text = [], []
+    if begin < light.dawn:
+        when.append(f"until first light, {dawn}")
+        text.append(f"Dark until {dawn}: keep close to the ramp. Lights on until sunrise, {sunrise}.")
+    if end > light.dusk:
+        when.append(f"from {dusk} on")
+        text.append(f"Lights on from sunset, {sunset}; dark from {dusk}.")
+    if not when:
+        return None
+    return Caution(
+        level=Level.CAUTION,
+        name="darkness",
+        title=words.get("title", "Darkness"),
+        when=listed(when),
+        begin=begin,
+        end=end,
+        text=" ".join(text),
+        number=None,
+        limit=None,
+        unit="",
+        source="sun",
+        action=words.get(Level.CAUTION.value, "Take care and judge it at the water."),
+    )
 
 
 Hits = list[tuple[datetime, Factor]]
@@ -182,8 +246,10 @@ def runs_of(hours: Sequence[datetime]) -> list[tuple[datetime, datetime]]:
     return runs
 
 
-def checked_text(levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str, str]]) -> str:
-    """Say what was looked at and stayed within the limits all day."""
+def checked_text(
+    levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str, str]], apart: Collection[str] = ()
+) -> str:
+    """Say what was looked at and stayed within the limits all day; factors in ``apart`` are spoken of elsewhere."""
     by_name: dict[str, list[Level]] = {}
     for level in levels:
         for factor in level.factors:
@@ -192,7 +258,10 @@ def checked_text(levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str,
     calm = [
         str(actions.get(name, {}).get("title", name.replace("_", " "))).lower()
         for name, found in by_name.items()
-        if name != "alerts" and len(found) == len(levels) and all(one is Level.WITHIN_LIMITS for one in found)
+        if name != "alerts"
+        and name not in apart
+        and len(found) == len(levels)
+        and all(one is Level.WITHIN_LIMITS for one in found)
     ]
     if not calm:
         return "Nothing that was checked stayed within your limits the whole time."
@@ -259,16 +328,17 @@ def alerts_state_text(
         last = "" if alerts.checked_at is None else f" They were last read at {clock(alerts.checked_at, zone, day)}."
         return (
             f"OFFICIAL WARNINGS COULD NOT BE CHECKED at {clock(now, zone, day)}: {alerts.problem.rstrip('.')}.{last} "
-            "Read them by phone or weather radio before you launch."
+            f"Read them {READ_AGAIN} before you launch."
         )
     at = clock(alerts.checked_at, zone, day) if alerts.checked_at else "an unknown time"
     if alerts.damaged or alerts.checked_at is None or stale:
         why = f"of those read at {at} some could not be understood"
         if alerts.checked_at is None or not alerts.damaged:
             why = f"they were last read at {at}, too long ago"
-        return f"OFFICIAL WARNINGS ARE NOT ALL KNOWN: {why}. Read them by phone or weather radio before you launch." + (
+        return f"OFFICIAL WARNINGS ARE NOT ALL KNOWN: {why}. Read them {READ_AGAIN} before you launch." + (
             " What could be read, as issued:" if shown else ""
         )
+    again = "" if alerts.entered else f" Read them again {READ_AGAIN} before you launch."
     if not shown:
-        return f"Official warnings: none listed for this lake and these hours when read at {at} ({alerts.name})."
-    return f"Official warnings, as issued, read at {at} ({alerts.name}):"
+        return f"Official warnings: none listed for this lake and these hours when read at {at} ({alerts.name}).{again}"
+    return f"Official warnings, as issued, read at {at} ({alerts.name}); read them again {READ_AGAIN}:"

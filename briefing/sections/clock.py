@@ -38,6 +38,17 @@ def rounded_down(instant: datetime, minutes: int = 5) -> datetime:
     )
 
 
+def nearest_minute(instant: datetime, zone: ZoneInfo, day: date | None = None) -> str:
+    """Return the clock of an event of the sky, to the nearest minute."""
+    return clock(instant + timedelta(seconds=30), zone, day)
+
+
+def rounded_up(instant: datetime) -> datetime:
+    """The first whole minute from ``instant`` on, so that a printed beginning is never early."""
+    whole = instant.replace(second=0, microsecond=0)
+    return whole if whole == instant else whole + timedelta(minutes=1)
+
+
 def day_text(day: date) -> str:
     """Return ``Wednesday 15 April 2026``."""
     return f"{day.strftime('%A')} {day.day} {day.strftime('%B %Y')}"

@@ -2,19 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from briefing.core.wind.level import HourLevel
+from briefing.core.wind.inputs import DayLight
+from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.windows import Deadlines, Window
-from briefing.sections.clock import clock, rounded_down, span
+from briefing.sections.clock import clock, nearest_minute, rounded_down, rounded_up, span
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import FACTOR_WORD, LEVEL_WORD, listed
 from briefing.vocabulary import Level, worst
 
+#: Longest headline.
+HEADLINE = 90
+#: Said where only the hours beside one decide it.
+HELD = "held with the hours beside it"
+#: Worst kind first, as the reader is told of them.
+ORDER = ("alerts", "sustained_wind", "gust", "waves", "headway", "thunder", "cold_water", "heat", "visibility")
+DARK = FACTOR_WORD["darkness"]
 #: Two last moments to start back that lie this far apart are both told.
 WORTH_TELLING = timedelta(minutes=15)
+
+
+@dataclass(frozen=True)
+class Names:
+    """How the factors of an hour are called today.
+
+    events holds names of official alerts by id, light the sun of the day, off_route words of what does not lie on the
+    way planned.
+    """
+
+    events: Mapping[str, str] = field(default_factory=dict)
+    light: DayLight | None = None
+    off_route: frozenset[str] = frozenset()
+
+    def word(self, factor: Factor) -> str:
+        """One factor, an official alert by its own name."""
+        if factor.name == "alerts" and factor.ref in self.events:
+            return self.events[factor.ref]
+        return "gusts" if factor.name == "gust" else FACTOR_WORD.get(factor.name, factor.name.replace("_", " "))
+
+    def of(self, factors: Sequence[Factor]) -> list[str]:
+        """Several factors, worst kind first, each once."""
+        return sorted(dict.fromkeys(self.word(factor) for factor in factors), key=self.place)
+
+    def event(self, factors: Sequence[Factor]) -> str:
+        """The first official alert among them, by name."""
+        return next((self.events[one.ref] for one in factors if one.ref in self.events), "")
+
+    def place(self, word: str) -> int:
+        """Where a word stands in the order."""
+        if word in self.events.values():
+            return -1
+        known = [self.word(Factor(name, Level.CAUTION, None, None, "", "", "")) for name in ORDER]
+        return known.index(word) if word in known else len(known)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A headline that stands before all hours, and the condition under which they hold."""
+
+    headline: str
+    condition: str
 
 
 class WindowText(SectionModel):
@@ -56,13 +107,16 @@ def fill_day(
     first: tuple[str, ...] = (),
     last: tuple[str, ...] = (),
     way_home: str = "",
+    names: Names | None = None,
+    answer: Answer | None = None,
 ) -> DaySection:
     """Say the day: windows against the user's limits, when to be off the water and when to start back.
 
     ``launch`` to ``back`` are the hours in question; a fixed launch outside the limits is the first sentence. ``first``
-    are sentences that go before all others (a closed season, very cold water alone), ``last`` those after them (where
-    to start), which are only said when there is a window. ``way_home`` stands for the sentence on the way home where a
-    plan knows which places it is about.
+    are sentences that go before all others (a closed season), ``last`` those after them (where to start), which are
+    only said when there is a window. An ``answer`` (very cold water met alone) is the headline when there is a window:
+    the hours follow under its condition. ``way_home`` stands for the sentence on the way home where a plan knows
+    which places it is about.
     """
     wanted = [one for one in levels if one.hour + timedelta(hours=1) > launch and one.hour < back]
     level = worst([one.level for one in wanted]) if wanted else Level.UNKNOWN
@@ -74,9 +128,19 @@ def fill_day(
     last_begin = back if deadlines is None else min(back, deadlines.off_water_by)
     useful = [window for window in ahead if window.end > launch and window.begin < last_begin]
     home = way_home or (_start_back(deadlines, zone, day) if deadlines and useful else "")
+    called = names or Names()
+    headline = _headline(level, wanted, useful, deadlines, outside, at_launch, zone, day, launch, back, called)
     sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned, home)
+    if useful:
+        begin, off = _hours_out(useful[0], deadlines, launch, back)
+        if answer is not None and not outside:
+            whole = _promise(wanted, begin, off, called, zone, day, longest=10 * HEADLINE)
+            sentences = (f"{answer.condition}, {_lower_first(whole)} All that follows is for that case.", *sentences)
+            headline = answer.headline
+        else:
+            sentences = (*_minding(headline, wanted, begin, off, called, zone, day), *sentences)
     return DaySection(
-        headline=_headline(level, wanted, useful, deadlines, outside, at_launch, zone, day, launch, back),
+        headline=headline,
         level=at_launch.level if outside and at_launch else useful[0].level if useful else level,
         sentences=(*first, *sentences, *(last if useful else ())),
         windows=texts,
@@ -109,38 +173,130 @@ def _headline(
     day: date,
     launch: datetime,
     back: datetime,
+    names: Names,
 ) -> str:
     when = clock(launch, zone, day)
     if outside:
-        why = factor_words(at_launch) if at_launch else "no forecast for that hour"
+        why = (listed(names.of(at_launch.deciding)) or HELD) if at_launch else "no forecast for that hour"
         state = "not known against" if at_launch is None or at_launch.level is Level.UNKNOWN else "over"
         return f"Your fixed launch at {when} is {state} your limits: {why}."
     if not wanted:
         return f"No forecast for {span(launch, back, zone, day)}: nothing can be said against your limits."
     if not useful:
-        return _no_window(level, wanted, zone, day)
-    window = useful[0]
+        return _no_window(level, wanted, names, zone, day)
+    begin, off = _hours_out(useful[0], deadlines, launch, back)
+    return _promise(wanted, begin, off, names, zone, day)
+
+
+def _hours_out(
+    window: Window, deadlines: Deadlines | None, launch: datetime, back: datetime
+) -> tuple[datetime, datetime]:
+    """First and last instant on the water, as printed."""
     begin = rounded_up(max(window.begin, launch))
     off = min(window.end, back) if deadlines is None else rounded_down(min(deadlines.off_water_by, window.end))
-    words = "Within your limits" if window.level is Level.WITHIN_LIMITS else "Within your limits, with care"
-    text = f"{words}: out from {clock(begin, zone, day)}, off the water by {clock(off, zone, day)}"
+    return begin, off
+
+
+def _promise(
+    wanted: Sequence[HourLevel],
+    begin: datetime,
+    off: datetime,
+    names: Names,
+    zone: ZoneInfo,
+    day: date,
+    longest: int = HEADLINE,
+) -> str:
+    """The hours out, and what ends them or is to be minded; as much of it as fits."""
+    lead = "Within your limits" + (", with care" if _with_care(wanted, begin, off) else "")
+    out, home = clock(begin, zone, day), clock(off, zone, day)
+    bases = (f"{lead}: out from {out}, off the water by {home}", f"{lead}: out {out}, off by {home}")
+    tails = [*_endings(wanted, off, names, zone, day), *_mindings(wanted, begin, off, names, zone, day)]
+    for tail in tails:
+        for base in bases:
+            if len(base) + len(tail) + 1 <= longest:
+                return f"{base}{tail}."
+    return f"{bases[1]}."
+
+
+def _with_care(wanted: Sequence[HourLevel], begin: datetime, off: datetime) -> bool:
+    return any(one.level is not Level.WITHIN_LIMITS for one in _inside(wanted, begin, off))
+
+
+def _inside(wanted: Sequence[HourLevel], begin: datetime, off: datetime) -> list[HourLevel]:
+    return [one for one in wanted if one.hour + timedelta(hours=1) > begin and one.hour < off]
+
+
+def _endings(wanted: Sequence[HourLevel], off: datetime, names: Names, zone: ZoneInfo, day: date) -> list[str]:
+    """What comes after the outing, the fullest words first; nothing where nothing does."""
     after = next((one for one in wanted if one.hour >= off and one.level.rank >= Level.UNKNOWN.rank), None)
-    if after is not None:
-        state = "over" if after.level is Level.STOP else "not known"
-        return f"{text}; {state} from {clock(after.hour, zone, day)}: {factor_words(after)}."
-    cause = next((one for one in wanted if one.level is Level.CAUTION), None)
-    return f"{text}; mind {factor_words(cause)}." if cause is not None else f"{text}."
+    if after is None:
+        return []
+    at = clock(after.hour, zone, day)
+    state = "stay off" if after.level is Level.STOP else "not known"
+    said = names.of(after.deciding)
+    event = names.event(after.deciding)
+    out = [f"; {state} from {at}: {', '.join(said[:count])}" for count in range(len(said), 0, -1)]
+    if event:
+        out = [out[0], f"; {event} from {at}", f"; {state} from {at}: official warning"] if out else []
+    return [*out, f"; {state} from {at}"]
 
 
-def _no_window(level: Level, wanted: Sequence[HourLevel], zone: ZoneInfo, day: date) -> str:
+def _mindings(
+    wanted: Sequence[HourLevel], begin: datetime, off: datetime, names: Names, zone: ZoneInfo, day: date
+) -> list[str]:
+    if _endings(wanted, off, names, zone, day):
+        return []
+    groups = minded(wanted, begin, off, names, zone, day)
+    return [f"; mind {listed(groups[:count])}" for count in range(len(groups), 0, -1)] + [""]
+
+
+def minded(
+    wanted: Sequence[HourLevel], begin: datetime, off: datetime, names: Names, zone: ZoneInfo, day: date
+) -> list[str]:
+    """Every caution between ``begin`` and ``off``, worst kind first, each with its hour where it begins later."""
+    first: dict[str, datetime] = {}
+    for one in _inside(wanted, begin, off):
+        for factor in one.factors:
+            if factor.level in (Level.CAUTION, Level.UNKNOWN) and not factor.standing:
+                first.setdefault(names.word(factor), one.hour)
+    starts: dict[datetime, list[str]] = {}
+    for word in sorted(first, key=names.place):
+        if word in names.off_route or word == DARK:
+            continue
+        starts.setdefault(max(first[word], begin), []).append(word)
+    groups = [
+        listed(words) if at <= begin else f"{listed(words)} from {clock(at, zone, day)}" for at, words in starts.items()
+    ]
+    return groups + _lights(begin, off, names.light, DARK in first, zone, day)
+
+
+def _lights(begin: datetime, off: datetime, light: DayLight | None, dark: bool, zone: ZoneInfo, day: date) -> list[str]:
+    """Darkness by the sun itself, not by whole hours."""
+    if not dark:
+        return []
+    if light is None or not (light.dawn and light.sunrise and light.sunset and light.dusk):
+        return [DARK]
+    out = []
+    if begin < light.dawn:
+        out.append(f"dark until {nearest_minute(light.dawn, zone, day)}")
+    elif begin < light.sunrise:
+        out.append(f"lights until {nearest_minute(light.sunrise, zone, day)}")
+    if off > light.sunset:
+        out.append(f"lights from {nearest_minute(light.sunset, zone, day)}")
+    return out
+
+
+def _no_window(level: Level, wanted: Sequence[HourLevel], names: Names, zone: ZoneInfo, day: date) -> str:
     first = next(one for one in wanted if one.level is level)
-    at, why = clock(first.hour, zone, day), factor_words(first)
+    at, why = clock(first.hour, zone, day), listed(names.of(first.deciding)) or HELD
     if level is not Level.STOP:
         return f"No launch window can be given: not known from {at}: {why}."
     before = next((one for one in wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
     if before is None:
         return f"No launch window: over your limits from {at}: {why}."
-    return f"No launch window: not known until {at} ({factor_words(before)}), then over your limits: {why}."
+    return (
+        f"No launch window: not known until {at} ({listed(names.of(before.deciding))}), then over your limits: {why}."
+    )
 
 
 def _sentences(
@@ -172,8 +328,20 @@ def _sentences(
     if others:
         out.append("Other windows: " + "; ".join(span(rounded_up(w.begin), w.end, zone, day) for w in others) + ".")
     hours = "your planned hours" if planned else "the hours looked at"
-    out.append(f"{hours.capitalize()}: {span(launch, back, zone, day)}. Your limits, your call.")
+    late = deadlines is not None and deadlines.kind in ("stop", "unknown") and deadlines.off_water_by < back
+    tail = f" {clock(back, zone, day)} is too late today." if late else " Your limits, your call."
+    out.append(f"{hours.capitalize()}: {span(launch, back, zone, day)}.{tail if useful else ''}")
     return tuple(text for text in out if text)
+
+
+def _minding(
+    headline: str, wanted: Sequence[HourLevel], begin: datetime, off: datetime, names: Names, zone: ZoneInfo, day: date
+) -> tuple[str, ...]:
+    """All that is to be minded while out, where the headline holds only a part of it or none."""
+    words = listed(minded(wanted, begin, off, names, zone, day))
+    if not words or words in headline:
+        return ()
+    return (f"While you are out mind {words}.",)
 
 
 def _start_back(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
@@ -211,17 +379,5 @@ def _easiest(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
     return f"; from {last.place}, the easiest, by {clock(rounded_down(last.start_by), zone, day)}"
 
 
-def rounded_up(instant: datetime) -> datetime:
-    """The first whole minute from ``instant`` on, so that a printed beginning is never early."""
-    whole = instant.replace(second=0, microsecond=0)
-    return whole if whole == instant else whole + timedelta(minutes=1)
-
-
 def _lower_first(text: str) -> str:
     return text[:1].lower() + text[1:] if text[:2].istitle() or (text[:1].isupper() and text[1:2].islower()) else text
-
-
-def factor_words(level: HourLevel) -> str:
-    """Name what decides an hour, in short words."""
-    names = [FACTOR_WORD.get(factor.name, factor.name.replace("_", " ")) for factor in level.deciding]
-    return listed(list(dict.fromkeys(names))) or "held with the hours beside it"

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -11,6 +10,7 @@ import numpy as np
 
 from briefing import units
 from briefing.core.hours import HourSeries
+from briefing.core.wind import words as wind_words
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.limits import Limits
 from briefing.sections.clock import clock
@@ -98,19 +98,16 @@ def fill_hours(
 def limit_text(limits: Limits, system: units.Units) -> str:
     """Say the limits in use: caution from, stop from."""
 
-    def waves(value_m: float, _: units.Units) -> str:
-        # a limit is never printed higher than it is
-        feet, metres = math.floor(units.m_to_ft(value_m) * 10) / 10, math.floor(value_m * 100) / 100
-        return f"{feet:.1f} ft" if system == "us" else f"{metres:.2f} m"
+    def waves(value_m: float) -> str:
+        return wind_words.wave_limit(value_m, system, both=False)
 
-    def wind(value_mps: float, _: units.Units) -> str:
-        return units.show_wind(value_mps, system, both=False)
+    def wind(value_mps: float) -> str:
+        return wind_words.speed_limit(value_mps, system, both=False)
 
-    gust = wind
     pairs = (
-        ("wind", wind(limits.sustained_caution_mps, system), wind(limits.sustained_stop_mps, system)),
-        ("gust", gust(limits.gust_caution_mps, system), gust(limits.gust_stop_mps, system)),
-        ("waves", waves(limits.waves_caution_m, system), waves(limits.waves_stop_m, system)),
+        ("wind", wind(limits.sustained_caution_mps), wind(limits.sustained_stop_mps)),
+        ("gust", wind(limits.gust_caution_mps), wind(limits.gust_stop_mps)),
+        ("waves", waves(limits.waves_caution_m), waves(limits.waves_stop_m)),
     )
     numbers = ", ".join(f"{name} {low} / {high}" for name, low, high in pairs)
     return (
@@ -148,10 +145,10 @@ def _row(
     thunder = None if "thunder" in refused else value("thunder_pct")
     direction, air, rain = value("wind_from_deg"), value("air_c"), value("precip_chance_pct")
     texts = {
-        "wind_text": _speed(wind, system),
-        "gust_text": _speed(gust_mps, system) + ("e" if estimated else ""),
+        "wind_text": _speed(wind, system, _limits_of(level, "sustained_wind")),
+        "gust_text": _speed(gust_mps, system, _limits_of(level, "gust")) + ("e" if estimated else ""),
         "from_text": "?" if direction is None else units.compass_point(direction),
-        "wave_text": "?" if waves is None else _waves(waves, system),
+        "wave_text": "?" if waves is None else _waves(waves, system, _limits_of(level, "waves")),
         "thunder_text": _percent(thunder),
         "rain_text": _percent(rain),
         "air_text": "?" if air is None else f"{units.c_to_f(air) if system == 'us' else air:.0f}",
@@ -180,8 +177,14 @@ def _row(
 
 
 _UNITS: dict[units.Units, str] = {
-    "us": "wind and gust in mph, waves in ft (significant height), air in F; e = gust estimated, ? = not known",
-    "metric": "wind and gust in m/s, waves in m (significant height), air in C; e = gust estimated, ? = not known",
+    "us": (
+        "a row stands for the whole hour from its clock time on; wind and gust in mph, waves in ft (significant "
+        "height), air in F; e = gust estimated, ? = not known"
+    ),
+    "metric": (
+        "a row stands for the whole hour from its clock time on; wind and gust in m/s, waves in m (significant "
+        "height), air in C; e = gust estimated, ? = not known"
+    ),
 }
 _WIDTHS = (6, 10, 5, 5, 5, 9, 6, 5, 4)
 
@@ -193,18 +196,24 @@ def _line(*cells: str) -> str:
     return (head + why).rstrip() if len(why) <= room else f"{head.rstrip()}\n{' ' * 16}{why}"
 
 
-def _speed(value: float | None, system: units.Units) -> str:
-    if value is None:
-        return "?"
-    return f"{units.mps_to_mph(value):.0f}" if system == "us" else f"{value:.1f}"
+def _limits_of(level: HourLevel, name: str) -> list[float]:
+    """The limits that a factor of the hour was held against, SI."""
+    found = next((factor for factor in level.factors if factor.name == name), None)
+    both = () if found is None else (found.limit, found.stop_limit)
+    return [limit for limit in dict.fromkeys(both) if limit is not None]
 
 
-def _waves(waves: tuple[float, float], system: units.Units) -> str:
+def _speed(value: float | None, system: units.Units, limits_mps: Sequence[float]) -> str:
+    return "?" if value is None else wind_words.speed_beside(value, limits_mps, system, both=False).split()[0]
+
+
+def _waves(waves: tuple[float, float], system: units.Units, limits_m: Sequence[float]) -> str:
     # under 0.1 m heights are only nominal
     if waves[1] < 0.1:
         return "<0.3" if system == "us" else "<0.1"
     low, high = (units.m_to_ft(w) if system == "us" else w for w in waves)
-    return f"{low:.1f}" if f"{low:.1f}" == f"{high:.1f}" else f"{low:.1f}-{high:.1f}"
+    top = (wind_words.feet_beside if system == "us" else wind_words.metres_beside)(waves[1], limits_m)
+    return top if f"{low:.1f}" == f"{high:.1f}" else f"{low:.1f}-{top}"
 
 
 def _percent(value: float | None) -> str:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Iterable
+from datetime import date, timedelta
 
 from briefing.core.phase.shares import DateSpan, PhaseShares
 from briefing.sections.clock import short_date
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import FORM_NAME, PHASE_DOING, PHASE_NAME, in_ten, listed
+from briefing.sections.words import FORM_NAME, PHASE_DOING, PHASE_LOOK, PHASE_NAME, in_ten, listed
 from briefing.vocabulary import Phase, SpeciesForm
 
+#: From this share of fish near their nests, or this long before the first, the spring is told in full.
+NEAR_SHARE, NEAR = 0.05, timedelta(days=45)
+#: Out of the season a date of the nests is told when it is at most so far ahead.
+WORTH_A_DATE = timedelta(days=120)
 DATE_NAME = {
     "nest_start": "first nests (1 fish in 20)",
     "nest_middle": "half of the nests made",
@@ -52,6 +57,7 @@ class SeasonSection(SectionModel):
     form: SpeciesForm
     form_name: str
     headline: str
+    shares_text: str
     shares: tuple[PhaseShare, ...]
     dates: tuple[SeasonDate, ...]
     pause_text: str
@@ -67,23 +73,73 @@ def fill_season(shares: PhaseShares) -> SeasonSection:
     name = FORM_NAME[shares.form]
     if shares.refused:
         return SeasonSection(
-            form=shares.form, form_name=name, headline=shares.refused, shares=(), dates=(), pause_text="", drivers=(),
-            best_observation=shares.best_observation, notes=shares.notes, refused=shares.refused, curve=(),
+            form=shares.form, form_name=name, headline=shares.refused, shares_text="", shares=(), dates=(),
+            pause_text="", drivers=(), best_observation=shares.best_observation, notes=shares.notes,
+            refused=shares.refused, curve=(),
         )  # fmt: skip
     rows = _share_rows(shares)
+    today = shares.start + timedelta(days=shares.today_index)
+    spring = spring_matters(shares)
     return SeasonSection(
         form=shares.form,
         form_name=name,
-        headline=_headline(rows),
+        headline=_headline(rows) if spring else f"{_headline(rows)} {_elsewhere(rows)}".strip(),
+        shares_text=_shares_text(rows) if spring else "",
         shares=rows,
-        dates=tuple(_date_row(span) for span in shares.dates),
-        pause_text=_pause(shares.pause_chance),
-        drivers=tuple(d.text for d in sorted(shares.drivers, key=lambda d: -d.strength)[:3]),
+        dates=_dates(shares, today) if spring else _far_date(shares, today),
+        pause_text=_pause(shares.pause_chance) if spring else "",
+        drivers=tuple(d.text for d in sorted(shares.drivers, key=lambda d: -d.strength)[:3]) if spring else (),
         best_observation=shares.best_observation,
         notes=shares.notes,
         refused="",
         curve=_curve(shares),
     )
+
+
+def fill_seasons(found: Iterable[PhaseShares]) -> tuple[SeasonSection, ...]:
+    """All forms of a lake, the first in full: what is said of it is not said again of the others."""
+    out: list[SeasonSection] = []
+    for shares in found:
+        section = fill_season(shares)
+        if out:
+            said = {note for one in out for note in one.notes}
+            notes = tuple(note for note in section.notes if note not in said)
+            section = section.model_copy(update={"notes": notes})
+            if not section.refused and not spring_matters(shares):
+                section = section.model_copy(update={"headline": _headline(section.shares), "dates": ()})
+        out.append(section)
+    return tuple(out)
+
+
+def spring_matters(shares: PhaseShares) -> bool:
+    """Tell whether fish are at or near their nests, or will be within weeks: only then dates and drivers are of use."""
+    shown = shares.shown()
+    near = sum(shown[phase][0] for phase in (Phase.LATE_PRESPAWN, Phase.SPAWN, Phase.POSTSPAWN))
+    today = shares.start + timedelta(days=shares.today_index)
+    first = next((span.p50 for span in shares.dates if span.name == "nest_start"), None)
+    return near >= NEAR_SHARE or (first is not None and timedelta(0) <= first - today <= NEAR)
+
+
+def _elsewhere(rows: tuple[PhaseShare, ...]) -> str:
+    return PHASE_LOOK.get(max(rows, key=lambda row: row.share).phase, "")
+
+
+def _shares_text(rows: tuple[PhaseShare, ...]) -> str:
+    return f"Shares of the fish, with 8 chances in 10: {', '.join(row.words for row in rows if row.seen)}."
+
+
+def _dates(shares: PhaseShares, today: date) -> tuple[SeasonDate, ...]:
+    """Dates that are not behind us yet, with their whole span."""
+    return tuple(_date_row(one) for one in shares.dates if one.p90 is None or one.p90 >= today)
+
+
+def _far_date(shares: PhaseShares, today: date) -> tuple[SeasonDate, ...]:
+    """Out of the season one date with its year, where it is near enough to plan for."""
+    half = next((one for one in shares.dates if one.name == "nest_middle"), None)
+    if half is None or half.p50 is None or not timedelta(0) <= half.p50 - today <= WORTH_A_DATE:
+        return ()
+    row = _date_row(half, year=True)
+    return (row,)
 
 
 def _share_rows(shares: PhaseShares) -> tuple[PhaseShare, ...]:
@@ -95,7 +151,7 @@ def _share_rows(shares: PhaseShares) -> tuple[PhaseShare, ...]:
             share=round(mean, 3),
             low=round(low, 3),
             high=round(high, 3),
-            words=f"{PHASE_NAME[phase]} {mean:.0%} ({low:.0%} to {high:.0%})",
+            words=f"{PHASE_NAME[phase]} {mean:.0%}" + (f" ({low:.0%} to {high:.0%})" if high - low >= 0.02 else ""),
             seen=mean >= 0.02 or high >= 0.05,
         )
         for phase, (mean, low, high) in shown.items()
@@ -108,16 +164,16 @@ def _headline(rows: tuple[PhaseShare, ...]) -> str:
     return text[:1].upper() + text[1:] + "."
 
 
-def _date_row(span: DateSpan) -> SeasonDate:
+def _date_row(span: DateSpan, *, year: bool = False) -> SeasonDate:
     name = DATE_NAME.get(span.name, span.name)
     if span.p50 is None:
         text = f"{name}: not reached this season"
     elif span.p10 is None or span.p90 is None:
         text = f"{name}: about {short_date(span.p50)}"
     else:
-        text = (
-            f"{name}: about {short_date(span.p50)} ({short_date(span.p10)} to {short_date(span.p90)}, 8 chances in 10)"
-        )
+        when = f"{short_date(span.p50)}{f' {span.p50.year}' if year else ''}"
+        lead = "spawning is far off: half of the nests are made by" if year else f"{name}:"
+        text = f"{lead} about {when} ({short_date(span.p10)} to {short_date(span.p90)}, 8 chances in 10)"
     return SeasonDate(name=span.name, p10=span.p10, p50=span.p50, p90=span.p90, text=text)
 
 
@@ -129,8 +185,6 @@ def _pause(chance: float | None) -> str:
 
 def _curve(shares: PhaseShares) -> tuple[CurvePoint, ...]:
     # a point every third day is enough for a chart and keeps the file small
-    from datetime import timedelta
-
     points = []
     for index in range(0, shares.fractions.shape[1], 3):
         shown = shares.shown(index)

@@ -22,8 +22,13 @@ class SurenessSection(SectionModel):
     parts: tuple[Sureness, ...]
 
 
-def wind_sureness(age_h: float | None, unknown_hours: int, hours: int, spread: str, sign: str) -> Sureness:
-    """How sure the hour table is: from the age of the forecast and the hours without one."""
+def wind_sureness(
+    age_h: float | None, unknown_hours: int, hours: int, spread: str, sign: str, *, doubted: bool = False
+) -> Sureness:
+    """How sure the hour table is: from the age of the forecast and the hours without one.
+
+    doubted: a wind that was measured blows from elsewhere than forecast.
+    """
     if unknown_hours:
         return Sureness(
             part="Wind and waves",
@@ -33,13 +38,14 @@ def wind_sureness(age_h: float | None, unknown_hours: int, hours: int, spread: s
         )
     if age_h is None:
         return Sureness(part="Wind and waves", sure="low", because="the issue time is not stated", sign=sign)
-    sure: Literal["high", "fair", "low"] = "fair" if age_h < 9 else "low"
+    sure: Literal["high", "fair", "low"] = "fair" if age_h < 9 and not doubted else "low"
     return Sureness(part="Wind and waves", sure=sure, because=f"the forecast is {age_h:.0f} h old{spread}", sign=sign)
 
 
 def water_sureness(half_range_c: float, days_since_reading: float | None, text: str, checked: str = "") -> Sureness:
     """How sure the water temperature is: from the width of its range, the age of the last reading, earlier checks."""
-    sure: Literal["high", "fair", "low"] = "high" if half_range_c < 0.8 else "fair" if half_range_c < 1.6 else "low"
+    half = round(half_range_c, 1)  # as it is printed: the same range is called the same
+    sure: Literal["high", "fair", "low"] = "high" if half < 0.8 else "fair" if half < 1.6 else "low"
     basis = "no reading was entered yet" if days_since_reading is None else _reading_age(days_since_reading)
     return Sureness(
         part="Water temperature",
@@ -64,11 +70,9 @@ def season_sureness(spread: float, sign: str) -> Sureness:
     year fit a lake: that is never called high.
     """
     if spread < 0.01:
-        because = (
-            "the ranges beside the shares tell springs apart, and no course of the spring matters now; what moves fish "
-            "at this time of year is a plain rule of day length and water, and lakes differ from it"
-        )
+        because = "at this time of year a plain rule of day length and water stands in, and lakes differ from it"
         return Sureness(part="Season", sure="fair", because=because, sign=sign)
     sure: Literal["high", "fair", "low"] = "high" if spread < 0.15 else "fair" if spread < 0.4 else "low"
-    because = f"the widest range among the phases spans {spread:.0%} of the fish"
+    off = round(spread * 5.0)
+    because = f"the shares may be off by {off} in 10 fish either way" if off else "hardly any other share is likely"
     return Sureness(part="Season", sure=sure, because=because, sign=sign)

@@ -11,13 +11,15 @@ from briefing import units
 from briefing.core.readings import ClarityReading, LevelReading
 from briefing.core.sky import SkyDay
 from briefing.core.water.series import WaterSeries
-from briefing.sections.clock import clock, short_date
+from briefing.sections.clock import clock, nearest_minute, short_date
 from briefing.sections.quantity import Quantity, SectionModel
 from briefing.sections.words import COLOUR_NAME
 from briefing.vocabulary import WaterColour, Zone
 
 #: Days of the past and ahead in the chart and the JSON.
 DAYS_BACK, DAYS_AHEAD = 42, 10
+#: Water this far from where it would settle is said to be on its way there.
+PULL_C = 1.0
 _RANGE80 = "8 chances in 10"
 #: A change of level below this counts as steady.
 _STEADY_M = 0.02
@@ -133,7 +135,7 @@ def _temperature(water: WaterSeries, where: Zone, system: units.Units) -> Quanti
         low=round(low, 2),
         high=round(high, 2),
         range_note=_RANGE80,
-        source="water model fed by air temperature and readings, daily mean at the surface",
+        source="water model, surface, mean of the day" if where is Zone.MAIN else "water model",
         kind="modelled",
         age_h=0.0,
         text=f"{units.show_temperature(mean, system)}, {units.show_temperature_range(low, high, system)}",
@@ -162,17 +164,19 @@ def _heading(water: WaterSeries, system: units.Units) -> Quantity:
     """Mean of where the water is heading over today and the next two days' weather."""
     ahead = water.equilibrium_c[water.today_index : water.today_index + 3]
     value = float(ahead.mean())
+    gap = value - float(water.mean_c()[water.today_index])
     return Quantity(
         value=round(value, 2),
         unit="C",
         low=round(float(ahead.min()), 2),
         high=round(float(ahead.max()), 2),
-        range_note="lowest and highest of the three days",
-        source="where the water would settle if the weather of today and the next two days lasted",
+        range_note="lowest and highest of three days",
+        source="water model, if today's weather and the next two days' lasted",
         kind="modelled",
         age_h=0.0,
         text=f"{units.show_temperature(value, system)}, "
         f"{units.show_temperature_range(float(ahead.min()), float(ahead.max()), system, both=False)}",
+        note="" if abs(gap) < PULL_C else f"The water is {'warming' if gap > 0 else 'cooling'} towards it.",
     )
 
 
@@ -234,13 +238,9 @@ def _times(sky: SkyDay, zone: ZoneInfo) -> tuple[SkyTime, ...]:
         if not instants:
             out.append(SkyTime(name=name, at=None, text=f"{name}: none today", printed=printed))
         for at in instants:
-            text = f"{name}: {_nearest_minute(at, zone, sky.day)}"
+            text = f"{name}: {nearest_minute(at, zone, sky.day)}"
             out.append(SkyTime(name=name, at=at, text=text, printed=printed))
     return tuple(out)
-
-
-def _nearest_minute(at: datetime, zone: ZoneInfo, day: date) -> str:
-    return clock(at + timedelta(seconds=30), zone, day)
 
 
 def _moon(sky: SkyDay) -> str:

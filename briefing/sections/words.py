@@ -40,12 +40,19 @@ PHASE_NAME = {
 #: What fish in a phase are doing, for "about 4 in 10 ...".
 PHASE_DOING = {
     Phase.WINTER: "still in winter places",
-    Phase.EARLY_PRESPAWN: "early pre-spawn, far from ready",
-    Phase.LATE_PRESPAWN: "staging, close to spawning",
+    Phase.EARLY_PRESPAWN: "early pre-spawn (far from ready)",
+    Phase.LATE_PRESPAWN: "late pre-spawn (staging near the nests)",
     Phase.SPAWN: "on nests or guarding eggs",
     Phase.POSTSPAWN: "post-spawn or guarding fry",
     Phase.SUMMER: "in summer places",
     Phase.AUTUMN: "following bait in autumn",
+}
+#: Out of the spring: where to look for fish, in one sentence.
+PHASE_LOOK = {
+    Phase.WINTER: "They hold deep and near steep banks and move little.",
+    Phase.EARLY_PRESPAWN: "They begin to move from winter places towards the banks.",
+    Phase.SUMMER: "They keep to shade, cover and the nearest deep water.",
+    Phase.AUTUMN: "Find the bait, and they are near it.",
 }
 FORM_NAME = {
     SpeciesForm.LARGEMOUTH_NORTHERN: "largemouth bass (northern form)",

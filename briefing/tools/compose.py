@@ -65,11 +65,13 @@ def compose(
         Problem("nws", f"Not given by any service: {_words(name)}.", "Those hours count as not known.", True)
         for name in weather.missing
     )
+    seen_at = at - timedelta(minutes=25)
+    direction = float(hours.values("wind_from_deg")[hours.index_of(seen_at)])
     observed = WindReading(
-        at - timedelta(minutes=25),
+        seen_at,
         weather.breeze_mps,
         None,
-        weather.wind_from_deg,
+        direction if np.isfinite(direction) else weather.wind_from_deg,
         "nws_station",
         f"{label} airfield",
         9.0,

@@ -16,7 +16,7 @@ result.small = [...document.querySelectorAll('p,li,td,th,dd,dt,h1,h2,h3,h4')]
   .filter(e => e.textContent.trim() && parseFloat(getComputedStyle(e).fontSize) < 12).length;
 result.first = document.querySelector('#h-cautions').getBoundingClientRect().top;
 result.ground = getComputedStyle(document.body).backgroundColor;
-result.stop = [...document.querySelectorAll('.card')].map(e => getComputedStyle(e).backgroundColor);
+result.stop = [...document.querySelectorAll('.card, .day')].map(e => getComputedStyle(e).backgroundColor);
 """
 
 

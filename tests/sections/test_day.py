@@ -3,10 +3,11 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from briefing.core.wind.inputs import DayLight
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.windows import Deadlines, Window
-from briefing.sections.clock import rounded_down
-from briefing.sections.day import DaySection, fill_day, rounded_up
+from briefing.sections.clock import rounded_down, rounded_up
+from briefing.sections.day import HEADLINE, Answer, DaySection, Names, fill_day
 from briefing.vocabulary import Level
 
 ZONE = ZoneInfo("America/Chicago")
@@ -65,27 +66,26 @@ def test_a_day_within_limits_is_said_with_both_instants() -> None:
 
 def test_a_window_that_closes_names_what_closes_it() -> None:
     found = day([WITHIN, WITHIN, CAUTION, STOP, STOP], [window(0, 3, CAUTION)], ends(2.5))
-    assert found.headline == (
-        "Within your limits, with care: out from 06:00, off the water by 08:30; over from 09:00: gust."
-    )
-    assert found.sentences[0] == ("Off by 08:30, half an hour before 09:00: gusts 27 mph; your stop is 23 mph.")
+    assert found.headline == ("Within your limits, with care: out 06:00, off by 08:30; stay off from 09:00: gusts.")
+    assert found.sentences[0] == "While you are out mind gusts from 08:00."
+    assert found.sentences[1] == ("Off by 08:30, half an hour before 09:00: gusts 27 mph; your stop is 23 mph.")
 
 
 def test_no_window_is_said_first_and_holds_no_deadline() -> None:
     found = day([STOP] * 4, [], ends(0))
-    assert found.headline == "No launch window: over your limits from 06:00: gust."
+    assert found.headline == "No launch window: over your limits from 06:00: gusts."
     assert found.off_water_by is None
     assert "Blocks outside a launch window carry no fishing advice." in found.sentences
 
 
 def test_hours_not_known_before_a_stop_are_named() -> None:
     found = day([UNKNOWN, UNKNOWN, STOP], [])
-    assert found.headline == "No launch window: not known until 08:00 (gust), then over your limits: gust."
+    assert found.headline == "No launch window: not known until 08:00 (gusts), then over your limits: gusts."
 
 
 def test_all_unknown_is_never_a_window() -> None:
     found = day([UNKNOWN] * 3, [])
-    assert found.headline == "No launch window can be given: not known from 06:00: gust."
+    assert found.headline == "No launch window can be given: not known from 06:00: gusts."
     assert found.level is UNKNOWN
 
 
@@ -93,7 +93,7 @@ def test_all_unknown_is_never_a_window() -> None:
 def test_a_fixed_launch_outside_the_limits_is_the_first_sentence(what: Level, words: str) -> None:
     found = day([what, WITHIN, WITHIN, WITHIN], [window(1, 4)], ends(4, "return"), fixed_launch=True)
     assert found.fixed_launch_outside
-    assert found.headline == f"Your fixed launch at 06:00 is {words}: gust."
+    assert found.headline == f"Your fixed launch at 06:00 is {words}: gusts."
     assert found.level is what
 
 
@@ -121,3 +121,66 @@ def test_printed_instants_are_never_on_the_wrong_side() -> None:
     assert rounded_down(at) == datetime(2026, 4, 18, 11, 30, tzinfo=UTC)
     assert rounded_up(at) == datetime(2026, 4, 18, 11, 33, tzinfo=UTC)
     assert rounded_up(rounded_up(at)) == rounded_up(at)
+
+
+def hour(number: int, *factors: tuple[str, Level], ref: str = "") -> HourLevel:
+    made = tuple(Factor(name, what, 12.0, 10.0, "m/s", "made", f"{name}.", ref=ref) for name, what in factors)
+    return HourLevel(SIX + number * HOUR, max((one.level for one in made), key=lambda one: one.rank), made)
+
+
+def told(levels: list[HourLevel], windows: list[Window], deadlines: Deadlines, **change: object) -> DaySection:
+    asked: dict[str, object] = {
+        **{"launch": SIX, "back": SIX + len(levels) * HOUR, "planned": True, "fixed_launch": False},
+        **{"now": SIX - HOUR, "zone": ZONE, "day": DAY},
+    }
+    return fill_day(levels, windows, deadlines, **(asked | change))
+
+
+COLD = ("cold_water", CAUTION)
+BREEZY = [hour(0, COLD), hour(1, COLD), hour(2, COLD, ("sustained_wind", CAUTION)), hour(3, COLD, ("gust", CAUTION))]
+
+
+def test_every_caution_of_the_outing_is_named_with_its_hour_wind_first() -> None:
+    found = told(BREEZY, [window(0, 4, CAUTION)], ends(4, "return"))
+    assert len(found.headline) <= HEADLINE
+    assert "mind wind from 08:00" in found.headline
+    assert found.sentences[0] == "While you are out mind wind from 08:00, gusts from 09:00 and cold water."
+
+
+def test_an_official_warning_is_named_in_the_headline() -> None:
+    levels = [hour(0, ("gust", WITHIN)), hour(1, ("gust", WITHIN)), hour(2, ("alerts", STOP), ref="a1")]
+    names = Names(events={"a1": "Lake Wind Advisory"})
+    found = told(levels, [window(0, 2)], ends(1.5), names=names)
+    assert "stay off from 08:00: Lake Wind Advisory." in found.headline
+
+
+@pytest.mark.parametrize(("dawn_min", "words"), [(30, "dark until 06:30"), (-5, "lights until 06:25"), (-60, "")])
+def test_darkness_is_told_by_the_sun_not_by_whole_hours(dawn_min: int, words: str) -> None:
+    dawn = SIX + timedelta(minutes=dawn_min)
+    light = DayLight(dawn, dawn + timedelta(minutes=30), SIX + 12 * HOUR, SIX + 13 * HOUR)
+    found = told([hour(0, ("darkness", CAUTION)), hour(1, ("gust", WITHIN))], [window(0, 2, CAUTION)],
+                 ends(2, "return"), names=Names(light=light))  # fmt: skip
+    assert words in found.headline
+    assert "dark" not in found.headline.replace(words, "")
+
+
+def test_what_does_not_lie_on_the_way_is_not_in_the_headline() -> None:
+    levels = [hour(n, ("tailwater", CAUTION)) for n in range(3)]
+    found = told(levels, [window(0, 3, CAUTION)], ends(3, "return"), names=Names(off_route=frozenset({"tailwater"})))
+    assert "tailwater" not in found.headline
+
+
+def test_an_answer_stands_first_and_the_hours_under_its_condition() -> None:
+    answer = Answer("As you go (alone): stay ashore.", "Only with a second person do these hours stand")
+    found = told(BREEZY, [window(0, 4, CAUTION)], ends(4, "return"), answer=answer)
+    assert found.headline == "As you go (alone): stay ashore."
+    assert found.sentences[0].startswith(
+        "Only with a second person do these hours stand, within your limits, with care: out from 06:00"
+    )
+    closed = told([hour(n, ("gust", STOP)) for n in range(3)], [], ends(0), answer=answer)
+    assert closed.headline.startswith("No launch window")
+
+
+def test_a_planned_return_after_the_stop_is_called_too_late() -> None:
+    found = day([WITHIN, WITHIN, WITHIN, STOP, STOP], [window(0, 3)], ends(2.5))
+    assert "11:00 is too late today." in found.sentences[-1]

@@ -48,6 +48,7 @@ from briefing.core.phase.water_year import climate_water_c, nest_water
 from briefing.core.phase.words import Moment, best_observation, drivers, stage_means
 from briefing.core.readings import LevelReading, Sign
 from briefing.core.water.series import WaterSeries
+from briefing.units import Units
 from briefing.vocabulary import SpeciesForm, Zone
 
 Floats = NDArray[np.float64]
@@ -68,6 +69,7 @@ def run_phase(
     seed: int = 0,
     particles: int = 1000,
     state: PhaseState | None = None,
+    units: Units = "us",
 ) -> PhaseResult:
     """Estimate today's shares by phase, the dates of the nests, and what moved them.
 
@@ -93,6 +95,8 @@ def run_phase(
         Same seed, same answer.
     state
         From an earlier run; used when the inputs of its past still agree, else the season is replayed.
+    units
+        Which unit leads in the sentences.
 
     Returns
     -------
@@ -109,7 +113,8 @@ def run_phase(
     refused = refusal(site, form, water, normals, coldest, common)
     if refused or normals is None:
         return _refused(form, today, refused, learned)
-    job = _Job(site, water, form, tuple(signs), parameters, season, season.index_of(today), learned, seed, particles)
+    at = season.index_of(today)
+    job = _Job(site, water, form, tuple(signs), parameters, season, at, learned, seed, particles, units)
     return _run(job, normals, level_changes or {}, storm_days, is_tropical(coldest, common), state)
 
 
@@ -139,6 +144,7 @@ class _Job:
     learned: PhaseLearned
     seed: int
     particles: int
+    units: Units
 
     def sign_days(self) -> dict[str, int]:
         """Day of the season of each sign that can be used."""
@@ -270,7 +276,7 @@ def _shares(
     taught = job.learned.before(season.year)
     fractions, early = zone_cube(record, members, window)
     even = np.full(job.particles, 1.0 / job.particles)
-    moment = Moment(season, setup.form, common, setup.drive, setup.particles, weights, job.today, stages)
+    moment = Moment(season, setup.form, common, setup.drive, setup.particles, weights, job.today, stages, job.units)
     shift = moments(middle, weights)[0] - moments(middle, even)[0]
     return PhaseShares(
         form=job.form,
@@ -337,9 +343,10 @@ def _notes(job: _Job, setup: ChainSetup, evidence: Evidence, stages: dict[str, f
     if stages["nest_eggs"] + stages["larvae"] + stages["guarded_fry"] > 0.05:
         notes.append("The shares follow the males, which hold the nests; females leave about two days after laying.")
     if stages["guarded_fry"] > 0.05:
-        notes.append(f"Of the post-spawn share, {stages['guarded_fry']:.0%} of all males still guard fry.")
+        notes.append(f"About {stages['guarded_fry']:.0%} of the males still guard fry (counted as post-spawn here).")
+        notes.append("Where a bass won't leave its place, or a cloud of fry shows, move on.")
     if stages["prespawn"] > 0.05 and stages["guarded_fry"] + stages["postspawn"] + stages["summer"] > 0.5:
-        notes.append("The pre-spawn share now is mostly males that will nest again.")
+        notes.append("Those counted as pre-spawn now are mostly males that will nest again.")
     if setup.drive.tropical:
         notes.append("No cold season here: day length and the water level set the season, and the dates are wide.")
     if job.water.normals_only:

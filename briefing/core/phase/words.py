@@ -14,7 +14,7 @@ from briefing.core.phase.particles import Particles
 from briefing.core.phase.season import HALF_YEAR, Season
 from briefing.core.phase.shares import STAGES, Driver
 from briefing.core.phase.signs import chance_seen, clarity_of, expected_count, handled_chance
-from briefing.units import c_to_f
+from briefing.units import Units, show_temperature, show_temperature_difference
 from briefing.vocabulary import Zone
 
 Floats = NDArray[np.float64]
@@ -29,14 +29,10 @@ _ZONE_WORDS = {Zone.MAIN: "the main banks", Zone.POCKET: "the warm pockets", Zon
 _LEAST_GAIN_DAYS = 0.8
 
 
-def degrees(value_c: float) -> str:
-    """Write a temperature in both units."""
-    return f"{value_c:.1f} C ({c_to_f(value_c):.0f} F)"
-
-
-def span_degrees(change_c: float) -> str:
-    """Write a temperature difference in both units, without sign."""
-    return f"{abs(change_c):.1f} C ({abs(change_c) * 1.8:.0f} F)"
+#: A difference of temperature under this is not told as one.
+_NEAR_C = 0.25
+#: So much warmer or colder than usual is worth a word.
+_UNUSUAL_C = 0.5
 
 
 @dataclass(frozen=True)
@@ -51,6 +47,15 @@ class Moment:
     weights: Floats
     today: int
     shares: dict[str, float]  # mean share of each stage today
+    units: Units = "us"
+
+    def degrees(self, value_c: float) -> str:
+        """Write a temperature in both units, the reader's first."""
+        return show_temperature(value_c, self.units)
+
+    def span(self, change_c: float) -> str:
+        """Write a temperature difference in both units, without sign."""
+        return show_temperature_difference(abs(change_c), self.units).replace("+", "")
 
 
 def drivers(
@@ -61,7 +66,7 @@ def drivers(
         *_water(moment),
         *_light(moment),
         *_cold_and_level(moment),
-        *_taught(sign_shift_days, signs_used, learned_offset_c),
+        *_taught(moment, sign_shift_days, signs_used, learned_offset_c),
     ]
     return tuple(sorted(found, key=lambda one: -one.strength)[:3])
 
@@ -75,28 +80,33 @@ def _water(moment: Moment) -> list[Driver]:
     out = []
     if moment.drive.tropical:
         return [
-            Driver(f"Water at nest depth stands at {degrees(nest)}; so warm a lake gives no cue by temperature.", 0.5)
+            Driver(
+                f"Water at nest depth stands at {moment.degrees(nest)}; so warm a lake gives no cue by temperature.",
+                0.5,
+            )
         ]
     centre = float(moment.weights @ moment.particles.centre_c)
     gap = nest - centre
     place = "above" if gap >= 0 else "under"
     if moment.shares["summer"] + moment.shares["autumn"] < 0.6 or moment.season.since_solstice[today] < 0:
         strength = float(np.clip(np.log1p(np.exp(-gap / moment.form.spread_c)), 0.4, 4.0))
+        apart = f"{moment.span(gap)} {place} the" if abs(gap) >= _NEAR_C else "about the"
         out.append(
             Driver(
-                f"Water at nest depth averages {degrees(nest)} over five days, {span_degrees(gap)} {place} the "
-                f"{degrees(centre)} around which the middle-sized fish spawn.",
+                f"Water where fish nest averages {moment.degrees(nest)} over five days, {apart} "
+                f"{moment.degrees(centre)} around which most of them spawn.",
                 strength,
             )
         )
     else:
-        out.append(Driver(f"Water at nest depth averages {degrees(nest)} over five days.", 0.6))
+        out.append(Driver(f"Water where fish nest averages {moment.degrees(nest)} over five days.", 0.6))
     move = nest - week_ago
     if abs(move) >= 0.3:
         verb = "rose" if move > 0 else "fell"
-        out.append(Driver(f"Water at nest depth {verb} by {span_degrees(move)} in seven days.", abs(move) / 2.0))
+        out.append(Driver(f"Water where fish nest {verb} by {moment.span(move)} in seven days.", abs(move) / 2.0))
     side = "warmer" if usual >= 0 else "colder"
-    out.append(Driver(f"The water is {span_degrees(usual)} {side} than usual on this date.", abs(usual) / 2.5))
+    if abs(usual) >= _UNUSUAL_C:
+        out.append(Driver(f"The water is {moment.span(usual)} {side} than usual on this date.", abs(usual) / 2.5))
     return out
 
 
@@ -112,14 +122,17 @@ def _light(moment: Moment) -> list[Driver]:
     out = []
     if gap < 2.0 and since < HALF_YEAR:
         strength = float(min(np.log1p(np.exp(-gap)), 3.0))
-        out.append(Driver(f"The day is {hours:.1f} h long; half of the laying opens at {wanted:.1f} h.", strength))
+        out.append(Driver(f"The day is {hours:.1f} h long; half of the fish wait for {wanted:.1f} h.", strength))
     elif since < HALF_YEAR:
         out.append(Driver(f"The day is {hours:.1f} h long and no longer holds spawning back.", 0.1))
     if form.degree_days[0] > 0 and not moment.drive.tropical and 0 < since < HALF_YEAR:
         counted = float(moment.drive.water.degree_days[today].mean())
         gap = (counted - form.degree_days[0]) / (0.25 * form.degree_days[0] + 1.0)
         if gap < 2.0:
-            text = f"{counted:.0f} degree-days above 10 C so far; about {form.degree_days[0]:.0f} open the spawning."
+            share = counted / form.degree_days[0]
+            state = "gathered" if share < 1.0 else "all the warmth that opens the spawning,"
+            what = "of the warmth that opens the spawning" if share < 1.0 else "of it"
+            text = f"The water has {state} {share:.0%} {what}."
             out.append(Driver(text, float(min(np.log1p(np.exp(-gap)), 2.5))))
     return out
 
@@ -132,7 +145,7 @@ def _cold_and_level(moment: Moment) -> list[Driver]:
         return out
     if drop > moment.common.drop_free_c:
         slowed = 1.0 - float(np.exp(-moment.common.drop_rate * (drop - moment.common.drop_free_c)))
-        text = f"A cold spell, {span_degrees(drop)} down from the highest of four days, cuts spawning by {slowed:.0%}."
+        text = f"A cold spell, {moment.span(drop)} down from the highest of four days, cuts spawning by {slowed:.0%}."
         out.append(Driver(text, 1.0 + slowed * 2.0))
     level = float(moment.drive.level[moment.today])
     if level < 0.95:
@@ -142,17 +155,18 @@ def _cold_and_level(moment: Moment) -> list[Driver]:
     return out
 
 
-def _taught(sign_shift_days: float, signs_used: int, learned_offset_c: float | None) -> list[Driver]:
+def _taught(moment: Moment, sign_shift_days: float, signs_used: int, learned_offset_c: float | None) -> list[Driver]:
     out = []
     if signs_used and np.isfinite(sign_shift_days) and abs(sign_shift_days) >= 0.5:
         side = "later" if sign_shift_days > 0 else "earlier"
-        word = "sign" if signs_used == 1 else "signs"
-        days = f"{abs(sign_shift_days):.0f} days {side}"
-        text = f"Your {signs_used} {word} this season moved the middle of the nests {days}."
+        whose = "The sign" if signs_used == 1 else f"The {signs_used} signs"
+        size = max(1, round(abs(sign_shift_days)))
+        days = f"{size} {'day' if size == 1 else 'days'} {side}"
+        text = f"{whose} you entered this season moved the date of half the nests {days}."
         out.append(Driver(text, abs(sign_shift_days) / 2.0))
     if learned_offset_c is not None and abs(learned_offset_c) >= 0.2:
         side = "warmer" if learned_offset_c > 0 else "colder"
-        much = f"{span_degrees(learned_offset_c)} {side}"
+        much = f"{moment.span(learned_offset_c)} {side}"
         text = f"Earlier seasons taught that this lake's fish spawn in water {much} than most."
         out.append(Driver(text, abs(learned_offset_c)))
     return out
@@ -188,10 +202,10 @@ def best_observation(
                     best = (before - after, f"{rate.look}{where}", f"{before:.1f} to about {after:.1f} days")
     if best[0] >= _LEAST_GAIN_DAYS:
         sentence = best[1][0].upper() + best[1][1:]
-        return f"{sentence}: seen or not, it would bring the spread of the middle of the nests from {best[2]}."
+        return f"{sentence}: seen or not, it would narrow the date of half the nests from {best[2]}."
     if last_reading_days is None:
         return "A water temperature measured at nest depth: none has been read on this lake yet."
-    return "Nothing to be seen today would change this much; a water temperature at nest depth helps most."
+    return "A water temperature taken near the bottom where fish nest, more than anything to be seen today."
 
 
 def _expected_sd(chance: Floats, values: Floats, weights: Floats) -> float:

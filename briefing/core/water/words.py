@@ -8,7 +8,7 @@ import numpy as np
 
 from briefing.core.water.engine import WaterResult
 from briefing.core.water.series import WaterSeries
-from briefing.units import Units, show_temperature, show_temperature_difference
+from briefing.units import Units, show_temperature_difference
 from briefing.vocabulary import Zone
 
 #: Standard error of a careful reading between 8 and 11 in the morning, C.
@@ -23,14 +23,14 @@ def half_range_c(series: WaterSeries, zone: Zone = Zone.MAIN) -> float:
 
 
 def describe_water(result: WaterResult, *, now: datetime, units: Units = "us") -> tuple[str, ...]:
-    """Sentences for the reader: the basis first, then skill here, where the water is heading, then notes.
+    """Sentences for the reader: the basis first, then skill here, then notes.
 
     ``now`` is the aware time of writing, for the age of the newest reading.
     """
     series = result.series
     half = half_range_c(series)
     sentences = [_basis(series, half, units) + _worth(half, units)]
-    sentences += [line for line in (_heading(series, units), _skill(result, units)) if line]
+    sentences += [line for line in (_skill(result, units),) if line]
     sentences += [*series.notes, *_refused(result, now)]
     return tuple(sentences)
 
@@ -69,17 +69,6 @@ def _worth(half_c: float, units: Units) -> str:
         return ""
     what = "halve that" if after <= 0.55 * half_c else f"bring that to {_plus_minus(after, units)}"
     return f" One reading at 9 am this week would {what}."
-
-
-def _heading(series: WaterSeries, units: Units) -> str:
-    today = series.today_index
-    mean = series.mean_c()
-    ahead = series.equilibrium_c[today : today + 4].mean()
-    gap = float(ahead - mean[today])
-    if abs(gap) < 1.0:
-        return ""
-    way = "warming" if gap > 0 else "cooling"
-    return f"The weather pulls the water towards {show_temperature(float(ahead), units)}: {way}."
 
 
 def _skill(result: WaterResult, units: Units) -> str:

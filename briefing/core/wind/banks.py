@@ -20,12 +20,13 @@ FACING_FETCH_M = 200.0
 
 @dataclass(frozen=True, slots=True)
 class RampExposure:
-    """Whether waves run onto a ramp, with wave height (m) there and one sentence."""
+    """Whether waves run onto a ramp, with wave height (m) there and one sentence; sheltered: under the lee bank."""
 
     name: str
     faces_waves: bool
     hs_m: float
     text: str
+    sheltered: bool = False
 
 
 def outward_normals(shape: LakeShape) -> NDArray[np.float64]:
@@ -85,5 +86,5 @@ def ramp_exposures(
         high = float(hs_m[row])
         say = height(high, units) if np.isfinite(high) else "height not known"
         text = f"{name}: waves ({say}) run onto the ramp." if facing else f"{name}: the ramp does not face the waves."
-        out.append(RampExposure(name, facing, high, text))
+        out.append(RampExposure(name, facing, high, text, bool(sides[edge] < 0)))
     return tuple(out)

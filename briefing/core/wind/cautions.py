@@ -18,6 +18,7 @@ _FLAGS = (
     "tailwater",
     "dam",
     "outing_planned",
+    "weekend",
 )
 _KEYS = frozenset(
     {*_FLAGS, "craft", "water_below_c", "water_from_c", "heat_above_c", "uv_above", "state", "from", "until", "id"}
@@ -53,6 +54,7 @@ class CautionFacts:
     tailwater: bool = False
     dam: bool = False
     outing_planned: bool = False
+    weekend: bool = False
     state: str = ""  # two-letter code of a US state, for cold-season life-jacket rules
 
 

@@ -1,6 +1,8 @@
-"""Heat index and humidity."""
+"""Heat index, wind chill and humidity."""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,6 +17,20 @@ def humidity_from_dewpoint_pct(air_c: ArrayLike, dewpoint_c: ArrayLike) -> Float
     """
     air, dew = np.asarray(air_c, float), np.asarray(dewpoint_c, float)
     return np.minimum(100.0, 100.0 * np.exp(17.625 * dew / (243.04 + dew) - 17.625 * air / (243.04 + air)))
+
+
+def wind_chill_c(air_c: float, wind_mps: float) -> float:
+    """Return how cold moving air feels on bare skin, in C; the air itself where the formula does not hold.
+
+    National Weather Service, wind chill index of 2001 (air of 50 F or colder, wind over 3 mph):
+    35.74 + 0.6215 T - 35.75 V^0.16 + 0.4275 T V^0.16 in F and mph. Its table gives -19 for 0 F and 15 mph.
+    """
+    fahrenheit, mph = air_c * 1.8 + 32.0, wind_mps / 0.44704
+    if fahrenheit > 50.0 or mph <= 3.0:
+        return air_c
+    power = math.pow(mph, 0.16)
+    chill = 35.74 + 0.6215 * fahrenheit - 35.75 * power + 0.4275 * fahrenheit * power
+    return (min(chill, fahrenheit) - 32.0) / 1.8
 
 
 def heat_index_c(air_c: ArrayLike, humidity_pct: ArrayLike) -> Floats:

@@ -59,7 +59,8 @@ class LevelInputs:
     no outline at all. light: the days that the series touches. thunder_service: false where no thunder forecast
     exists. thunder_heard: instants at which the user heard thunder. wind_factor: learned correction, one number or
     shape (hours,); below 1 it counts as 1. calm_mps: the craft's speed in still water (None: the default). legs: ways
-    back, checked for headway. units: "us" or "metric" leads in the sentences; zone is for clock times in them.
+    back, checked for headway. tailwater: names of the spots below a dam. units: "us" or
+    "metric" leads in the sentences; zone is for clock times in them.
     """
 
     hours: HourSeries
@@ -86,7 +87,7 @@ class LevelInputs:
     wind_factor: Floats | float = 1.0
     calm_mps: float | None = None
     legs: tuple[HeadwindLeg, ...] = ()
-    tailwater: bool = False
+    tailwater: tuple[str, ...] = ()
     moving_water: bool = False
     big_lake: bool = False
     units: str = "us"

@@ -123,7 +123,10 @@ def _hour_line(hour: HourLevel, zone: tzinfo) -> str:
 
 @dataclass(frozen=True, slots=True)
 class FloatPlan:
-    """What a friend ashore needs to know; spots are named only when the user chose so."""
+    """What a friend ashore needs to know; spots are named only when the user chose so.
+
+    people None leaves a place for the one who comes along.
+    """
 
     name: str
     lake: str
@@ -133,18 +136,29 @@ class FloatPlan:
     off_water_by: datetime
     call_at: datetime
     spots: tuple[str, ...] = ()
-    people: int = 1
+    people: int | None = 1
 
 
 def float_plan_text(plan: FloatPlan, zone: tzinfo) -> str:
     """Return a float plan to send: who, what, where, when out and back, when to call whom."""
     spots = f" Spots: {', '.join(plan.spots)}." if plan.spots else ""
-    who = plan.name or "I"
-    crew = "alone" if plan.people == 1 else f"{plan.people} people"
     return (
-        f"Float plan. {who} ({crew}) on {plan.lake}, {plan.launch.astimezone(zone):%A %d %B}, {plan.craft}, "
+        f"Float plan. {_who(plan)} on {plan.lake}, {plan.launch.astimezone(zone):%A %d %B}, {plan.craft}, "
         f"from {plan.ramp}.{spots} On the water from {clock(plan.launch, zone)}, off the water by "
         f"{clock(plan.off_water_by, zone)}. If you have heard nothing by {clock(plan.call_at, zone)}, call me; "
-        "no answer: call 911 and give them this text. Car: ____. Colour of the craft: ____. Phone: ____. "
+        "no answer: call 911 and give them this text. County: ____. Car: ____. Colour of the craft: ____. Phone: ____. "
         "I will tell you when I am ashore."
     )
+
+
+_COUNTS = {2: "two", 3: "three", 4: "four"}
+
+
+def _who(plan: FloatPlan) -> str:
+    name = plan.name or "I"
+    if plan.people is None:
+        return f"{name} and ____ (second person)" if plan.name else "I go with ____ (second person)"
+    if plan.people == 1:
+        return f"{plan.name} is alone" if plan.name else "I am alone"
+    count = _COUNTS.get(plan.people, str(plan.people))
+    return f"{plan.name} and party ({count})" if plan.name else f"We are {count}"

@@ -33,7 +33,7 @@ def alert_factors(frame: Frame) -> tuple[Factors, ...]:
             active.alert,
             inputs.craft,
             inputs.skill,
-            moving_water=inputs.moving_water or inputs.tailwater,
+            moving_water=inputs.moving_water or bool(inputs.tailwater),
             big_lake=inputs.big_lake,
         )
         if meaning.level is not Level.WITHIN_LIMITS:
@@ -94,8 +94,9 @@ def _cold_factor(inputs: LevelInputs, value: float, band: ColdBand, sure: bool) 
         text = f"Water temperature not known, so taken as very cold. {band.text}."
         return Factor("cold_water", Level.CAUTION, None, band.from_c, "C", "", text)
     scaled = 1.0 if inputs.immersion_clothing else band.factor
-    tail = f" Your limits are multiplied by {scaled:g}." if scaled < 1.0 else ""
-    alone = " Not alone." if inputs.alone and band.level is not Level.WITHIN_LIMITS else ""
+    tail = f" Your limits are cut to {words.part(scaled)}." if scaled < 1.0 else ""
+    said = band.level is Level.WITHIN_LIMITS or "not alone" in band.text.lower()
+    alone = " Not alone." if inputs.alone and not said else ""
     level = band.level if sure else worst((band.level, Level.CAUTION))
     text = f"Water may be as cold as {words.temperature(value, inputs.units)}. {band.text}.{alone}{tail}"
     return Factor("cold_water", level, value, band.from_c, "C", source, text, not sure)
@@ -204,7 +205,9 @@ def _sun_up(day: DayLight, hour: datetime) -> bool:
 
 def tailwater_factors(frame: Frame) -> Factors | None:
     """Water below a dam: always at least caution, since releases are in no feed that is read."""
-    if not frame.inputs.tailwater:
+    places = frame.inputs.tailwater
+    if not places:
         return None
-    text = "Tailwater: releases are not in this briefing; sirens or strobes mean move at once."
+    named = f"{', '.join(places[:-1])} and {places[-1]} lie" if len(places) > 1 else f"{places[0]} lies"
+    text = f"{named} below a dam: water can rise within seconds, and releases are not in this briefing."
     return (Factor("tailwater", Level.CAUTION, None, None, "", "your profile", text),) * len(frame.times)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -34,7 +34,7 @@ class Judgement:
     stop: Floats
     stop_on: NDArray[np.bool_]
     caution_on: NDArray[np.bool_]
-    say: Callable[[float], str]
+    say: Callable[[float, Sequence[float]], str]  # a number beside the limits of its hour
     say_limit: Callable[[float], str]
 
 
@@ -59,8 +59,10 @@ def judge(
         high,
         raised(seen, high, margin(high, least, rules.hysteresis), run),
         raised(seen, close, margin(close, least, rules.hysteresis), run),
-        (lambda v: words.height(v, units)) if unit == "m" else (lambda v: words.speed(v, units)),
-        (lambda v: words.wave_limit(v, units)) if unit == "m" else (lambda v: words.speed(v, units)),
+        (lambda v, at: words.height_beside(v, at, units))
+        if unit == "m"
+        else (lambda v, at: words.speed_beside(v, at, units)),
+        (lambda v: words.wave_limit(v, units)) if unit == "m" else (lambda v: words.speed_limit(v, units)),
     )
 
 
@@ -69,7 +71,8 @@ def factor_at(judged: Judgement, hour: int, source: str, trouble: str, *, estima
     number, held, stop = float(judged.numbers[hour]), float(judged.held[hour]), float(judged.stop[hour])
     if trouble or number != number:
         if held >= stop:
-            text = f"{judged.what} {judged.say(held)} in the last data that could be read; {_your_stop(judged, hour)}."
+            number_text = judged.say(held, [stop])
+            text = f"{judged.what} {number_text} in the last data that could be read; {_your_stop(judged, hour)}."
             return Factor(
                 judged.name,
                 Level.STOP,
@@ -104,8 +107,9 @@ def _why(trouble: str) -> str:
 
 
 def _sentence(judged: Judgement, hour: int, number: float, level: Level, estimated: bool) -> str:
-    lead = f"{judged.what} {judged.say(number)}" + (" (estimated from the wind, no gust given)" if estimated else "")
     caution, stop = float(judged.caution[hour]), float(judged.stop[hour])
+    lead = f"{judged.what} {judged.say(number, [caution, stop])}"
+    lead += " (estimated from the wind, no gust given)" if estimated else ""
     if level is Level.STOP and number < stop:
         return f"{lead}: held at stop, not yet clearly below {judged.say_limit(stop)} for two hours."
     if level is Level.CAUTION and number >= 0.9 * stop:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta, tzinfo
 
 MPS_PER_MPH = 0.44704
@@ -24,10 +26,80 @@ def height(metres: float, units: str) -> str:
     return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
 
 
-def wave_limit(metres: float, units: str) -> str:
-    """Return a wave limit, which is not rounded to half feet."""
-    us, metric = f"{metres / M_PER_FT:.1f} ft", f"{metres:.2f} m"
+def wave_limit(metres: float, units: str, *, both: bool = True) -> str:
+    """Return a wave limit to two decimals, never higher than it is and never rounded to half feet."""
+    us, metric = f"{_floor(metres / M_PER_FT, 2)} ft", f"{_floor(metres, 2)} m"
+    own, other = (us, metric) if units == "us" else (metric, us)
+    return f"{own} ({other})" if both else own
+
+
+def speed_limit(mps: float, units: str, *, both: bool = True) -> str:
+    """Return a limit of wind or gust, to a decimal where it has one: ``"7.2 mph (3.2 m/s)"``."""
+    us, metric = f"{_nearest(mps / MPS_PER_MPH)} mph", f"{_nearest(mps)} m/s"
+    own, other = (us, metric) if units == "us" else (metric, us)
+    return f"{own} ({other})" if both else own
+
+
+def _floor(value: float, decimals: int) -> str:
+    """Cut to so many decimals, without trailing zeros; what is a rounding error short of a number counts as it."""
+    factor = 10.0**decimals
+    text = f"{math.floor(value * factor + 1e-6) / factor:.{decimals}f}"
+    return text.rstrip("0").rstrip(".")
+
+
+def _nearest(value: float) -> str:
+    return f"{value:.1f}".removesuffix(".0")
+
+
+def beside(value: float, limits: Sequence[float], printed: Callable[[float], str], decimals: int) -> str:
+    """Return a number with as few decimals, from ``decimals`` on, as keep it on its own side of every limit.
+
+    A number under a limit is never printed as large as the limit, nor one at it smaller. All in the reader's unit;
+    printed is how a limit is written.
+    """
+    for more in (decimals, decimals + 1, decimals + 2):
+        text = f"{value:.{more}f}"
+        if all((value >= limit - 1e-9) == (float(text) >= float(printed(limit))) for limit in limits):
+            return text
+    # within the rounding of the limit itself: as the limit is written, or a step under it
+    near = min(limits, key=lambda limit: abs(limit - value))
+    step = 0.0 if value >= near - 1e-9 else 10.0 ** -(decimals + 1)
+    return f"{float(printed(near)) - step:.{decimals + 1}f}"
+
+
+def speed_beside(mps: float, limits_mps: Sequence[float], units: str, *, both: bool = True) -> str:
+    """Return a wind beside its limits, see `beside`."""
+    us = f"{beside(mps / MPS_PER_MPH, [limit / MPS_PER_MPH for limit in limits_mps], _nearest, 0)} mph"
+    metric = f"{beside(mps, limits_mps, _nearest, 1)} m/s"
+    own, other = (us, metric) if units == "us" else (metric, us)
+    return f"{own} ({other})" if both else own
+
+
+def feet_beside(metres: float, limits_m: Sequence[float]) -> str:
+    """Return a wave height in feet beside its limits, without the unit."""
+    return beside(metres / M_PER_FT, [limit / M_PER_FT for limit in limits_m], lambda limit: _floor(limit, 2), 1)
+
+
+def metres_beside(metres: float, limits_m: Sequence[float], decimals: int = 1) -> str:
+    """Return a wave height in metres beside its limits, without the unit."""
+    return beside(metres, limits_m, lambda limit: _floor(limit, 2), decimals)
+
+
+def height_beside(metres: float, limits_m: Sequence[float], units: str) -> str:
+    """Return a wave height beside its limits, see `beside`; below 0.1 m and far above as `height` says it."""
+    feet = metres / M_PER_FT
+    if metres < 0.1 or (feet >= 1.0 and all(abs(metres - limit) > 0.25 * M_PER_FT for limit in limits_m)):
+        return height(metres, units)
+    us, metric = f"{feet_beside(metres, limits_m)} ft", f"{metres_beside(metres, limits_m, 2)} m"
     return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
+
+
+_PARTS = {0.9: "nine tenths", 0.75: "three quarters", 0.6: "six tenths", 0.5: "half"}
+
+
+def part(share: float) -> str:
+    """Return a share in words, ``"six tenths"``."""
+    return _PARTS.get(round(share, 2), f"{share:.0%}")
 
 
 def temperature(celsius: float, units: str) -> str:

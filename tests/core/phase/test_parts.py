@@ -13,7 +13,7 @@ from briefing.core.phase.model import LearnedSeason
 from briefing.core.phase.particles import draw_particles, lay_hazard, offset_prior
 from briefing.core.phase.season import season_for
 from briefing.core.phase.water_year import climate_water_c, nest_water
-from briefing.core.phase.words import degrees, share_words
+from briefing.core.phase.words import share_words
 from briefing.knowledge import load_phase_parameters
 from briefing.vocabulary import SignKind, SpeciesForm, Zone
 
@@ -125,7 +125,6 @@ def test_spans_have_a_floor_and_may_be_missing():
 
 
 def test_words():
-    assert degrees(16.2) == "16.2 C (61 F)"
     assert [share_words(share) for share in (0.0, 0.04, 0.42, 0.99)] == [
         "hardly any",
         "fewer than 1 in 10",

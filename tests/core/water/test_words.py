@@ -41,8 +41,3 @@ def test_skill_is_told_after_five_readings(run: Run) -> None:
     few, many = (run([reading(days, 14.0 - days * 0.09) for days in range(1, last, 7)]) for last in (22, 60))
     assert not any("were predicted" in line for line in describe_water(few, now=NOW))
     assert any("The last 9 readings were predicted" in line for line in describe_water(many, now=NOW))
-
-
-def test_heading_is_told_when_the_weather_pulls(run: Run) -> None:
-    warm = run([reading(0, 5.0), reading(1, 5.0)])
-    assert any("warming" in line for line in describe_water(warm, now=NOW))

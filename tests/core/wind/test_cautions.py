@@ -26,7 +26,7 @@ def test_every_caution_has_an_official_source_and_the_reminder() -> None:
 
 
 def test_a_quiet_day_keeps_only_what_always_holds() -> None:
-    assert ids(QUIET) == {"life_jacket", "life_jacket_child", "if_you_go_in", "sky"}
+    assert ids(QUIET) == {"life_jacket", "life_jacket_child", "if_you_go_in_paddled"}
 
 
 @pytest.mark.parametrize(
@@ -46,6 +46,10 @@ def test_a_quiet_day_keeps_only_what_always_holds() -> None:
         ({"tailwater": True}, "tailwater"),
         ({"thunder": True}, "lightning"),
         ({"alone": True}, "alone"),
+        ({"alone": True, "water_low_c": 4.0}, "alone_in_the_cold"),
+        ({"moving_water": True}, "river_dams"),
+        ({"weekend": True}, "wakes"),
+        ({"craft": Craft.BASS_BOAT}, "if_you_go_in_powered"),
         ({"outing_planned": True}, "float_plan"),
         ({"state": "ny", "day": date(2026, 1, 10)}, "life_jacket_season"),
     ],
@@ -59,6 +63,26 @@ def test_season_rules_end_in_summer_and_most_important_comes_first() -> None:
     assert "life_jacket_season" not in ids(replace(QUIET, state="NY", day=date(2026, 7, 1)))
     ranks = [one.rank for one in usual_cautions(TABLE, replace(QUIET, fog=True, alone=True))]
     assert ranks == sorted(ranks)
+
+
+@pytest.mark.parametrize(
+    ("change", "id_"),
+    [
+        ({"alone": True}, "life_jacket_child"),
+        ({"craft": Craft.JON_BOAT}, "if_you_go_in_paddled"),
+        ({"moving_water": True, "dam": True}, "river_dams"),
+        ({"weekend": True, "day": date(2026, 11, 7)}, "wakes"),
+        ({"weekend": True, "craft": Craft.BASS_BOAT}, "wakes"),
+        ({"alone": True, "water_low_c": 4.0}, "alone"),
+    ],
+)
+def test_what_does_not_fit_is_left_out(change, id_) -> None:
+    assert id_ not in ids(replace(QUIET, **change))
+
+
+def test_under_power_link_and_ladder_come_right_after_the_life_jacket() -> None:
+    first = [one.id for one in usual_cautions(TABLE, replace(QUIET, craft=Craft.BASS_BOAT, alone=True))]
+    assert first[:3] == ["life_jacket", "engine_cut_off", "if_you_go_in_powered"]
 
 
 def test_an_unknown_condition_is_refused() -> None:

@@ -392,8 +392,9 @@ def test_darkness_and_missing_daylight_are_caution(morning) -> None:
 
 
 def test_tailwater_is_always_at_least_caution(morning) -> None:
-    morning.changes["tailwater"] = True
+    morning.changes["tailwater"] = ("Upper bend", "Mill race")
     assert morning.levels()[0].level is Level.CAUTION
+    assert morning.factor("tailwater").text.startswith("Upper bend and Mill race lie below a dam")
     assert "releases are not in this briefing" in morning.factor("tailwater").text
 
 

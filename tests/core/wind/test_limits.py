@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from briefing import knowledge
-from briefing.core.wind.heat import heat_index_c, humidity_from_dewpoint_pct
+from briefing.core.wind.heat import heat_index_c, humidity_from_dewpoint_pct, wind_chill_c
 from briefing.core.wind.limits import LIMIT_FIELDS, OwnLimits, cold_band, cold_factor, limits_for
 from briefing.core.wind.rules import SafetyRules
 from briefing.resources import read_toml
@@ -100,3 +100,14 @@ def test_humidity_from_dew_point() -> None:
     assert float(humidity_from_dewpoint_pct(20.0, 20.0)) == pytest.approx(100.0)
     assert float(humidity_from_dewpoint_pct(30.0, 20.0)) == pytest.approx(55.1, abs=0.5)
     assert np.isnan(heat_index_c(np.nan, 50.0))
+
+
+@pytest.mark.parametrize(("air_f", "mph", "chill_f"), [(0.0, 15.0, -19), (30.0, 25.0, 16), (40.0, 5.0, 36)])
+def test_wind_chill_gives_the_table_of_the_weather_service(air_f: float, mph: float, chill_f: int) -> None:
+    found = wind_chill_c((air_f - 32.0) / 1.8, mph * 0.44704) * 1.8 + 32.0
+    assert found == pytest.approx(chill_f, abs=0.5)
+
+
+@pytest.mark.parametrize(("air_c", "mps"), [(15.0, 10.0), (-5.0, 1.0)])
+def test_wind_chill_is_the_air_itself_where_the_formula_does_not_hold(air_c: float, mps: float) -> None:
+    assert wind_chill_c(air_c, mps) == air_c
