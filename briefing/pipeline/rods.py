@@ -13,6 +13,7 @@ from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.physics import PhysicsParameters, target_over_cover_m
 from briefing.core.advice.plan import Block, DayPlan
 from briefing.core.advice.rods import RodInputs, RodParameters, plan_demand, rod_inputs
+from briefing.core.advice.rods.types import MOST_RODS
 from briefing.profile.model import LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.vocabulary import Craft
@@ -53,7 +54,7 @@ def rods_problem(
     first = conditions[blocks[0].id] if blocks else None
     shy = first is not None and ((first.secchi_m or 0.0) > CLEAR_SECCHI_M or first.front_stage is FrontStage.DAY2)
     row = craft[profile.craft.value]
-    count = max(len(profile.rods), int(row["rods"]))
+    count = min(max(len(profile.rods), int(row["rods"])), MOST_RODS)
     return rod_inputs(
         demands,
         knowledge.presentations,

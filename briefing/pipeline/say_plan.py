@@ -75,8 +75,6 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         notes.append(f"Only the spots you chose for this outing: {', '.join(spot.name for spot in chosen)}.")
     if advised.closed_season:
         notes.append(f"Closed season noted in the profile: {advised.closed_season}. Check the rule before you fish.")
-    elif not profile.rules:
-        notes.append("Local rules: none noted. Check seasons, hooks and lead before fishing.")
     if _nesting(advised):
         notes.append("Nests are left out of the plan: don't cast at fish on beds.")
     return fill_plan(
