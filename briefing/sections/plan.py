@@ -294,7 +294,7 @@ def _stop(
     for choice in () if same else stop.choices:
         new = tuple(reason for reason in choice.reasons if ("why", reason) not in shown)
         how = ("how", choice.id, _handling(choice))
-        choices.append(choice_text(choice, system, new=new, as_at=shown.get(how, "")))
+        choices.append(choice_text(choice, system, new=new, as_at=_as_at(shown.get(how, ""), stop)))
         shown.setdefault(how, stop.spot)
         shown.update({("why", reason): at for reason in new[: _told(choice)]})
     told = ("look", stop.look_for) in shown
@@ -318,6 +318,11 @@ def _stop(
         same_as=same,
         choices=tuple(choices),
     )
+
+
+def _as_at(spot: str, stop: Stop) -> str:
+    """Refers to the stop that told the same before; empty when none did."""
+    return "" if not spot else "As on the first visit." if spot == stop.spot else f"As at {spot}."
 
 
 def _way(stop: Stop, system: units.Units) -> str:
@@ -353,8 +358,8 @@ def choice_text(
 ) -> ChoiceText:
     """Put one solved presentation into words.
 
-    ``new`` are the reasons that the page has not given yet; None for all. ``as_at`` is the place at which retrieve,
-    trailer and colours were told before, when they are the same here.
+    ``new`` are the reasons that the page has not given yet; None for all. ``as_at`` refers to where retrieve, trailer
+    and colours were told before, when they are the same here.
     """
     return ChoiceText(
         id=choice.id,
@@ -407,7 +412,7 @@ def _handling(choice: Choice) -> str:
 
 def _brief(choice: Choice, told: tuple[str, ...], as_at: str) -> str:
     """Retrieve, colours and the strongest reasons in a few words; everything else stands in the JSON and the page."""
-    parts = [f"As at {as_at}." if as_at else _handling(choice)]
+    parts = [as_at or _handling(choice)]
     reasons = told or (() if as_at else choice.reasons[:1])
     parts += [reason if reason.endswith(".") else f"{reason}." for reason in reasons[: _told(choice)]]
     if choice.how_sure == "open" and choice.rank == "first choice":

@@ -12,7 +12,8 @@ _AHEAD = (FrontStage.APPROACHING, FrontStage.PASSAGE)
 
 _SENTENCES: dict[FrontStage, str] = {
     FrontStage.APPROACHING: (
-        "A front is on its way: search lures on the side the wind blows on, near the ramp, and off before thunder."
+        "A front is on its way: fish often feed ahead of it, so a moving lure goes first, far places early, and you "
+        "are ashore before wind or thunder."
     ),
     FrontStage.PASSAGE: "A front passes today: near the ramp, the best spots first, and off before thunder.",
     FrontStage.DAY1: "First day after the front: the lee side of the same places, a contour deeper and slower.",
