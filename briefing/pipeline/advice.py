@@ -147,7 +147,7 @@ def advise_day(
         replace(plan_inputs, why=why), spots, blocks, conditions, fishing, places, knowledge, tackle, learned
     )
     first = build_plan(plan_inputs, knowledge.plan)
-    ranked = _ranker(first, inputs, hazards, water, phases, clarity, front, spots, fishing, knowledge, learned)
+    ranked = _ranker(first, inputs, hazards, water, phases, clarity, front, spots, fishing, knowledge, learned, tackle)
     free = {key: ranked(key, tackle) for key in dict.fromkeys((stop.spot_id, stop.block_id) for stop in first.stops)}
     plan = build_plan(replace(plan_inputs, choices=free), knowledge.plan)
     moods = np.array(
@@ -556,13 +556,17 @@ def _ranker(
     fishing: Mapping[tuple[str, str], Spot],
     knowledge: Knowledge,
     learned: LogLearned,
+    box: TackleBox,
 ) -> Ranker:
-    """Ranks a stop of the route in full, with the waves and the warmth of its own place, for any tackle box."""
+    """Ranks a stop of the route in full, in its own hours, waves and warmth, for any part of the tackle box."""
     by_id = {spot.id: spot for spot in spots}
     blocks = {block.block.id: block.block for block in plan.blocks}
+    hours: dict[tuple[str, str], tuple[datetime, datetime]] = {}
+    for stop in plan.stops:
+        hours.setdefault((stop.spot_id, stop.block_id), (stop.arrive, stop.leave))
 
     def ranked(key: tuple[str, str], tackle: TackleBox) -> tuple[Choice, ...]:
-        place, block = by_id[key[0]], blocks[key[1]]
+        place, block = by_id[key[0]], replace(blocks[key[1]], start=hours[key][0], end=hours[key][1])
         at = _conditions(block, inputs, hazards, water, phases, clarity, front, place.zone)
         at = replace(at, wave_height_m=_wave_at(hazards, place, block))
         spot = fishing[key]
@@ -571,8 +575,11 @@ def _ranker(
         shown = shown_three(order)
         if not factors:
             return shown
-        before = [one.id for one in rank(at, spot, knowledge.advice, tackle, solve=0)]
-        return with_log_words(shown, before, [one.id for one in order], learned, spot, at, knowledge.log)
+        # what the log moved is told of the whole box, whatever is on the rods
+        before, after = (
+            [one.id for one in rank(at, spot, knowledge.advice, box, moved, solve=0)] for moved in (None, factors)
+        )
+        return with_log_words(shown, before, after, learned, spot, at, knowledge.log)
 
     return ranked
 

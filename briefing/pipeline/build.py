@@ -141,7 +141,7 @@ def _row_text(hazards: Hazards, profile: LakeProfile) -> str:
         text = (
             f"Limits in use: {limits.row}."
             if chosen
-            else f"Limits in use: {limits.row}; you are held to a novice's because {limits.why}."
+            else f"Limits in use: {limits.row}; you are held to a novice's limits because {limits.why}."
         )
     if not profile.limits.confirmed:
         text += " You have not confirmed them yet: see `briefing lake check`."

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from briefing import units
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.conditions import Conditions, Spot
+from briefing.core.advice.measures import in_text
 from briefing.core.advice.plan import Block, DayPlan
 from briefing.core.advice.situation import main_cover, phase_shares
 from briefing.core.gathered import Gathered
@@ -250,7 +251,7 @@ def trial_of(learned: LogLearned, plan: DayPlan, mood: float) -> str:
         minutes += here
         for choice in stop.choices:
             scores[choice.id] = max(scores.get(choice.id, 0.0), choice.score)
-            names[choice.id] = f"{choice.name[:1].lower()}{choice.name[1:]}"
+            names[choice.id] = in_text(choice.name)
         for choice in stop.choices[:1]:
             leads[choice.id] = leads.get(choice.id, 0.0) + here
     chosen = learned.to_try(scores) if len(scores) > 1 else ""

@@ -319,7 +319,9 @@ def hours_of(
 ) -> HoursSection:
     """The hour table with its notes."""
     profile = inputs.profile
-    notes = [*_wind_now(inputs), *_banks(inputs, hazards, shown)]
+    answer = answer_of(profile, hazards)
+    held = [] if answer is None else [f"{answer.condition.removesuffix(' do these hours stand')} do these rows stand."]
+    notes = [*held, *_wind_now(inputs), *_banks(inputs, hazards, shown)]
     low = _coldest_c(hazards)
     if hazards.cold_share < 1.0:
         may = "" if low is None else f": it may be as cold as {units.show_temperature(low, profile.units, both=False)}"
@@ -327,7 +329,7 @@ def hours_of(
         where = f" in {places}" if low is not None and len(hazards.zones) > 1 else ""
         notes.append(
             f"Cold water{may}{where}, and the profile names no immersion clothing. The limits above are already cut to "
-            f"{part(hazards.cold_share)} for that."
+            f"{part(hazards.cold_share)} for that, and stay so until it does."
         )
     elif (
         dressed_for_immersion(profile)

@@ -5,18 +5,21 @@ from __future__ import annotations
 from datetime import timedelta
 
 from briefing import units
+from briefing.core.advice.measures import in_text
 from briefing.core.advice.rods.card import rod_text
 from briefing.pipeline.advice import Advised, chosen_spots
 from briefing.pipeline.hazard import Hazards
 from briefing.pipeline.inputs import MorningInputs
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.clock import clock, rounded_down
-from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan
+from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
 from briefing.sections.words import COVER_NAME, SKY_NAME, listed
 from briefing.vocabulary import Phase
 
 #: From this share of the fish on beds on, the page says that nests are left alone.
 NESTING_SHARE = 0.005
+#: What a first choice, a second and one for a refusal count for somebody with one rod.
+ONE_ROD_PARTS = (1.0, 0.7, 0.5)
 #: Less fishing than this is called short.
 SHORT = timedelta(minutes=100)
 #: From here on a craft is carried along.
@@ -30,9 +33,9 @@ def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
         return ()
     first = stops[0]
     at = clock(first.arrive, inputs.profile.zone, inputs.day)
-    lure = first.choices[0].name if first.choices else "the first choice below"
+    lure = f"the {in_text(first.choices[0].name)}" if first.choices else "the first choice below"
     rods = "; ".join(f"{pick.number} {pick.setup.label}" for pick in advised.rods.picks)
-    text = f"Start at {first.spot}, {at}, with {lure[:1].lower()}{lure[1:]}.{_short(advised)}"
+    text = f"Start at {first.spot}, {at}, with {lure}.{_short(advised)}"
     return (text + (f" On the rods: {rods}." if rods else ""),)
 
 
@@ -50,7 +53,7 @@ def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> str:
     last, zone, day = stops[-1], inputs.profile.zone, inputs.day
     by = clock(rounded_down(last.home_by or last.leave), zone, day)
     text = (
-        f"Last stop {last.spot}: leave by {by} even if they bite; about {last.home_min} min home against the wind, "
+        f"Last stop {last.spot}: leave by {by} even if they bite; about {last.home_min} min home {home_wind(last)}, "
         "and a quarter more as reserve."
     )
     if not ends.too_far:
@@ -112,16 +115,15 @@ def _rods(advised: Advised) -> tuple[tuple[RodText, ...], str]:
 
 
 def _only_one(advised: Advised) -> list[str]:
-    """The lure for somebody with one rod: first choice for most of the time."""
-    minutes: dict[str, float] = {}
+    """The lure for somebody with one rod: named at most of the stops, first choices for more than the others."""
+    worth: dict[str, float] = {}
     for stop in advised.plan.stops:
-        for choice in stop.choices[:1]:
-            time = (stop.leave - stop.arrive).total_seconds()
-            minutes[choice.name] = minutes.get(choice.name, 0.0) + time
-    if not minutes or len(advised.rods.picks) < 2:
+        time = (stop.leave - stop.arrive).total_seconds()
+        for choice, part in zip(stop.choices, ONE_ROD_PARTS, strict=False):
+            worth[choice.name] = worth.get(choice.name, 0.0) + part * time
+    if not worth or len(advised.rods.picks) < 2:
         return []
-    name = max(minutes, key=lambda key: minutes[key])
-    return [f"With one rod only: the {name[:1].lower()}{name[1:]}."]
+    return [f"With one rod only: the {in_text(max(worth, key=lambda key: worth[key]))}."]
 
 
 def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Advised) -> SpotFacts:

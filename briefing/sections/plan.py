@@ -10,14 +10,15 @@ from zoneinfo import ZoneInfo
 
 from briefing import units
 from briefing.core.advice.choice import Choice, RetrievePick
-from briefing.core.advice.measures import localised
+from briefing.core.advice.measures import in_text, localised
 from briefing.core.advice.plan import DayPlan, Stop, SurpriseKind
 from briefing.sections.clock import clock, rounded_down, span
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import listed
 from briefing.vocabulary import Level, worst
 
-_WIND_KINDS = (SurpriseKind.WIND_UP, SurpriseKind.WIND_SHIFT)
+#: Cosine from which on a way counts as into the wind or with it.
+_INTO = 0.5
 
 
 class ColourText(SectionModel):
@@ -196,7 +197,8 @@ def _in_turn(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> t
     for switch in (switch for block in plan.blocks for switch in block.switches):
         if not plan.stops or switch.at < plan.stops[-1].leave:
             text = localised(switch.text, system)
-            told.setdefault(text, f"From {clock(switch.at, zone, day)}: {_lower_first(text)}")
+            at = max(switch.at, plan.stops[0].arrive) if plan.stops else switch.at
+            told.setdefault(text, f"From {clock(at, zone, day)}: {_lower_first(text)}")
     return tuple(told.values())
 
 
@@ -247,7 +249,7 @@ def _mind(plan: DayPlan) -> tuple[str, ...]:
     out = []
     for note, names in lures.items():
         general = len(names) > 1 and len(names) == len(named)
-        about = "" if general else f"{_sentence(listed(list(names)).lower())}: "
+        about = "" if general else f"{_sentence(listed([in_text(name) for name in names]))}: "
         out.append(f"{about}{note}")
     return tuple(out)
 
@@ -270,8 +272,8 @@ def _plan_b(plan: DayPlan) -> tuple[str, ...]:
         return tuple(found)
     if other.kind is SurpriseKind.WIND_UP:
         found = []
-    near = "Close to the ramp and in the lee" if other.kind in _WIND_KINDS else "Then"
-    spots = f" {near}: {listed(other.spots)}." if other.spots else ""
+    near = "Close to the ramp and in the lee" if other.kind is SurpriseKind.WIND_SHIFT else "Then"
+    spots = f" {near}: {listed(other.spots)}." if other.spots and other.kind is not SurpriseKind.WIND_UP else ""
     return (*found, f"{other.sign} {other.do}{spots}")
 
 
@@ -299,6 +301,7 @@ def _stop(
         shown.update({("why", reason): at for reason in new[: _told(choice)]})
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
+    end = rounded_down(stop.home_by or stop.leave) if last else stop.leave
     travel = ""
     if stop.travel_min > 0:
         travel = f"{stop.travel_min} min on the way ({_way(stop, system)})."
@@ -306,8 +309,8 @@ def _stop(
         spot_id=stop.spot_id,
         spot=stop.spot,
         begin=stop.arrive,
-        end=stop.leave,
-        time_text=span(stop.arrive, stop.leave, zone, day),
+        end=end,
+        time_text=span(stop.arrive, end, zone, day),
         travel_text=travel,
         stay_text=_stay(stop, zone, day, last=last),
         home_text=_home(stop, zone, day, last=last),
@@ -344,12 +347,19 @@ def _stay(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
     return f"Without a touch by {go_on} go on; with fish stay until {leave}."
 
 
+def home_wind(stop: Stop) -> str:
+    """What the wind does on the way home, as words behind its minutes."""
+    if stop.home_head > _INTO:
+        return "into the wind"
+    return "with the wind" if stop.home_head < -_INTO else "mostly across the wind"
+
+
 def _home(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
     """The way home from here, and the last moment to begin it, which the last stop has said already."""
     if stop.home_by is None:
         return ""
     by = clock(rounded_down(stop.home_by), zone, day)
-    text = f"Home from here: {stop.home_min} min against the wind"
+    text = f"Home from here: {stop.home_min} min {home_wind(stop)}"
     return f"{text}." if last else f"{text}; start by {by} at the latest."
 
 
@@ -416,7 +426,7 @@ def _brief(choice: Choice, told: tuple[str, ...], as_at: str) -> str:
     reasons = told or (() if as_at else choice.reasons[:1])
     parts += [reason if reason.endswith(".") else f"{reason}." for reason in reasons[: _told(choice)]]
     if choice.how_sure == "open" and choice.rank == "first choice":
-        parts.append(choice.doubt or "Open: the second may do as well.")
+        parts.append(choice.doubt or "Not sure: the second may do as well.")
     return " ".join(part for part in parts if part)
 
 

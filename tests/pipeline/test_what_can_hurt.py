@@ -87,7 +87,7 @@ def test_cold_water_is_not_called_checked_where_it_cuts_the_limits() -> None:
 
 
 def test_a_hazard_of_a_spot_stands_among_the_cautions_by_name() -> None:
-    assert usual(made(LOWLAND))["Stump flat at the ferry"].startswith("Stumps stand up to a foot below the surface")
+    assert usual(made(LOWLAND))["Stump flat at the ferry"].startswith("Stumps stand to within a foot of the surface")
 
 
 def test_light_is_told_by_the_sun() -> None:
@@ -157,7 +157,7 @@ def test_the_hour_a_way_home_gets_hard_is_told_when_it_falls_into_the_outing() -
 
 
 def test_limits_in_use_say_why_they_are_a_novices() -> None:
-    assert made(LOWLAND).briefing.head.row.endswith("you are held to a novice's because you paddle alone.")
+    assert made(LOWLAND).briefing.head.row.endswith("you are held to a novice's limits because you paddle alone.")
     assert made(SOUTH).briefing.head.row == "Limits in use: sit-on-top kayak, experienced."
 
 

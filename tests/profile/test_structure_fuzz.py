@@ -8,7 +8,7 @@ import tomli
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from briefing.errors import ProfileError
+from briefing.errors import NewerSchemaError, ProfileError
 from briefing.profile.files import build_profile
 from briefing.resources import config_path
 
@@ -53,6 +53,6 @@ def test_any_value_in_any_place(place: tuple[Any, ...], value: Any) -> None:
 def _refusal(data: dict[str, Any]) -> str | None:
     try:
         build_profile(data, "x.toml")
-    except ProfileError as error:
+    except (ProfileError, NewerSchemaError) as error:
         return str(error)
     return None

@@ -15,7 +15,7 @@ _STOPPING = ("twitch_pause", "deadstick", "kill_fall")
 
 
 def about_depth(value_m: float, units: Units) -> str:
-    """A depth as one says it on the water: half feet below 2 ft, else feet; tenths below 1 m, else half metres."""
+    """A depth as one says it on the water: half feet below 2 ft, else feet; tenths below 3 m, else half metres."""
     return f"{_rounded(value_m, units)} {_unit(units)}"
 
 
@@ -29,7 +29,9 @@ def depth_words(solved: Solved, item: Presentation, spot: Spot, units: Units) ->
     """Where a solved lure works, to stand behind its size: "on the bottom in 2 to 6 ft"."""
     if solved.depth_m is None:
         return "depth by feel"
-    low, high = solved.depth_m
+    low, high = (min(max(value, 0.0), spot.depth_m[1]) for value in solved.depth_m)
+    if solved.layer in (Layer.BOTTOM, Layer.BELOW):
+        low = min(max(low, spot.depth_m[0]), high)
     text = about_range(low, high, units)
     seconds = "" if solved.count_s is None else f"{max(round(solved.count_s), 1)} s"
     if solved.layer is Layer.SURFACE:
@@ -73,4 +75,4 @@ def _rounded(value_m: float, units: Units) -> str:
     if units == "us":
         feet = m_to_ft(value_m)
         return f"{round(2 * feet) / 2:g}" if feet < 2.0 else f"{feet:.0f}"
-    return f"{value_m:.1g}" if value_m < 0.95 else f"{round(2 * value_m) / 2:g}"
+    return f"{round(value_m, 1):g}" if value_m < 2.95 else f"{round(2 * value_m) / 2:g}"

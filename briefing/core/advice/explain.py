@@ -207,7 +207,7 @@ def _phase(told: Told) -> str:
     name = told.knowledge.phases[phase].name
     share = shares[phase]
     fit = told.item.phases[phase]
-    holder = f"{name}" if share >= 0.85 else f"{'Mostly' if share > 0.5 else 'First of all'} {name.lower()}"
+    holder = f"{name}" if share >= 0.85 else f"{'With most fish in' if share > 0.5 else 'First of all'} {name.lower()}"
     if fit >= 0.8:
         return f"{holder}: {told.item.why[0].lower()}{told.item.why[1:]}"
     return f"{holder}: it has its place, though not its best weeks."
@@ -403,7 +403,7 @@ def _season(told: Told) -> str:
     name, why = told.knowledge.phases[phase].name, told.item.why
     if shares[phase] <= 0.5:
         return why
-    holder = name if shares[phase] >= 0.85 else f"Mostly {name.lower()}"
+    holder = name if shares[phase] >= 0.85 else f"With most fish in {name.lower()}"
     return f"{holder}: {why[0].lower()}{why[1:]}"
 
 

@@ -6,9 +6,15 @@ import re
 
 from briefing.units import Units
 
+_PROPER = ("Texas", "Carolina", "Ned")
 _MARK = re.compile(r"\{(m|cm|c|mps):(-?[0-9.]+)(?:-([0-9.]+))?\}")
 _US = {"m": ("ft", 3.28084, 0.0), "cm": ("in", 1 / 2.54, 0.0), "c": ("F", 1.8, 32.0), "mps": ("mph", 2.23694, 0.0)}
 _METRIC = {"m": "m", "cm": "cm", "c": "C", "mps": "m/s"}
+
+
+def in_text(name: str) -> str:
+    """A lure's name inside a sentence: small, but for what is written large anyway."""
+    return name if name.startswith(_PROPER) else f"{name[:1].lower()}{name[1:]}"
 
 
 def localised(text: str, units: Units) -> str:

@@ -171,7 +171,7 @@ def _by_front(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) ->
         cover = knowledge.covers[max(tight, key=lambda key: spot.cover[key])].plural
         out.append((0.3 + 0.4 * felt, f"Behind a front fish pull tight to cover, and {cover} give it here."))
     if felt >= _FELT_FRONT and spot.exposed is False:
-        out.append((0.3 * felt, "It lies in the lee, where the water behind the front is stirred and cooled least."))
+        out.append((0.3 * felt, "It lies in the lee, where the wind behind the front stirs the water least."))
     return out
 
 

@@ -295,10 +295,10 @@ class _Work:
         if self._sure():
             return ""
         if self.conditions.secchi_m is None:
-            return "Open: the visibility is not known today, and the second may be as good."
+            return "Not sure: the visibility is not known today, and the second may be as good."
         if self.conditions.water_temp_c is None:
-            return "Open: the water temperature is not known, and the second may be as good."
-        return "Open: fish are spread over several stages of the season, and the second may be as good."
+            return "Not sure: the water temperature is not known, and the second may be as good."
+        return "Not sure: fish are spread over several stages of the season, and the second may be as good."
 
     def _change(self, index: int) -> str:
         """The change of wind, light or mood that would cost this choice most, and what would lead then."""

@@ -213,8 +213,8 @@ def test_turns_are_for_the_owned_reel(knowledge):
     [
         (0.9, 1.5, "us", "3 to 5 ft"),
         (0.1, 0.46, "us", "0.5 to 1.5 ft"),
-        (0.67, 1.1, "metric", "0.7 to 1 m"),
-        (1.7, 4.5, "metric", "1.5 to 4.5 m"),
+        (0.67, 1.1, "metric", "0.7 to 1.1 m"),
+        (1.7, 4.5, "metric", "1.7 to 4.5 m"),
         (1.5, 1.5, "us", "about 5 ft"),
     ],
 )

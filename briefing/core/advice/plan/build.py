@@ -10,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from briefing.core.advice.choice import Choice
+from briefing.core.advice.measures import in_text
 from briefing.core.advice.plan.adjust import adjusted_values, front_sentence
 from briefing.core.advice.plan.layout import lay_out
 from briefing.core.advice.plan.route import SLOT_MIN, Grid, Leg, Route, best_route, block_index, leg_times_min
@@ -169,7 +170,8 @@ def _stops(inputs: PlanInputs, p: PlanParameters, grid: Grid, route: Route, allo
                 look_for=inputs.look_for.get((spot.id, block.id)) or _lure_sign(choices),
                 choices=choices,
                 travel_to_deg=float(inputs.bearing_deg[before, index + 1]),
-                home_min=_travel_min(float(ways[grid.hour_of[leg.leave], index + 1, 0])),
+                home_min=math.ceil(float(ways[grid.hour_of[leg.leave], index + 1, 0]) - 1e-9),
+                home_head=_along(inputs, index + 1, 0, grid.at(leg.leave)),
                 home_by=_home_by(grid, leg),
                 reasons=_stop_reasons(inputs, index, before, block, depart, first=number == 0, second=leg.second),
             )
@@ -186,16 +188,16 @@ def _home_by(grid: Grid, leg: Leg) -> datetime:
 
 
 def _travel_min(minutes: float) -> int:
-    """Minutes under way as told: to the minute up to ten, beyond that to the next five."""
+    """Minutes under way as told: to the minute up to twenty, beyond that to the next five."""
     whole = math.ceil(minutes - 1e-9)
-    return whole if whole <= 10 else 5 * math.ceil(whole / 5)
+    return whole if whole <= 20 else 5 * math.ceil(whole / 5)
 
 
 def _lure_sign(choices: tuple[Choice, ...]) -> str:
     """What a bite on the first choice looks like, with the lure it is about."""
     if not choices or not choices[0].look_for:
         return ""
-    return f"With the {choices[0].name[:1].lower()}{choices[0].name[1:]}: {choices[0].look_for}"
+    return f"With the {in_text(choices[0].name)}: {choices[0].look_for}"
 
 
 def _stop_reasons(
@@ -258,11 +260,20 @@ def _unvisited(inputs: PlanInputs, grid: Grid | None, index: int) -> LeftOut:
         why = "Too far for these hours."
     elif _beyond(inputs, index):
         why = "Wind or waves there are beyond your limits, or not known, while you are out."
+    elif _rough_later(inputs, index):
+        why = "Far out or open, and what time is left has wind at caution."
     elif not np.nan_to_num(inputs.values[index], nan=0.0).any():
         why = "Nothing you can fish fits it in this weather."
     else:
         why = "Other spots promise more for the time it takes to reach them and come home."
     return LeftOut(spot.id, spot.name, why)
+
+
+def _rough_later(inputs: PlanInputs, index: int) -> bool:
+    """True when most hours of the window are at caution for wind and the spot is not near the ramp."""
+    inside = [hour for hour in inputs.hours if _in_window(inputs, hour.start, timedelta(hours=1))]
+    rough = sum(hour.rough for hour in inside)
+    return 3 * rough >= len(inside) > 0 and float(inputs.distance_m[0, index + 1]) > 600.0 * inputs.speed_mps
 
 
 def _beyond(inputs: PlanInputs, index: int) -> bool:

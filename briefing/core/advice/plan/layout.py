@@ -87,11 +87,12 @@ def _least_min(spot: PlanSpot, inputs: PlanInputs, p: PlanParameters, longer: fl
 
 
 def _calm_share(inputs: PlanInputs, allowed: list[int], minutes: Floats, p: PlanParameters) -> Floats:
-    """What is left of each spot's worth in each hour, (n, H): less far from the ramp in hours at caution for wind."""
+    """What is left of each spot's worth in each hour, (n, H): at caution for wind less far out or in the open."""
     home = np.nan_to_num(np.minimum(minutes[:, 1:, 0].T / p.travel.rough_far_min, 1.0), nan=1.0)
     rough = np.array([hour.rough for hour in inputs.hours])
     lee = np.array([[_in_lee(inputs.spots[i], hour, p) for hour in inputs.hours] for i in allowed], bool)
-    return np.asarray(1.0 - p.travel.rough_loss * home * rough[None, :] * np.where(lee, 0.5, 1.0), float)
+    near = 1.0 - p.travel.rough_loss * home * np.where(lee, 0.5, 1.0)
+    return np.asarray(np.where(rough[None, :], near * np.where(lee, 1.0, p.travel.rough_open), 1.0), float)
 
 
 def _in_lee(spot: PlanSpot, hour: PlanHour, p: PlanParameters) -> bool:

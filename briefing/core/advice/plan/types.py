@@ -208,6 +208,7 @@ class Stop:
     reasons: tuple[str, ...]
     travel_to_deg: float = math.nan
     home_min: int = 0
+    home_head: float = 0.0  # 1 straight into the wind, -1 before it, 0 also where there is little
     home_by: datetime | None = None
 
 
@@ -321,6 +322,7 @@ class TravelRules:
     way_price: float
     rough_loss: float
     rough_far_min: float
+    rough_open: float
 
 
 @dataclass(frozen=True, slots=True)

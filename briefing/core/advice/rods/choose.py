@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from briefing.core.advice.conditions import OwnedRod
+from briefing.core.advice.measures import in_text
 from briefing.core.advice.presentation import Setup
 from briefing.core.advice.rods.match import assign, best_gear
 from briefing.core.advice.rods.search import Flags, Found, Problem, marginal, one_meets, pose, search_set, with_each
@@ -170,14 +171,10 @@ def _reties(inputs: RodInputs, problem: Problem, found: Found, columns: tuple[in
         if gain[best] < _WORTH_A_RETIE:
             break
         place = free[int(np.argmin(costs[best, free]))]
-        texts[place] = f"Re-tied, it also takes the {_lower(inputs.setups[best].label)}."
+        texts[place] = f"Re-tied, it also takes the {in_text(inputs.setups[best].label)}."
         names.add(inputs.setups[best].presentation)
         keep = keep * problem.keeps[best]
     return texts
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
 
 
 def _unmet(problem: Problem, setups: Sequence[RigSetup], chosen: Sequence[int]) -> tuple[str, ...]:
@@ -199,7 +196,7 @@ def _gap(inputs: RodInputs, problem: Problem, found: Found) -> Gap | None:
     gaps = []
     if lure is not None:
         setup = inputs.setups[lure[1]]
-        text = f"Of what you don't own, the {_lower(setup.label)} would add most to this plan."
+        text = f"Of what you don't own, the {in_text(setup.label)} would add most to this plan."
         gaps.append(Gap("lure", setup.presentation, text, lure[0]))
     if problem.costs is not None:
         rigged = np.isin(problem.lure, problem.lure[list(found.chosen)])
@@ -208,10 +205,15 @@ def _gap(inputs: RodInputs, problem: Problem, found: Found) -> Gap | None:
         if rod is not None:
             setup = inputs.setups[rod[1]]
             gear = setup.setups[0]
-            text = (
-                f"A rod for the {_lower(setup.name)} would add most: {gear.power.replace('_', '-')} power, "
-                f"{gear.action.replace('_', '-')} action, {gear.reel} reel."
-            )
+            own = [rod for rod in inputs.rods if best_gear(rod, setup, problem.p.mismatch, inputs.longest_ft)[0] == 0.0]
+            if own:
+                like = own[0].name or own[0].id.replace("_", " ")
+                text = f"One more rod like your {like}, for the {in_text(setup.name)}, would add most."
+            else:
+                text = (
+                    f"A rod for the {in_text(setup.name)} would add most: {gear.power.replace('_', '-')} power, "
+                    f"{gear.action.replace('_', '-')} action, {gear.reel} reel."
+                )
             gaps.append(Gap("rod", setup.presentation, text, rod[0]))
     best = max(gaps, key=lambda gap: gap.gain, default=None)
     return best if best is not None and best.gain >= _WORTH_BUYING else None
@@ -240,7 +242,9 @@ def _best_swap(problem: Problem, found: Found, among: Flags, most: int) -> tuple
 def _notes(inputs: RodInputs, picks: Sequence[RodPick]) -> tuple[str, ...]:
     notes = []
     if len(picks) < inputs.k:
-        notes.append(f"Only {len(picks)} of {inputs.k} places are used: more would need other rods or lures.")
+        notes.append(
+            f"Only {len(picks)} of the {inputs.k} rods that fit aboard are rigged: more would need other rods or lures."
+        )
     if inputs.kayak and len(picks) > 2:
         notes.append("Two rods lie within reach, the others butt-first in holders with the hooks in their keepers.")
     if inputs.kayak and sum(pick.setup.trebles for pick in picks) > 1:

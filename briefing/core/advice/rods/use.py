@@ -66,8 +66,7 @@ def rigged_first(
 
     ``rigged`` are the three among the rigged lures, ``free`` the three among all, both best first. Another lure leads
     only where it scores so much better that the best rigged one has less than ``lead_share`` of it. Where fewer than
-    three rigged lures serve (``answer_share`` of the best), one other answers a refusal; one re-tie at most, and
-    nothing faster or louder than the first.
+    three rigged lures serve (``answer_share`` of the best) the stop names fewer: nobody ties knots in the wind.
     """
     if not free or not rigged:
         return free[:1] if free else ()
@@ -77,9 +76,6 @@ def rigged_first(
     if rigged[0].score < lead_share * best and free[0].id not in names:
         answers = [choice for choice in good if not livelier(free[0], choice)]
         chosen = [free[0], *answers[:2]]
-    elif len(good) < len(_RANKS):
-        others = [choice for choice in free if choice.id not in names and choice.score >= answer_share * best]
-        chosen = [*good, *[choice for choice in others if not livelier(good[0], choice)][-1:]]
     else:
         chosen = good
     return tuple(replace(choice, rank=rank) for choice, rank in zip(chosen, _RANKS, strict=False))
