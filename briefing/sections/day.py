@@ -338,10 +338,12 @@ def _minding(
     headline: str, wanted: Sequence[HourLevel], begin: datetime, off: datetime, names: Names, zone: ZoneInfo, day: date
 ) -> tuple[str, ...]:
     """All that is to be minded while out, where the headline holds only a part of it or none."""
-    words = listed(minded(wanted, begin, off, names, zone, day))
-    if not words or words in headline:
+    groups = minded(wanted, begin, off, names, zone, day)
+    if not groups or listed(groups) in headline:
         return ()
-    return (f"While you are out mind {words}.",)
+    rest = [group for group in groups if group not in headline]
+    also = "also " if len(rest) < len(groups) else ""
+    return (f"While you are out {also}mind {listed(rest)}.",)
 
 
 def _start_back(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:

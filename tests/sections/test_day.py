@@ -144,7 +144,7 @@ def test_every_caution_of_the_outing_is_named_with_its_hour_wind_first() -> None
     found = told(BREEZY, [window(0, 4, CAUTION)], ends(4, "return"))
     assert len(found.headline) <= HEADLINE
     assert "mind wind from 08:00" in found.headline
-    assert found.sentences[0] == "While you are out mind wind from 08:00, gusts from 09:00 and cold water."
+    assert found.sentences[0] == "While you are out also mind gusts from 09:00 and cold water."
 
 
 def test_an_official_warning_is_named_in_the_headline() -> None:
