@@ -40,6 +40,8 @@ from briefing.tools.service_bench import mail_settings, make_home
 ZONES = ("America/New_York", "America/Chicago", "America/Los_Angeles")
 HABIT = '\n[[outings]]\ndays = ["saturday"]\nlaunch = "06:30"\nreturn = "11:00"\n'
 FIRST = date(2026, 1, 2)
+#: A morning is accounted for when it is so old: nothing is due any more, and retention has not dropped it yet.
+SETTLED_DAYS = 30
 #: No file may grow beyond so many bytes while the disk is full.
 FULL_BYTES = 16
 _REFUSAL = re.compile(r" /\S+")
@@ -66,6 +68,7 @@ class Year:
     refused_rounds: int = 0
     refusals: Counter[str] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
+    accounted: date = FIRST  # the first morning that isn't accounted for yet
 
     def table(self) -> str:
         """Mornings by lake: sent in time, late, missed."""
@@ -186,7 +189,8 @@ def simulate(days: int, seed: int, root: Path) -> Year:
             _live(world, begin, days, dice, year)
         finally:
             _replace(real)
-        _account(world, days, year)
+        _account(world, year.accounted, FIRST + timedelta(days=days - 1), year)
+        _told(world, days, year)
     return year
 
 
@@ -214,6 +218,10 @@ def _live(world: _YearWorld, begin: datetime, days: int, dice: random.Random, ye
     pending = _instants(world, begin, days)
     position = 0
     while world.true_now < end:
+        settled = world.true_now.date() - timedelta(days=SETTLED_DAYS)
+        if settled > year.accounted and not (world.wrong("locked") or world.wrong("disk_full")):
+            _account(world, year.accounted, settled, year)
+            year.accounted = settled
         if not world.wrong("asleep"):
             year.rounds += 1
             try:
@@ -251,25 +259,31 @@ def _instants(world: _YearWorld, begin: datetime, days: int) -> list[datetime]:
     return sorted(instant for instant in out if instant > begin)
 
 
-def _account(world: _YearWorld, days: int, year: Year) -> None:
+def _account(world: _YearWorld, first: date, end: date, year: Year) -> None:
+    """Account for the mornings from ``first`` to the day before ``end``, before the ledger's retention drops them."""
     assert world.sink is not None
-    told = b"\n".join(world.sink.text)
     with open_store(world.home.store_file, world.true_now) as store:
         ledger = Ledger(store)
         for lake in world.lakes(world.settings()):
-            found: Counter[str] = Counter()
-            for n in range(days - 1):
-                day = FIRST + timedelta(days=n)
+            found = year.by_lake.setdefault(lake.profile.id, Counter())
+            for n in range((end - first).days):
+                day = first + timedelta(days=n)
                 rows = ledger.of_outing(lake.profile.id, day, "morning")
                 found[_fate(rows, world.sink, year, f"{lake.profile.id} {day}")] += 1
                 found["sent_twice"] += _twice(rows, world.sink)
-            year.by_lake[lake.profile.id] = found
-            untold = ledger.untold(lake.profile.id, ("morning",))
+                for row, _ in ledger.of_outing(lake.profile.id, day, "check"):
+                    year.checks[row.state.value] += 1
+
+
+def _told(world: _YearWorld, days: int, year: Year) -> None:
+    """What was missed must have been told."""
+    assert world.sink is not None
+    told = b"\n".join(world.sink.text)
+    with open_store(world.home.store_file, world.true_now) as store:
+        for lake in world.lakes(world.settings()):
+            untold = Ledger(store).untold(lake.profile.id, ("morning",))
             if len(untold) > 3:
                 year.faults.append(f"{lake.profile.id}: {len(untold)} missed mornings were never told")
-            for row in ledger.occurrences(datetime(2025, 1, 1, tzinfo=UTC), lake.profile.id):
-                if row.kind == "check":
-                    year.checks[row.state.value] += 1
     if days >= 10 and any(found["missed"] for found in year.by_lake.values()) and b"missed" not in told:
         year.faults.append("no message ever spoke of a missed one")
 
