@@ -26,7 +26,7 @@ from briefing.sections.season import spring_matters
 from briefing.sections.sources import SourcesSection, fill_sources
 from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
 from briefing.sections.unknown import UnknownSection, fill_unknown
-from briefing.sections.words import FACTOR_WORD, listed
+from briefing.sections.words import FACTOR_WORD, listed, lower_first
 from briefing.vocabulary import Level, SpeciesForm
 
 _RULES = {"closed_season": "seasons", "lead": "lead", "hooks": "hooks"}
@@ -69,7 +69,7 @@ def sureness_of(
             continue
         spread = max(high - low for _, low, high in result.shares.shown().values())
         look = result.shares.best_observation.rstrip(".") if spring_matters(result.shares) else ""
-        parts.append(season_sureness(spread, look[:1].lower() + look[1:]))
+        parts.append(season_sureness(spread, lower_first(look)))
         break
     return SurenessSection(parts=tuple(parts))
 

@@ -12,7 +12,7 @@ from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.windows import Deadlines, Window
 from briefing.sections.clock import clock, nearest_minute, rounded_down, rounded_up, span
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import FACTOR_WORD, LEVEL_WORD, listed
+from briefing.sections.words import FACTOR_WORD, LEVEL_WORD, listed, lower_first
 from briefing.vocabulary import Level, worst
 
 #: Longest headline.
@@ -135,7 +135,7 @@ def fill_day(
         begin, off = _hours_out(useful[0], deadlines, launch, back)
         if answer is not None and not outside:
             whole = _promise(wanted, begin, off, called, zone, day, longest=10 * HEADLINE)
-            sentences = (f"{answer.condition}, {_lower_first(whole)} All that follows is for that case.", *sentences)
+            sentences = (f"{answer.condition}, {lower_first(whole)} All that follows is for that case.", *sentences)
             headline = answer.headline
         else:
             sentences = (*_minding(headline, wanted, begin, off, called, zone, day), *sentences)
@@ -317,10 +317,10 @@ def _sentences(
         if over is not None and deadlines.kind in ("stop", "unknown"):
             out.append(
                 f"Off by {clock(off, zone, day)}, half an hour before {clock(over.hour, zone, day)}: "
-                f"{_lower_first(deadlines.because)}"
+                f"{lower_first(deadlines.because)}"
             )
         else:
-            out.append(f"Off by {clock(off, zone, day)}: {_lower_first(deadlines.because)}")
+            out.append(f"Off by {clock(off, zone, day)}: {lower_first(deadlines.because)}")
         out.append(home)
     if not useful and wanted:
         out.append("Blocks outside a launch window carry no fishing advice.")
@@ -379,7 +379,3 @@ def _easiest(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
         return ""
     last = deadlines.ways[-1]
     return f"; from {last.place}, the easiest, by {clock(rounded_down(last.start_by), zone, day)}"
-
-
-def _lower_first(text: str) -> str:
-    return text[:1].lower() + text[1:] if text[:2].istitle() or (text[:1].isupper() and text[1:2].islower()) else text

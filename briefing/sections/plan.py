@@ -14,7 +14,7 @@ from briefing.core.advice.measures import in_text, localised
 from briefing.core.advice.plan import DayPlan, Stop, SurpriseKind
 from briefing.sections.clock import clock, rounded_down, span
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import listed
+from briefing.sections.words import listed, lower_first
 from briefing.vocabulary import Level, worst
 
 #: Cosine from which on a way counts as into the wind or with it.
@@ -156,7 +156,7 @@ def fill_plan(
                 _stop(stop, facts, shown, zone, day, system, last=stop is plan.stops[-1]) for stop in block.stops
             ),
             switches=tuple(
-                f"From {clock(switch.at, zone, day)}: {_lower_first(localised(switch.text, system))}"
+                f"From {clock(switch.at, zone, day)}: {lower_first(localised(switch.text, system))}"
                 for switch in block.switches
                 if not plan.stops or switch.at < plan.stops[-1].leave
             ),
@@ -198,7 +198,7 @@ def _in_turn(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> t
         if not plan.stops or switch.at < plan.stops[-1].leave:
             text = localised(switch.text, system)
             at = max(switch.at, plan.stops[0].arrive) if plan.stops else switch.at
-            told.setdefault(text, f"From {clock(at, zone, day)}: {_lower_first(text)}")
+            told.setdefault(text, f"From {clock(at, zone, day)}: {lower_first(text)}")
     return tuple(told.values())
 
 
@@ -207,11 +207,7 @@ def _left_out(plan: DayPlan) -> tuple[str, ...]:
     by_reason: dict[str, list[str]] = {}
     for left in plan.left_out:
         by_reason.setdefault(left.why, []).append(left.spot)
-    return tuple(f"{listed(names)}: {_lower_first(why)}" for why, names in by_reason.items())
-
-
-def _lower_first(text: str) -> str:
-    return f"{text[:1].lower()}{text[1:]}"
+    return tuple(f"{listed(names)}: {lower_first(why)}" for why, names in by_reason.items())
 
 
 def _joined(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tuple[BlockText, ...]:

@@ -114,3 +114,8 @@ def listed(items: list[str] | tuple[str, ...], last: str = "and") -> str:
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def lower_first(text: str) -> str:
+    """A sentence to go on with behind a colon: its first letter small, unless it begins with an abbreviation."""
+    return text[:1].lower() + text[1:] if text[1:2].islower() or text.startswith("A ") else text
