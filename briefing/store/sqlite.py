@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from functools import lru_cache
@@ -18,6 +19,9 @@ from briefing.errors import StoreError
 BUSY_TIMEOUT_S = 5.0
 
 _HEADER = b"SQLite format 3\x00"
+_LOOK_S = 0.02
+#: Stores that this process has met: their files are not opened any more but by SQLite itself.
+_met: set[Path] = set()
 
 
 @lru_cache(maxsize=8)
@@ -34,12 +38,14 @@ def make_engine(path: Path, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Engine:
 
     def connect() -> sqlite3.Connection:
         connection = sqlite3.connect(path, timeout=busy_timeout_s, isolation_level=None, check_same_thread=False)
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
-            try:
+        try:
+            _write_ahead(connection, busy_timeout_s)
+            for pragma in ("synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
                 connection.execute(f"PRAGMA {pragma}").close()
-            except sqlite3.Error:
-                connection.close()
-                raise
+        except sqlite3.Error:
+            connection.close()
+            raise
+        _met.add(path.absolute())
         return connection
 
     engine = create_engine("sqlite://", creator=connect, poolclass=NullPool)
@@ -52,8 +58,28 @@ def make_engine(path: Path, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Engine:
     return engine
 
 
+def _write_ahead(connection: sqlite3.Connection, patience_s: float) -> None:
+    """Switch to WAL. Two processes that do so on a new file refuse each other at once, whatever the timeout: try again."""
+    until = time.monotonic() + patience_s
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode=WAL").close()
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or time.monotonic() >= until:
+                raise
+            time.sleep(_LOOK_S)
+        else:
+            return
+
+
 def check_header(path: Path) -> None:
-    """Refuse a file that is no SQLite database, before anything touches it. Raises StoreError."""
+    """Refuse a file that is no SQLite database, before anything touches it. Raises StoreError.
+
+    Only the first time that this process meets the file: closing a file drops every lock that the process holds on it
+    (POSIX), and with them those of a connection that is open (sqlite.org, "How to corrupt a database file", 2.2).
+    """
+    if path.absolute() in _met:
+        return
     try:
         with path.open("rb") as handle:
             start = handle.read(len(_HEADER))

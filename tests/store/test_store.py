@@ -6,6 +6,7 @@ import threading
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sqlalchemy import text
@@ -467,3 +468,34 @@ def test_signs_become_the_type_of_the_core(store: Store) -> None:
         *(SignKind.FRY_CLOUDS, Zone.POCKET),
         *(2.0, 3, 1.0),
     )
+
+
+def _touch(path: Path) -> None:
+    with open_store(path, NOW) as store:
+        store.set_learned("a", "touched", 1, NOW)
+
+
+def _take(path: Path, taken: Any) -> None:
+    with open_store(path, NOW) as store:
+        taken.value = Ledger(store).take("m", "other", NOW) is not None
+
+
+def test_opening_the_store_again_leaves_the_locks_of_an_open_one(path: Path) -> None:
+    context = multiprocessing.get_context("spawn")
+    item = DueItem("k", "lake", NOW.date(), "morning", "", NOW, NOW + timedelta(hours=3))
+    with open_store(path, NOW) as store:
+        ledger = Ledger(store)
+        ledger.claim(item, "me", lambda _: False, NOW)
+        ledger.built("k", "me", [NewMessage("m", "mail", "a@b.example", "id", b"x", NOW + timedelta(hours=3))], {}, NOW)
+        with open_store(path, NOW) as second:  # the other job of the service
+            Ledger(second).to_hand_over(NOW)
+        touch = context.Process(target=_touch, args=(path,))  # a command typed meanwhile
+        touch.start()
+        touch.join()
+        assert ledger.take("m", "me", NOW) is not None
+        theirs = context.Value("b", False)
+        other = context.Process(target=_take, args=(path, theirs))
+        other.start()
+        other.join()
+        assert not theirs.value
+        assert store.learned("a", "touched") == 1
