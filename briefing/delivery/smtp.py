@@ -74,6 +74,9 @@ class SmtpChannel:
             outcome = self._body(session, parcel, commit)
         except _SaidError as said:
             outcome = said.outcome
+        except BaseException:
+            self._hang_up()  # never left inside a message
+            raise
         if outcome.fate is not Fate.SENT:
             self._hang_up()
         elif self._taken >= self._most:
@@ -101,9 +104,8 @@ class SmtpChannel:
         if self._session is not None:
             try:
                 self._envelope(self._session, parcel)
-            except _SaidError as said:
-                if said.outcome.fate is not Fate.LATER:
-                    raise
+            except _SaidError:
+                # Nothing was taken yet. It may be the session that the server is tired of: a new one tells.
                 self._hang_up()
             else:
                 return self._session

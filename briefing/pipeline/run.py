@@ -212,7 +212,14 @@ def from_stored(run: Run, stored: Gathered | None) -> Gathered:
         "Read a newer one and today's warnings before you launch.",
         serious=True,
     )
-    return replace(stored, alerts=feed, problems=(problem, *stored.problems), requests=(), memory=stored.memory)
+    return replace(
+        stored,
+        alerts=feed,
+        # this computer's clock may have been set since
+        problems=(problem, *(one for one in stored.problems if one.source != "clock")),
+        requests=(),
+        memory=stored.memory,
+    )
 
 
 def _hours_ago(now: datetime, then: datetime) -> str:

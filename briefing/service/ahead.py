@@ -23,13 +23,20 @@ def ask_ahead(
     store: Store,
     due: Sequence[tuple[Lake, date]],
     pause: Callable[[float], None] = time.sleep,
+    step: Callable[[], None] = lambda: None,
 ) -> None:
     """Ask for lakes and the dates their briefings are about; what goes wrong is logged, and each lake asks alone.
 
-    ``pause`` waits some seconds, to stay within what a service allows a minute.
+    ``pause`` waits some seconds, to stay within what a service allows a minute; ``step`` is called around each wait.
     """
     if world.offline or len({lake.profile.id for lake, _ in due}) < 2:
         return
+
+    def waited(seconds: float) -> None:
+        step()
+        pause(seconds)
+        step()
+
     try:
         requests = [
             gather_request(Run(profile=lake.profile, profile_path=lake.path, day=day, now=world.now()), store)
@@ -38,7 +45,7 @@ def ask_ahead(
         with world.fetcher(_REQUESTS) as fetcher:
             if fetcher is None:
                 return
-            ask_together(requests, fetcher, Turn(world.home.cache_dir, pause))
+            ask_together(requests, fetcher, Turn(world.home.cache_dir, waited))
             asked = [record for record in fetcher.requests if record.tries]
     except Exception as error:  # a fault of ours must not silence the lakes, which ask for themselves
         words = str(error) if isinstance(error, BriefingError) else f"{type(error).__name__}: {error}"

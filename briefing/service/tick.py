@@ -73,7 +73,7 @@ def run_round(world: World) -> Report:
 def make_due(world: World, step: Callable[[], None] = lambda: None) -> Report:
     """Record what was missed, and make what is due now; the saved files are written at once.
 
-    ``step`` is called after each lake.
+    ``step`` is called after each lake, and before and while lakes are asked for together.
     """
     report = Report()
     settings = world.settings()
@@ -94,7 +94,8 @@ def make_due(world: World, step: Callable[[], None] = lambda: None) -> Report:
         due = [*due[begin:], *due[:begin]]
         for first in range(0, len(due), LAKES_AT_ONCE):
             some = due[first : first + LAKES_AT_ONCE]
-            ask_ahead(world, store, _to_ask(turn, some))
+            step()
+            ask_ahead(world, store, _to_ask(turn, some), step=step)
             for one in some:
                 _serve(turn, one)
                 step()
@@ -158,7 +159,9 @@ def _to_ask(turn: _Round, some: Sequence[_Due]) -> list[tuple[Lake, date]]:
         (due.lake, one.day)
         for due in some
         for one, _, _ in due.todo
-        if one.kind is not Kind.RETENTION and one.useful_until > turn.world.now() and turn.ledger.is_open(one.key)
+        if one.kind is not Kind.RETENTION
+        and one.useful_until > turn.world.now()
+        and turn.ledger.is_open(one.key, turn.gone, turn.world.now())
     ]
 
 
@@ -166,6 +169,8 @@ def _serve(turn: _Round, due: _Due) -> None:
     for one, trip, row in due.todo:
         if one.useful_until <= turn.world.now():
             _record_missed(turn, one, row)
+        elif one.kind is Kind.CHECK and trip != standing_outing(turn.ledger, due.lake, one.day):
+            continue  # called off or moved since the round began: the next one plans anew
         else:
             _make_one(turn, due.lake, one, trip)
 
@@ -326,9 +331,14 @@ def _clean_up(turn: _Round, lake: Lake, row: OccurrenceRow, now: datetime) -> No
                 briefings=now - keep.briefings_days * DAY,
                 ledger=now - keep.ledger_days * DAY,
             )
-            _lay_down(turn, row, Product(nothing=f"{sum(gone.values())} old entries erased", detail=gone), ())
+            said = f"{sum(gone.values())} old entries erased"
+            mine = turn.ledger.built(row.key, turn.world.owner.token, (), gone | {"quiet": said}, now)
     except BriefingError as error:
         _failed(turn, lake, row, None, error)
+        return
+    if mine:
+        turn.report.quiet += 1
+        turn.world.log("made", occurrence=row.key, messages=0, why=said)
 
 
 def _item(one: Occurrence) -> DueItem:

@@ -248,7 +248,8 @@ class Source:
                     self._deadline += wait  # waiting as told does not eat the source's time, only the stage's
                     self.fetcher._sleep(wait)
                     continue
-                self._note(ask, error.status, str(error), None, tries, began, size=error.size)
+                sent = tries if refusal is None else tries - 1
+                self._note(ask, error.status, str(error), None, sent, began, size=error.size)
                 if shared is not None and refusal is None:
                     shared.failed(self.name, error)
                 raise

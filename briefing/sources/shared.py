@@ -69,11 +69,11 @@ class Shared:
             self._failed[name] = 0
 
     def failed(self, name: str, error: ServiceError) -> None:
-        """Note that a service failed; after "too many requests" it is left alone for a minute, or for the round."""
+        """Note that a service failed; after "too many requests" it is left alone as long as it asks."""
         with self._lock:
             self._failed[name] += bool(error.retryable or error.status == 429)
             if error.status == 429:
-                wait = max(error.wait_s or 0.0, _MINUTE_S) if error.retryable else float("inf")
+                wait = (error.wait_s or _MINUTE_S) if error.retryable else float("inf")
                 self._refused[name] = (self._monotonic() + wait, error)
 
     def weary(self, name: str) -> bool:

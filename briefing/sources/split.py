@@ -29,10 +29,13 @@ def split_models(body: bytes, places: Sequence[Place]) -> dict[int, bytes]:
         return {}
     whole = len(items) == len(places)
     numbered = any("location_id" in table(item) for item in items)
+    # Place 0 alone comes without its number: the first item, or the only one that has none.
+    alone = sum("location_id" not in table(item) for item in items) == 1
     found: dict[int, Any] = {}
     twice: set[int] = set()
     for order, item in enumerate(items):
-        number = table(item).get("location_id", 0 if numbered else order)
+        usual = order if not numbered else 0 if alone or order == 0 else None
+        number = table(item).get("location_id", usual)
         if not _is_sound(item) or type(number) is not int or not 0 <= number < len(places):
             continue
         if number in found:

@@ -48,6 +48,7 @@ class Turn:
         self._folder, self._pause, self._clock, self._patience_s = folder, pause, clock, patience_s
         self._handle: IO[bytes] | None = None
         self._spent: list[tuple[float, str, float]] = []
+        self._locked = False
 
     def __enter__(self) -> Self:
         if self._folder is not None:
@@ -55,7 +56,10 @@ class Turn:
                 self._folder.mkdir(parents=True, exist_ok=True)
                 self._handle = (self._folder / "turn.lock").open("ab+")
         waited = 0.0
-        while self._handle is not None and waited < self._patience_s and not lock_file(self._handle):
+        while self._handle is not None and waited < self._patience_s:
+            self._locked = lock_file(self._handle)
+            if self._locked:
+                break
             self._pause(_LOOK_S)
             waited += _LOOK_S
         self._spent = self._read()
@@ -64,7 +68,7 @@ class Turn:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        if self._folder is not None:
+        if self._folder is not None and self._locked:
             with suppress(OSError):
                 (self._folder / "turn.spent").write_text(json.dumps(self._spent), encoding="utf-8")
         if self._handle is not None:

@@ -115,12 +115,11 @@ class Ledger:
                 out.setdefault(row.lake, {})[row.key] = _occurrence(row)
         return out
 
-    def is_open(self, key: str) -> bool:
-        """Tell whether an occurrence is still to be made, as far as can be seen without waiting for anyone."""
-        table = tables.occurrences
+    def is_open(self, key: str, dead: Dead, now: datetime) -> bool:
+        """Tell whether an occurrence could be claimed now, as far as can be seen without waiting for anyone."""
         with self._store.reads() as connection:
-            state = connection.execute(select(table.c.state).where(table.c.key == key)).scalar_one_or_none()
-        return state is None or state in (OccurrenceState.CLAIMED.value, OccurrenceState.WAITING.value)
+            seen = _occurrence_by_key(connection, key)
+        return seen is None or _may_take(seen, dead, now)
 
     def claim(self, item: DueItem, owner: str, dead: Dead, now: datetime) -> OccurrenceRow | None:
         """Take an occurrence in hand; None when another living process has it, or it is done, or not yet due again."""

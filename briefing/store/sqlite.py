@@ -59,7 +59,7 @@ def make_engine(path: Path, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Engine:
 
 
 def _write_ahead(connection: sqlite3.Connection, patience_s: float) -> None:
-    """Switch to WAL. Two processes that do so on a new file refuse each other at once, whatever the timeout: try again."""
+    """Switch to WAL. Two processes that do so on a new file refuse each other at once, whatever the timeout: again."""
     until = time.monotonic() + patience_s
     while True:
         try:

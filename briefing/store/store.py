@@ -73,7 +73,13 @@ class Store:
 
     @contextmanager
     def together(self) -> Iterator[None]:
-        """Make one transaction of all that this thread does with the store meanwhile: whole or not at all."""
+        """Make one transaction of all that this thread does with the store meanwhile: whole or not at all.
+
+        Inside another one of the same thread it is a part of that.
+        """
+        if self._joined is not None and self._joined[0] == threading.get_ident():
+            yield
+            return
         with self.transaction() as connection:
             self._joined = (threading.get_ident(), connection)
             try:

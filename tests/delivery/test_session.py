@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from briefing.delivery.parcel import Fate, Parcel
 from briefing.delivery.smtp import SmtpChannel
 from tests.delivery.test_smtp import account
@@ -76,3 +78,29 @@ def test_no_answer_after_the_last_line_of_a_later_message_is_uncertain_and_not_t
         assert channel.hand_over(second, lambda: True).fate is Fate.UNCERTAIN
         channel.close()
     assert len(office.taken) == 2
+
+
+def test_a_refusal_in_a_kept_session_is_tried_on_a_new_one() -> None:
+    first, second = parcels(2)
+    steps: list[str] = []
+    with PostOffice() as office:
+        channel = SmtpChannel(account(office.port), steps.append, most=50)
+        assert channel.hand_over(first, lambda: True).fate is Fate.SENT
+        office.once["mail"] = "554 too many messages in this session"
+        assert channel.hand_over(second, lambda: True).fate is Fate.SENT
+        channel.close()
+    assert [to for to, _ in office.taken] == ["reader0@example.org", "reader1@example.org"]
+    assert sum(step.startswith("connected") for step in steps) == 2
+
+
+def test_a_fault_of_ours_at_the_last_step_leaves_no_session_inside_a_message() -> None:
+    with PostOffice() as office:
+        channel = SmtpChannel(account(office.port), most=50)
+
+        def broken() -> bool:
+            raise RuntimeError("the store is gone")
+
+        with pytest.raises(RuntimeError):
+            channel.hand_over(parcels(1)[0], broken)
+        assert channel._session is None
+    assert office.taken == []

@@ -24,6 +24,8 @@ def free_port() -> int:
 class PostOffice:
     """Use in a ``with`` block. ``answers``: by step (mail, rcpt, data, stored) a reply, or None for the usual one.
 
+    ``once``: the same, for one time.
+
     ``hang_up``: step at which the connection is closed: connect, mail, rcpt, data, body (after it is stored).
     ``hold``: called with the step before it is answered.
     """
@@ -31,6 +33,7 @@ class PostOffice:
     def __init__(self, **options: Any) -> None:
         self.taken: list[tuple[str, bytes]] = []
         self.answers: dict[str, str] = {}
+        self.once: dict[str, str] = {}
         self.hang_up = ""
         self.hold: Callable[[str], None] = lambda _: None
         self._lock = threading.Lock()
@@ -83,6 +86,8 @@ class PostOffice:
 
     def _reply(self, step: str, server: SMTP) -> str | None:
         self.hold(step)
+        if step in self.once:
+            return self.once.pop(step)
         if self.hang_up == step:
             assert server.transport is not None
             server.transport.abort()

@@ -7,9 +7,11 @@ from pathlib import Path
 import pytest
 
 from briefing.delivery.folder import FolderChannel
+from briefing.service import tick
 from briefing.service.owner import Owner
 from briefing.service.serve import Health
 from briefing.service.tick import make_due, run_round
+from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import MessageState, OccurrenceState
 from tests.service.conftest import Desk
 from tests.service.post_office import PostOffice
@@ -213,6 +215,30 @@ def test_each_lake_is_a_sign_of_life(desk: Desk) -> None:
         steps.append(health.state()[0])
 
     make_due(desk.world, step)
-    assert steps == [True, True]
+    assert steps == [True] * 3  # before the lakes are asked for together, and after each
     desk.later(minutes=2)
     assert not health.state()[0]
+
+
+def test_a_check_is_dropped_when_its_outing_is_called_off_during_the_round(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk.set_clock("2026-04-17 12:00")
+    desk.plan(date(2026, 4, 18), "06:30", "11:30")
+    make_due(desk.world)
+    monkeypatch.setattr(tick, "standing_outing", lambda *_: None)  # called off after the round looked
+    desk.set_clock("2026-04-18 05:00")
+    made = make_due(desk.world)
+    with desk.world.store() as store:
+        rows = Ledger(store).of_outing("quillmere", date(2026, 4, 18), "check")
+    assert rows == [] or all(row.state not in (OccurrenceState.BUILT, OccurrenceState.DONE) for row, _ in rows)
+    assert made.failed == 0
+
+
+def test_transactions_of_one_thread_join(desk: Desk) -> None:
+    with desk.world.store() as store:
+        with store.together():
+            with store.together():
+                store.set_learned("quillmere", "a", 1, desk.at)
+            store.set_learned("quillmere", "b", 2, desk.at)
+        assert (store.learned("quillmere", "a"), store.learned("quillmere", "b")) == (1, 2)
