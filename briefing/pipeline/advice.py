@@ -62,6 +62,8 @@ Floats = NDArray[np.float64]
 SUN_STEP_MIN = 5
 #: Nothing is advised where fish nest while at least this share is spawning.
 SPAWNING_SHARE = 0.05
+#: From this share of the fish on beds on, the page says that nests are left alone.
+NESTING_SHARE = 0.005
 #: A spot is worth the mean of its so many best scores.
 BEST_OF = 3
 #: Below this fish take their time: few places, long stays, and rock in the sun late in the day.
@@ -94,6 +96,7 @@ class Advised:
     rods_problem: RodInputs  # to choose again for another number of rods
     closed_season: str
     spots_assumed: bool
+    nesting: bool  # some fish may be on beds, or their season isn't known
     trial: str = ""  # a trial for the log, as a sentence
 
 
@@ -184,6 +187,7 @@ def advise_day(
         trade_scores=trade_scores(scores, blocks, spots, conditions, learned, knowledge),
         closed_season=closed_season(profile, inputs.day),
         spots_assumed=not profile.spots,
+        nesting=_nesting(phases),
         trial=trial_of(learned, plan, float(moods.mean()) if moods.size else -1.0),
     )
 
@@ -482,6 +486,7 @@ def _plan_inputs(
         off_water_by=None if window is None or ends is None else min(ends.off_water_by, window.end),
         start_back_by=None if window is None or ends is None else ends.start_back_by,
         leave_by=() if ends is None else _leave_by(ends, spots, hazards.launch),
+        way_home_min=() if ends is None else _way_home_min(ends, spots),
         closed_reason="" if window is not None else "No launch window within your limits in the hours looked at.",
         nests=NestRules(
             closed=True if closed_season(profile, inputs.day) else (False if profile.rules else None),
@@ -496,6 +501,11 @@ def _plan_inputs(
 def _leave_by(ends: Deadlines, spots: Sequence[ProfileSpot], launch: datetime) -> tuple[datetime | None, ...]:
     """Last moment to start back from each spot; from one too far for the hours it is the launch: never go there."""
     known = {way.place: way.start_by for way in ends.ways} | dict.fromkeys(ends.too_far, launch)
+    return tuple(known.get(spot.name) for spot in spots)
+
+
+def _way_home_min(ends: Deadlines, spots: Sequence[ProfileSpot]) -> tuple[float | None, ...]:
+    known = {way.place: way.back_min for way in ends.ways}
     return tuple(known.get(spot.name) for spot in spots)
 
 
@@ -532,6 +542,17 @@ def _exceeds(hazards: Hazards, spots: Sequence[ProfileSpot], hours: int) -> NDAr
         height = hazards.sea.hs_m[:, rows[0]]
         out[number] = ~(height < hazards.limits.waves_stop_m)
     return out
+
+
+def _nesting(phases: Mapping[SpeciesForm, PhaseResult]) -> bool:
+    """True where some fish of any form may be on beds in any zone, or their season isn't known."""
+    for result in phases.values():
+        shares = result.shares
+        if shares.refused:
+            return True
+        if any(shares.shown(zone=zone)[Phase.SPAWN][0] >= NESTING_SHARE for zone in (None, *shares.zones)):
+            return True
+    return not phases
 
 
 def _spawning(phases: Mapping[SpeciesForm, PhaseResult]) -> bool:

@@ -52,8 +52,10 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
         )
     if inputs.profile.alone and hazards.cold_share < 1.0 and not hazards.very_cold:
         low = _coldest_c(hazards)
-        text = "cold" if low is None else units.show_temperature(low, inputs.profile.units, both=False)
-        lead = f"Alone, water perhaps as cold as {text}, no immersion clothing"
+        how = "not known"
+        if low is not None:
+            how = f"perhaps as cold as {units.show_temperature(low, inputs.profile.units, both=False)}"
+        lead = f"Alone, water {how}, no immersion clothing"
         band = cold_band(knowledge.limits, float("nan") if low is None else low)
         if band.level is Level.WITHIN_LIMITS:
             afloat = "stay where you can stand or swim ashore in a minute"
@@ -167,7 +169,6 @@ def cautions_of(
     facts = _caution_facts(inputs, hazards, advised, shown)
     return caution_section.CautionsSection(
         items=items,
-        more=len(rest),
         more_text=caution_section.more_text(rest),
         official=official,
         alerts_state=caution_section.alerts_state_text(
@@ -232,14 +233,15 @@ def _cold_air(inputs: MorningInputs, hazards: Hazards) -> tuple[caution_section.
         return ()
     low = float(np.nanmin(air))
     powered = profile.craft not in PADDLED
-    moving = profile.speed_mps if powered else float(np.nanmax(wind)) if np.isfinite(wind).any() else 0.0
+    blowing = float(np.nanmax(wind)) if np.isfinite(wind).any() else 0.0
+    moving = max(profile.speed_mps, blowing) if powered else blowing
     chill = wind_chill_c(low, moving)
     said = units.show_temperature(low, system, both=False)
     parts = []
     if low <= ICE_C:
         parts.append(f"Air down to {said}: ramp, dock and deck may be iced, so test them before you step.")
     if chill <= CHILL_C and chill < low:
-        how = f"at your {units.show_wind(moving, system, both=False)}" if powered else "in the wind"
+        how = f"at your {units.show_wind(moving, system, both=False)}" if moving > blowing else "in the wind"
         parts.append(
             f"{'Air' if low <= ICE_C else f'Air down to {said}'} on bare skin feels like "
             f"{units.show_temperature(chill, system, both=False)} {how}: "

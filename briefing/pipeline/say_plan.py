@@ -12,12 +12,10 @@ from briefing.pipeline.hazard import Hazards
 from briefing.pipeline.inputs import MorningInputs
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.clock import clock, rounded_down
+from briefing.sections.day import WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
 from briefing.sections.words import COVER_NAME, SKY_NAME, listed
-from briefing.vocabulary import Phase
 
-#: From this share of the fish on beds on, the page says that nests are left alone.
-NESTING_SHARE = 0.005
 #: What a first choice, a second and one for a refusal count for somebody with one rod.
 ONE_ROD_PARTS = (1.0, 0.7, 0.5)
 #: Less fishing than this is called short.
@@ -41,24 +39,25 @@ def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
 
 def _short(advised: Advised) -> str:
     """How little fishing there is, where it is little: worth knowing before a long drive."""
-    fished = sum((stop.leave - stop.arrive for stop in advised.plan.stops), timedelta())
+    fished = sum((advised.plan.end_of(stop) - stop.arrive for stop in advised.plan.stops), timedelta())
     return f" A short outing: about {fished.total_seconds() / 60:.0f} min of fishing." if fished < SHORT else ""
 
 
-def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> str:
-    """When to be on the way home from the last stop, and what is too far; empty without stops."""
+def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> WayHomeText | None:
+    """When to be on the way home from the last stop, and what is too far; None without stops."""
     stops, ends = advised.plan.stops, hazards.deadlines
     if not stops or ends is None or not ends.headway:
-        return ""
+        return None
     last, zone, day = stops[-1], inputs.profile.zone, inputs.day
-    by = clock(rounded_down(last.home_by or last.leave), zone, day)
+    at = rounded_down(advised.plan.end_of(last))
+    by = clock(at, zone, day)
     text = (
         f"Last stop {last.spot}: leave by {by} even if they bite; about {last.home_min} min home {home_wind(last)}, "
         "and a quarter more as reserve."
     )
-    if not ends.too_far:
-        return text
-    return f"{text} Too far for these hours, out and back with the reserve: {listed(ends.too_far)}."
+    if ends.too_far:
+        text = f"{text} Too far for these hours, out and back with the reserve: {listed(ends.too_far)}."
+    return WayHomeText(at, text)
 
 
 def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
@@ -78,7 +77,7 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         notes.append(f"Only the spots you chose for this outing: {', '.join(spot.name for spot in chosen)}.")
     if advised.closed_season:
         notes.append(f"Closed season noted in the profile: {advised.closed_season}. Check the rule before you fish.")
-    if _nesting(advised):
+    if advised.nesting:
         notes.append("Nests are left out of the plan: don't cast at fish on beds.")
     return fill_plan(
         advised.plan,
@@ -91,12 +90,6 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         day=inputs.day,
         system=profile.units,
     )
-
-
-def _nesting(advised: Advised) -> bool:
-    """True where some fish may be on beds today, or their season is not known."""
-    shares = [one.phases for one in advised.conditions.values()]
-    return not shares or any(not one or one.get(Phase.SPAWN, 0.0) >= NESTING_SHARE for one in shares)
 
 
 def _rods(advised: Advised) -> tuple[tuple[RodText, ...], str]:
@@ -118,7 +111,7 @@ def _only_one(advised: Advised) -> list[str]:
     """The lure for somebody with one rod: named at most of the stops, first choices for more than the others."""
     worth: dict[str, float] = {}
     for stop in advised.plan.stops:
-        time = (stop.leave - stop.arrive).total_seconds()
+        time = (advised.plan.end_of(stop) - stop.arrive).total_seconds()
         for choice, part in zip(stop.choices, ONE_ROD_PARTS, strict=False):
             worth[choice.name] = worth.get(choice.name, 0.0) + part * time
     if not worth or len(advised.rods.picks) < 2:

@@ -14,6 +14,7 @@ from briefing.report.charts import all_charts
 from briefing.report.png import to_png
 from briefing.report.render import mail_style, page_for_mail, to_text
 from briefing.sections.briefing import Briefing
+from briefing.sections.plan import without_headings
 
 #: The largest HTML part (bytes); longer ones are cut by mail programs, some in mid-word.
 HTML_LIMIT = 60_000
@@ -40,9 +41,12 @@ class MailParts:
 def mail_parts(briefing: Briefing, ident: str, limit: int = HTML_LIMIT) -> MailParts:
     """Render a briefing for mail; ``ident`` (letters and digits) makes the images' names its own.
 
+    The directions of the ways to the spots stay at home.
+
     Where the HTML would pass ``limit`` bytes, charts are left out first, then the text of official warnings is named as
     standing in the text part; what is left out is said.
     """
+    briefing = briefing.model_copy(update={"plan": without_headings(briefing.plan)})
     headline = briefing.day.headline.rstrip(".")
     day = f"{briefing.head.day:%a} {briefing.head.day.day} {briefing.head.day:%b}"
     plots = all_charts(briefing)

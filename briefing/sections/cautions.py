@@ -71,7 +71,6 @@ class CautionsSection(SectionModel):
     """Everything that can hurt, and what was checked without finding."""
 
     items: tuple[Caution, ...]
-    more: int
     more_text: str
     official: tuple[OfficialAlert, ...]
     alerts_state: str
@@ -119,10 +118,12 @@ def fill_caution_items(
 
 
 def more_text(rest: Sequence[Caution]) -> str:
-    """Name the cautions that have no place of their own."""
-    if not rest:
-        return ""
-    return f"Also a caution, see the hour table: {'; '.join(f'{one.title}, {one.when}' for one in rest)}."
+    """Name what has no place of its own: first what isn't known, then cautions."""
+    out = []
+    for words, level in (("Also not known", Level.UNKNOWN), ("Also a caution", Level.CAUTION)):
+        named = "; ".join(f"{one.title}, {one.when}" for one in rest if one.level is level)
+        out += [f"{words}, see the hour table: {named}."] if named else []
+    return " ".join(out)
 
 
 def dark_caution(

@@ -68,6 +68,14 @@ class Answer:
     condition: str
 
 
+@dataclass(frozen=True)
+class WayHomeText:
+    """The last moment for the way home of a plan, and the sentence about it."""
+
+    by: datetime
+    text: str
+
+
 class WindowText(SectionModel):
     """A run of daylight hours that is not over a limit; ``ends_because`` says what closes it."""
 
@@ -106,7 +114,7 @@ def fill_day(
     day: date,
     first: tuple[str, ...] = (),
     last: tuple[str, ...] = (),
-    way_home: str = "",
+    way_home: WayHomeText | None = None,
     names: Names | None = None,
     answer: Answer | None = None,
 ) -> DaySection:
@@ -114,9 +122,9 @@ def fill_day(
 
     ``launch`` to ``back`` are the hours in question; a fixed launch outside the limits is the first sentence. ``first``
     are sentences that go before all others (a closed season), ``last`` those after them (where to start), which are
-    only said when there is a window. An ``answer`` (very cold water met alone) is the headline when there is a window:
-    the hours follow under its condition. ``way_home`` stands for the sentence on the way home where a plan knows
-    which places it is about.
+    only said when there is a window. An ``answer`` (very cold water met alone) is the headline when there is a window,
+    and the hours follow under its condition; else it is the first sentence. ``way_home`` stands for the sentence on
+    the way home where a plan knows which places it is about.
     """
     wanted = [one for one in levels if one.hour + timedelta(hours=1) > launch and one.hour < back]
     level = worst([one.level for one in wanted]) if wanted else Level.UNKNOWN
@@ -127,12 +135,15 @@ def fill_day(
     # a window that opens only after the time to be off the water is none for this outing
     last_begin = back if deadlines is None else min(back, deadlines.off_water_by)
     useful = [window for window in ahead if window.end > launch and window.begin < last_begin]
-    home = way_home or (_start_back(deadlines, zone, day) if deadlines and useful else "")
+    home = "" if not (deadlines and useful) else way_home.text if way_home else _start_back(deadlines, zone, day)
     called = names or Names()
     headline = _headline(level, wanted, useful, deadlines, outside, at_launch, zone, day, launch, back, called)
     sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned, home)
+    if answer is not None and (outside or not useful):
+        sentences = (answer.headline, *sentences)
     if useful:
         begin, off = _hours_out(useful[0], deadlines, launch, back)
+        level = worst([one.level for one in _inside(wanted, begin, off)] or [useful[0].level])
         if answer is not None and not outside:
             whole = _promise(wanted, begin, off, called, zone, day, longest=10 * HEADLINE)
             sentences = (f"{answer.condition}, {lower_first(whole)} All that follows is for that case.", *sentences)
@@ -141,12 +152,12 @@ def fill_day(
             sentences = (*_minding(headline, wanted, begin, off, called, zone, day), *sentences)
     return DaySection(
         headline=headline,
-        level=at_launch.level if outside and at_launch else useful[0].level if useful else level,
+        level=at_launch.level if outside and at_launch else level,
         sentences=(*first, *sentences, *(last if useful else ())),
         windows=texts,
         off_water_by=deadlines.off_water_by if deadlines and useful else None,
         off_water_because=deadlines.because if deadlines and useful else "",
-        start_back_by=deadlines.start_back_by if deadlines and useful else None,
+        start_back_by=None if not (deadlines and useful) else way_home.by if way_home else deadlines.start_back_by,
         start_back_text=home if deadlines and useful else "",
         fixed_launch_outside=outside,
     )
@@ -339,9 +350,10 @@ def _minding(
 ) -> tuple[str, ...]:
     """All that is to be minded while out, where the headline holds only a part of it or none."""
     groups = minded(wanted, begin, off, names, zone, day)
-    if not groups or listed(groups) in headline:
+    said = headline.partition("; mind ")[2]
+    if not groups or (said and listed(groups) in said):
         return ()
-    rest = [group for group in groups if group not in headline]
+    rest = [group for group in groups if group not in said]
     also = "also " if len(rest) < len(groups) else ""
     return (f"While you are out {also}mind {listed(rest)}.",)
 

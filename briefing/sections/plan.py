@@ -65,6 +65,7 @@ class StopText(SectionModel):
     end: datetime
     time_text: str
     travel_text: str
+    heading: str
     stay_text: str
     home_text: str
     where: str
@@ -76,10 +77,7 @@ class StopText(SectionModel):
 
 
 class BlockText(SectionModel):
-    """One time block, cut to the hours on the water; ``closed`` says why there is no advice in it at all.
-
-    ``switches`` are the switch of each of its hours, with the hour.
-    """
+    """One time block, cut to the hours on the water; ``closed`` says why there is no advice in it at all."""
 
     name: str
     begin: datetime
@@ -89,7 +87,6 @@ class BlockText(SectionModel):
     light_text: str
     closed: str
     stops: tuple[StopText, ...]
-    switches: tuple[str, ...] = ()
 
 
 class RodText(SectionModel):
@@ -114,6 +111,15 @@ class PlanSection(SectionModel):
     rods_note: str
     notes: tuple[str, ...]
     switches: tuple[str, ...] = ()
+
+
+def without_headings(plan: PlanSection) -> PlanSection:
+    """The plan for what leaves the machine: with lengths and directions of the ways a spot could be found."""
+    blocks = tuple(
+        block.model_copy(update={"stops": tuple(stop.model_copy(update={"heading": ""}) for stop in block.stops)})
+        for block in plan.blocks
+    )
+    return plan.model_copy(update={"blocks": blocks})
 
 
 @dataclass(frozen=True)
@@ -153,12 +159,8 @@ def fill_plan(
             light_text=light.get(block.block.id, ""),
             closed=block.closed,
             stops=tuple(
-                _stop(stop, facts, shown, zone, day, system, last=stop is plan.stops[-1]) for stop in block.stops
-            ),
-            switches=tuple(
-                f"From {clock(switch.at, zone, day)}: {lower_first(localised(switch.text, system))}"
-                for switch in block.switches
-                if not plan.stops or switch.at < plan.stops[-1].leave
+                _stop(stop, facts, shown, zone, day, system, until=plan.end_of(stop), last=stop is plan.stops[-1])
+                for stop in block.stops
             ),
         )
         for block in plan.blocks
@@ -195,7 +197,7 @@ def _in_turn(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> t
     """The switches of the day in order, each told once, from the hour that it comes up first."""
     told: dict[str, str] = {}
     for switch in (switch for block in plan.blocks for switch in block.switches):
-        if not plan.stops or switch.at < plan.stops[-1].leave:
+        if not plan.stops or switch.at < plan.end_of(plan.stops[-1]):
             text = localised(switch.text, system)
             at = max(switch.at, plan.stops[0].arrive) if plan.stops else switch.at
             told.setdefault(text, f"From {clock(at, zone, day)}: {lower_first(text)}")
@@ -281,6 +283,7 @@ def _stop(
     day: date,
     system: units.Units,
     *,
+    until: datetime,
     last: bool,
 ) -> StopText:
     fact = facts[stop.spot_id, stop.block_id]
@@ -297,10 +300,10 @@ def _stop(
         shown.update({("why", reason): at for reason in new[: _told(choice)]})
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
-    end = rounded_down(stop.home_by or stop.leave) if last else stop.leave
+    end = rounded_down(until)
     travel = ""
     if stop.travel_min > 0:
-        travel = f"{stop.travel_min} min on the way ({_way(stop, system)})."
+        travel = f"{stop.travel_min} min on the way ({units.show_distance(stop.travel_m, system, both=False)})."
     return StopText(
         spot_id=stop.spot_id,
         spot=stop.spot,
@@ -308,6 +311,7 @@ def _stop(
         end=end,
         time_text=span(stop.arrive, end, zone, day),
         travel_text=travel,
+        heading="" if math.isnan(stop.travel_to_deg) else units.compass_point(stop.travel_to_deg),
         stay_text=_stay(stop, zone, day, last=last),
         home_text=_home(stop, zone, day, last=last),
         where=fact.where,
@@ -322,12 +326,6 @@ def _stop(
 def _as_at(spot: str, stop: Stop) -> str:
     """Refers to the stop that told the same before; empty when none did."""
     return "" if not spot else "As on the first visit." if spot == stop.spot else f"As at {spot}."
-
-
-def _way(stop: Stop, system: units.Units) -> str:
-    """Length of the way there and where it leads: "0.7 mi NE"."""
-    length = units.show_distance(stop.travel_m, system, both=False)
-    return length if math.isnan(stop.travel_to_deg) else f"{length} {units.compass_point(stop.travel_to_deg)}"
 
 
 def _stay(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:

@@ -73,7 +73,10 @@ def _files(made: Made, row: OccurrenceRow) -> dict[str, str]:
 
 
 def _without_places(made: Made) -> object:
-    """The briefing as plain values, without the map: it holds the places of the user's spots."""
+    """The briefing as plain values, without the map and the ways' directions: they tell where the spots are."""
     plain = json.loads(made.json)
     plain.pop("map", None)
+    for block in plain["plan"]["blocks"]:
+        for stop in block["stops"]:
+            stop.pop("heading")
     return plain

@@ -137,7 +137,7 @@ def test_the_float_plan_says_who_and_the_warning_where_to_read_it_again() -> Non
 
 
 def test_cautions_past_the_third_are_named(cold: Built) -> None:
-    assert cold.briefing.cautions.more == 1
+    assert cold.briefing.cautions.more_text.count(",") >= 1
     assert cold.briefing.cautions.more_text.startswith("Also a caution, see the hour table: ")
 
 

@@ -14,7 +14,7 @@ from briefing.pipeline.tables import load_tables
 from briefing.report.charts import all_charts
 from briefing.report.mail import HTML_LIMIT, MailParts, mail_parts, note_html
 from briefing.report.png import line_style, to_png
-from briefing.report.render import quantity_words
+from briefing.report.render import quantity_words, to_text
 from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
 from briefing.sections.quantity import Quantity, SectionModel
@@ -145,3 +145,13 @@ def test_a_note_is_escaped() -> None:
     html = note_html("A <b>", "First & <i>", "one\n\ntwo <script>")
     assert "<script>" not in html
     assert "<i>" not in html
+
+
+def test_the_directions_of_the_ways_to_spots_stay_at_home() -> None:
+    briefing = build(inputs_of(SCENARIOS["north_summer_calm"]), load_tables()).briefing
+    stops = [stop for block in briefing.plan.blocks for stop in block.stops]
+    assert any(stop.heading for stop in stops)
+    assert "Head " in to_text(briefing)
+    parts = mail_parts(briefing, "x")
+    assert "Head " not in parts.text
+    assert "Head " not in parts.html

@@ -184,3 +184,25 @@ def test_an_answer_stands_first_and_the_hours_under_its_condition() -> None:
 def test_a_planned_return_after_the_stop_is_called_too_late() -> None:
     found = day([WITHIN, WITHIN, WITHIN, STOP, STOP], [window(0, 3)], ends(2.5))
     assert "11:00 is too late today." in found.sentences[-1]
+
+
+def test_staying_ashore_is_said_whatever_stands_in_the_headline() -> None:
+    answer = Answer("As you go: stay ashore.", "Only with a second person do these hours stand")
+    fixed = day([STOP, WITHIN, WITHIN], [window(1, 3)], ends(3, "return"), answer=answer, fixed_launch=True)
+    assert fixed.headline.startswith("Your fixed launch")
+    assert fixed.sentences[0] == answer.headline
+    none = day([STOP] * 3, [], None, answer=answer)
+    assert none.sentences[0] == answer.headline
+    whole = day([WITHIN] * 3, [window(0, 3)], ends(3, "return"), answer=answer)
+    assert whole.headline == answer.headline
+
+
+def test_what_ends_the_day_hides_no_caution_before_it() -> None:
+    levels = [
+        hour(0, ("sustained_wind", CAUTION)),
+        hour(1, ("sustained_wind", CAUTION)),
+        hour(2, ("sustained_wind", STOP)),
+    ]
+    found = told(levels, [window(0, 2, CAUTION)], ends(1.5))
+    assert "stay off from 08:00: wind." in found.headline
+    assert found.sentences[0] == "While you are out mind wind."

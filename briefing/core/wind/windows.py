@@ -152,7 +152,7 @@ def deadlines(
     launch. start_back_by is off_water_by less
     1.25 x the time back against the worst wind between launch and off_water_by, for the hardest of the ways that fit
     between the two. When none fits, it is the last moment to turn round whatever the way: a time t out at the calm
-    speed v0 and back at the worst speed v with the reserve takes t (1 + 1.25 v0 / v).
+    speed v0 and back at the worst speed v, the whole wind against, with the reserve takes t (1 + 1.25 v0 / v).
     """
     off, because, kind = _off_water(levels, light, rules, launch, planned_return)
     ways = _ways_back(levels, series, travel, rules, launch, max(off, launch + HOUR))
@@ -170,7 +170,11 @@ def deadlines(
         start = _start(off, way, rules)
     else:
         way = max(ways, key=lambda one: one.pace)
-        start = launch + (off - launch) / (1.0 + rules.reserve * way.pace)
+        anywhere = HeadwindLeg("anywhere", None, 1000.0)
+        (worst_way,) = _ways_back(
+            levels, series, replace(travel, legs=(anywhere,)), rules, launch, max(off, launch + HOUR)
+        )
+        start = launch + (off - launch) * (1.0 / (1.0 + rules.reserve * max(worst_way.pace, 1.0)))
     homes = tuple(WayHome(one.place, _start(off, one, rules), one.back_min) for one in fitting)
     return Deadlines(off, start, call, because, kind, way.back_min, way.leg, True, rough, far, not fitting, homes)
 

@@ -206,3 +206,13 @@ def test_where_nothing_fits_the_turn_leaves_time_for_the_way_back(morning) -> No
     stand_in = plan(morning, launch_h=1.0, back_h=2.0, longest_arm_m=9000.0)
     assert stand_in.turn_round
     assert stand_in.too_far == ()
+
+
+def test_the_turn_holds_whichever_way_was_taken(morning) -> None:
+    morning.values["wind_mps"], morning.values["gust_mps"], morning.values["wind_from_deg"] = 4.0, 5.0, 270.0
+    turns = [
+        plan(morning, launch_h=1.0, back_h=4.0, legs=[HeadwindLeg("dam", way, 9000.0, "dam")], calm_mps=1.34)
+        for way in (270.0, 90.0, 0.0)
+    ]
+    assert all(one.turn_round for one in turns)
+    assert len({one.start_back_by for one in turns}) == 1

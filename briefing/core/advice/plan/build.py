@@ -170,7 +170,7 @@ def _stops(inputs: PlanInputs, p: PlanParameters, grid: Grid, route: Route, allo
                 look_for=inputs.look_for.get((spot.id, block.id)) or _lure_sign(choices),
                 choices=choices,
                 travel_to_deg=float(inputs.bearing_deg[before, index + 1]),
-                home_min=math.ceil(float(ways[grid.hour_of[leg.leave], index + 1, 0]) - 1e-9),
+                home_min=_home_min_from(inputs, index, float(ways[grid.hour_of[leg.leave], index + 1, 0])),
                 home_head=_along(inputs, index + 1, 0, grid.at(leg.leave)),
                 home_by=_home_by(grid, leg),
                 reasons=_stop_reasons(inputs, index, before, block, depart, first=number == 0, second=leg.second),
@@ -178,6 +178,12 @@ def _stops(inputs: PlanInputs, p: PlanParameters, grid: Grid, route: Route, allo
         )
         before = index + 1
     return stops
+
+
+def _home_min_from(inputs: PlanInputs, index: int, own: float) -> int:
+    """Minutes home from a spot: the plan's own or the deadlines', which know waves and later hours, if longer."""
+    given = inputs.way_home_min[index] if inputs.way_home_min else None
+    return math.ceil(max(own, given or 0.0) - 1e-9)
 
 
 def _home_by(grid: Grid, leg: Leg) -> datetime:

@@ -135,6 +135,8 @@ class PlanInputs:
         The day's window, aware UTC; None: no outing within the limits.
     leave_by
         Last moment to start back from each spot, one a spot, where known; None or no entry: ``start_back_by``.
+    way_home_min
+        The way home from each spot as the deadlines reckon it, minutes without the reserve, where known.
     closed_reason
         Why there is no window, as a sentence.
     choices
@@ -165,6 +167,7 @@ class PlanInputs:
     off_water_by: datetime | None
     start_back_by: datetime | None = None
     leave_by: tuple[datetime | None, ...] = ()
+    way_home_min: tuple[float | None, ...] = ()
     closed_reason: str = ""
     nests: NestRules = NestRules()
     choices: Mapping[tuple[str, str], tuple[Choice, ...]] = field(default_factory=dict)
@@ -269,6 +272,10 @@ class DayPlan:
     total_m: float
     reasons: tuple[str, ...]
     front: str = ""
+
+    def end_of(self, stop: Stop) -> datetime:
+        """When a stop ends with fish biting: the last one may be stretched to the last moment for the way home."""
+        return stop.home_by if stop.home_by is not None and stop is self.stops[-1] else stop.leave
 
     @property
     def stops(self) -> tuple[Stop, ...]:
