@@ -50,7 +50,7 @@ def rods(
     from dataclasses import replace
 
     from briefing.cli.today import inputs_of, make_run
-    from briefing.core.advice.rods import choose_rods, rig_card
+    from briefing.core.advice.rods import by_use, choose_rods, rig_card
     from briefing.pipeline.build import build
     from briefing.pipeline.tables import load_tables
 
@@ -61,7 +61,9 @@ def rods(
     tables = load_tables(context.home.knowledge_dir)
     inputs = inputs_of(context, run)
     advised = build(inputs, tables).advised
-    plan = advised.rods if aboard is None else choose_rods(replace(advised.rods_problem, k=aboard), tables.rods)
+    plan = advised.rods
+    if aboard is not None:
+        plan = by_use(choose_rods(replace(advised.rods_problem, k=aboard), tables.rods), advised.plan)
     if as_json:
         echo_json({"lake": profile.id, "date": chosen_day, **rods_json(plan, advised)})
         return
