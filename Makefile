@@ -5,6 +5,9 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 OUT ?= out
+# One worker for each core there is; with one core one, or none at all with PYTEST_ARGS="-n 0".
+WORKERS ?= auto
+PYTEST := $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal --durations=15
 
 .PHONY: run test checks setup setup-dev wheel-check goldens benchmarks full-checks clean
 
@@ -12,7 +15,7 @@ run: setup
 	@$(BIN)/briefing demo --save $(OUT)
 
 test: setup-dev checks
-	$(BIN)/python -m pytest $(PYTEST_ARGS)
+	$(PYTEST) $(PYTEST_ARGS)
 
 checks: setup-dev
 	$(BIN)/ruff check .

@@ -20,6 +20,7 @@ CHECKS: dict[str, tuple[str, ...]] = {
     "planner, all zones": ("-m", "briefing.tools.check_planner"),
     "kills": ("-m", "briefing.tools.kill_service"),
     "year": ("-m", "briefing.tools.simulate_year"),
+    "tests, long ones whole": ("-m", "pytest", "--whole", "-q", "-n", "auto", "--dist", "worksteal"),
     "soak": ("-m", "briefing.tools.soak_service"),
     "500 profiles": ("-m", "briefing.tools.many_profiles"),
     "log and corrections": ("-m", "briefing.tools.simulate_log", "--seeds", "200"),

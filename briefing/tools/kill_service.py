@@ -87,7 +87,7 @@ class Bench:
         )
         (self.home.config_dir / "service.toml").write_text(
             f'[mail]\nhost = "127.0.0.1"\nport = {mail.port}\nsecurity = "none"\nsender = "lake@example.net"\n'
-            'to = ["reader@example.org"]\nconnect_s = 5\ncommand_s = 20\nanswer_s = 20\n',
+            'to = ["reader@example.org"]\nconnect_s = 600\ncommand_s = 600\nanswer_s = 600\n',
             encoding="utf-8",
         )
 
@@ -194,7 +194,9 @@ def _strike(bench: Bench, phase: str, now: datetime, usual: float, dice: random.
     if phase.startswith("smtp_"):
         bench.mail.arm(phase.removeprefix("smtp_"))
         pid = bench.round(now)
-        held = bench.mail.held(60.0)
+        held = False
+        while not held and not _ended(pid):
+            held = bench.mail.held(0.2)
         struck = _kill(pid) and held
         bench.mail.arm("")
         bench.mail.release()
@@ -240,6 +242,11 @@ def _die_for_mail(how: Callable[[Any, str], None], owner: Any, name: str) -> Non
         return real(*args, **keywords)
 
     setattr(tick, "hand_over_waiting", armed)  # noqa: B010
+
+
+def _ended(pid: int) -> bool:
+    """Whether a process has ended; it is left to be waited for."""
+    return os.waitid(os.P_PID, pid, os.WEXITED | os.WNOHANG | os.WNOWAIT) is not None
 
 
 def _kill(pid: int) -> bool:
