@@ -19,6 +19,8 @@ ROOT = Path(__file__).resolve().parents[1]
 DEPENDS_ON_SPEED = """
 import time
 
+pytestmark = pytest.mark.long
+
 def test_that_counts_what_two_seconds_bring():
     until, rounds = time.monotonic() + 2.0, []
     while time.monotonic() < until:

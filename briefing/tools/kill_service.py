@@ -269,13 +269,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run and print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kills", type=int, default=400)
+    parser.add_argument("--phases", nargs="+", choices=PHASES, default=PHASES, help="places to kill at")
     parser.add_argument("--randoms", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--json", action="store_true")
     chosen = parser.parse_args(arguments)
     began = time.perf_counter()
     with tempfile.TemporaryDirectory() as folder:
-        result = run(PHASES, chosen.kills, chosen.randoms, chosen.seed, Path(folder))
+        result = run(chosen.phases, chosen.kills, chosen.randoms, chosen.seed, Path(folder))
     if chosen.json:
         print(json.dumps({phase: vars(tally) for phase, tally in result.phases.items()}))
     else:

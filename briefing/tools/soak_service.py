@@ -81,6 +81,7 @@ class RoundClock:
         self.steps = 0
 
     def __call__(self) -> datetime:
+        """The instant on the lakes' clock."""
         return START + self.steps * STEP
 
     def tell(self, job: str, ended: bool) -> None:
@@ -137,7 +138,7 @@ def memory_mb() -> float:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run and print one line; fails over 5 % growth, more descriptors, or fewer than five items an hour of the lakes."""
+    """Run and print one line; fails over 5 % growth, more descriptors, or under five items an hour of the lakes."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rounds", type=int, default=1200)
     parser.add_argument("--warm-up", type=int, default=180)

@@ -1,20 +1,25 @@
-"""Seeded slices of the long runs: weeks with faults, a short soak, some lakes at once."""
+"""Seeded slices of the long runs: days with faults, a short soak, some lakes at once."""
 
 import threading
 from pathlib import Path
+
+import pytest
 
 from briefing.tools.many_profiles import morning, upstream
 from briefing.tools.simulate_year import simulate
 from briefing.tools.soak_service import START, STEP, RoundClock, soak
 
+pytestmark = pytest.mark.long
 
-def test_weeks_with_every_fault_leave_no_morning_unaccounted(tmp_path: Path) -> None:
-    year = simulate(4, seed=7, root=tmp_path)
+
+def test_days_with_every_fault_leave_no_morning_unaccounted(tmp_path: Path, whole: bool) -> None:
+    days = 30 if whole else 3
+    year = simulate(days, seed=7, root=tmp_path)
     assert year.faults == []
     for found in year.by_lake.values():
         assert found["unaccounted"] == 0
         assert found["sent_twice"] == 0
-        assert found["sent"] + found["late"] + found["missed"] == 3
+        assert found["sent"] + found["late"] + found["missed"] == days - 1
 
 
 def test_some_lakes_are_made_by_two_rounds_at_once_each_mailed_once(tmp_path: Path) -> None:

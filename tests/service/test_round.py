@@ -16,6 +16,8 @@ from briefing.store.ledger_records import MessageState, OccurrenceState
 from tests.service.conftest import Desk
 from tests.service.post_office import PostOffice, dead_port
 
+pytestmark = pytest.mark.long
+
 
 def mornings(desk: Desk) -> list[tuple[date, OccurrenceState]]:
     return [(row.day, row.state) for row in desk.rows() if row.kind == "morning"]
