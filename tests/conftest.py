@@ -10,10 +10,20 @@ from typing import Any
 
 import pytest
 import typer.testing
+from hypothesis import HealthCheck, settings
 from typer.main import get_command
 
 from tests.patience import be_patient
 from tests.stalls import VARIABLE, StallsPlugin
+
+# The same examples on every machine, and no example fails for being slow.
+settings.register_profile(
+    "repeatable",
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("repeatable")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
