@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from briefing.core.wind.alerts import ActiveAlert, ResolvedAlerts
-from briefing.core.wind.events import Consequence
+from briefing.core.wind.events import Consequence, Match
 from briefing.core.wind.inputs import DayLight
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.sections.clock import clock, nearest_minute, span
@@ -291,12 +291,16 @@ def fill_official(
             notes.append("It is no longer listed but was never cancelled, so it counts until its end.")
         if active.expired_text:
             notes.append("The text is past its own date; the event is not over.")
-        if not effect.known:
-            notes.append("This kind of alert is not in our list: read its text.")
+        if active.odd_times:
+            notes.append("Its times contradict each other: it counts until the later end.")
+        if active.twin:
+            notes.append("Another message of the same number says otherwise: both count.")
+        if effect.match is Match.WORDS:
+            notes.append("Its name is not the usual one: it is judged by its words, the strict way.")
         found.append(
             OfficialAlert(
                 level=effect.level,
-                event=alert.event,
+                event=alert.event or "A message without a name",
                 headline=alert.headline,
                 when=f"from {clock(active.begin, zone, day)} {until}",
                 begin=active.begin,

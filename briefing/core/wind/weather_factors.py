@@ -39,7 +39,8 @@ def alert_factors(frame: Frame) -> tuple[Factors, ...]:
         if meaning.level is not Level.WITHIN_LIMITS:
             until = f" until {_when(active.end, inputs)}" if active.end else ""
             gone = ", no longer listed but never cancelled" if active.vanished else ""
-            text = f"{active.alert.event}{until}{gone}: {meaning.text}."
+            odd = ", its times contradict each other" if active.odd_times else ""
+            text = f"{active.alert.event or 'A message without a name'}{until}{gone}{odd}: {meaning.text}."
             issuer = active.alert.issued_by or inputs.alerts.name
             effects.append((active, Factor("alerts", meaning.level, None, None, "", issuer, text, ref=active.alert.id)))
     return tuple(
