@@ -251,22 +251,28 @@ def checked_text(
     levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str, str]], apart: Collection[str] = ()
 ) -> str:
     """Say what was looked at and stayed within the limits all day; factors in ``apart`` are spoken of elsewhere."""
-    by_name: dict[str, list[Level]] = {}
+    by_name: dict[str, list[Factor]] = {}
     for level in levels:
         for factor in level.factors:
-            # what only an estimate stands in for was not checked
-            by_name.setdefault(factor.name, []).append(Level.UNKNOWN if factor.estimated else factor.level)
-    calm = [
-        str(actions.get(name, {}).get("title", name.replace("_", " "))).lower()
-        for name, found in by_name.items()
-        if name != "alerts"
-        and name not in apart
-        and len(found) == len(levels)
-        and all(one is Level.WITHIN_LIMITS for one in found)
-    ]
-    if not calm:
-        return "Nothing that was checked stayed within your limits the whole time."
-    return f"Also checked and within your limits in every hour shown: {listed(calm)}."
+            by_name.setdefault(factor.name, []).append(factor)
+    calm, left_out = [], []
+    for name, found in by_name.items():
+        if name == "alerts" or name in apart or len(found) != len(levels):
+            continue
+        # what only an estimate stands in for was not checked
+        if any(one.level is not Level.WITHIN_LIMITS or one.estimated for one in found):
+            continue
+        excluded = next((one.text for one in found if one.excluded), "")
+        if excluded:
+            left_out.append(excluded)
+        else:
+            calm.append(str(actions.get(name, {}).get("title", name.replace("_", " "))).lower())
+    said = (
+        f"Also checked and within your limits in every hour shown: {listed(calm)}."
+        if calm
+        else "Nothing that was checked stayed within your limits the whole time."
+    )
+    return " ".join([said, *left_out])
 
 
 def fill_official(

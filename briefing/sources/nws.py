@@ -31,6 +31,7 @@ from briefing.sources.result import (
     with_effective_gust,
 )
 from briefing.sources.service_limits import SHARE_HOURLY
+from briefing.sources.thunder_words import thunder_words
 from briefing.sources.units_in import conversion
 from briefing.sources.urls import degrees, path_of_link
 
@@ -249,27 +250,31 @@ def _layer_pieces(layer: Layer, body: object, limits: Plausible, now: datetime, 
 
 
 def _thunder_words(value: object, _span: tuple[datetime, datetime]) -> Read:
-    """Highest chance that the weather words give to thunderstorms; zero when they name other weather or none."""
+    """Highest chance that the weather words give to thunder; zero when all they name leaves no room for it.
+
+    Rain without a word of thunder leaves it missing: another layer must say.
+    """
     if value is None:
         return NAN, False
     if not isinstance(value, list) or not value:
         return NAN, not isinstance(value, list)
-    highest = 0.0
-    for entry in value:
-        if not isinstance(entry, dict) or "weather" not in entry:
-            return NAN, True
-        weather = entry["weather"]
-        if weather is not None and not isinstance(weather, str):
-            return NAN, True
-        coverage = entry.get("coverage")
-        if weather is None and coverage is None:
-            continue  # the service's way to say "nothing"
-        if weather is None or weather.strip().lower() not in WEATHER_WORDS:
-            return NAN, True
-        if "thunder" not in weather.lower():
-            continue
-        chance = COVERAGE_PCT.get(text(coverage).lower())
-        if chance is None:
-            return NAN, True
-        highest = max(highest, chance)
-    return highest, False
+    found = [_thunder_word(entry) for entry in value]
+    if any(damaged for _, damaged in found):
+        return NAN, True
+    chances = [chance for chance, _ in found]
+    highest = max((chance for chance in chances if chance > 0.0), default=0.0)
+    return (highest if highest or all(chance == 0.0 for chance in chances) else NAN), False
+
+
+def _thunder_word(entry: object) -> Read:
+    if not isinstance(entry, dict) or "weather" not in entry:
+        return NAN, True
+    weather, coverage = entry["weather"], entry.get("coverage")
+    if weather is None and coverage is None:
+        return 0.0, False  # the service's way to say "nothing"
+    if not isinstance(weather, str) or weather.strip().lower() not in WEATHER_WORDS:
+        return NAN, True
+    if not thunder_words().speaks_of_it(weather.strip().lower()):
+        return (0.0 if thunder_words().rules_it_out(weather.strip().lower()) else NAN), False
+    chance = COVERAGE_PCT.get(text(coverage).lower())
+    return (NAN, True) if chance is None else (chance, False)

@@ -75,6 +75,16 @@ class WeatherRules:
 
 
 @dataclass(frozen=True, slots=True)
+class ExcludeRules:
+    """When heat needs no reading (C, hours): the season's warmest air, or known hours close by, lie far below it."""
+
+    heat_above_mean_c: float
+    heat_spreads: float
+    heat_margin_c: float
+    known_hours: int
+
+
+@dataclass(frozen=True, slots=True)
 class TravelRules:
     """Time back against the wind, deadlines and windows. Speeds in m/s, times in minutes."""
 
@@ -113,6 +123,7 @@ class SafetyRules:
     hysteresis: HysteresisRules
     water: WaterRules
     weather: WeatherRules
+    exclude: ExcludeRules
     travel: TravelRules
     note: NoteRules
 
@@ -124,6 +135,7 @@ class SafetyRules:
             "hysteresis": HysteresisRules,
             "water": WaterRules,
             "weather": WeatherRules,
+            "exclude": ExcludeRules,
             "travel": TravelRules,
             "note": NoteRules,
         }

@@ -266,7 +266,9 @@ def test_a_learned_correction_raises_only(morning) -> None:
         ({"thunder_pct": 9.0}, Level.WITHIN_LIMITS),
         ({"thunder_pct": 10.0}, Level.CAUTION),
         ({"thunder_pct": 30.0}, Level.STOP),
-        ({"thunder_pct": None, "lightning_level": 1.0}, Level.WITHIN_LIMITS),
+        ({"thunder_pct": None, "lightning_level": 1.0}, Level.UNKNOWN),
+        ({"thunder_pct": 5.0, "lightning_level": 1.0}, Level.WITHIN_LIMITS),
+        ({"thunder_pct": None, "lightning_level": 1.0, "thunder_words_pct": 0.0}, Level.WITHIN_LIMITS),
         ({"thunder_pct": None, "lightning_level": 2.0}, Level.CAUTION),
         ({"thunder_pct": None, "lightning_level": 3.0}, Level.STOP),
         ({"thunder_pct": 0.0, "lightning_level": 3.0}, Level.STOP),
@@ -457,3 +459,56 @@ def test_dropping_required_inputs_never_makes_an_hour_look_better(
         assert after.rank >= Level.UNKNOWN.rank
     else:
         assert after.rank >= Level.CAUTION.rank
+
+
+#: What each hazard is read from: without a value for an hour the hour is never within by it.
+READ_FROM = {
+    "sustained_wind": ("wind_mps",),
+    "gust": ("gust_mps",),
+    "waves": ("wind_from_deg",),
+    "thunder": ("thunder_pct", "lightning_level", "thunder_words_pct"),
+    "heat": ("air_c",),
+    "visibility": ("visibility_m",),
+    "data_age": ("wind_mps",),
+}
+
+
+@given(
+    gone=st.dictionaries(st.sampled_from(sorted(READ_FROM)), st.lists(st.booleans(), min_size=12, max_size=12)),
+    warm=st.sampled_from([None, 10.0, 40.0]),
+    lal=st.sampled_from([None, 1.0]),
+    service=st.booleans(),
+    air=st.sampled_from([8.0, 24.0, 29.0]),
+)
+def test_no_hazard_without_a_value_is_within_limits(make_morning, gone, warm, lal, service, air) -> None:
+    morning = make_morning()
+    morning.values |= {"lightning_level": lal, "air_c": air, "cape_jkg": None}
+    morning.changes |= {"warmest_air_c": warm, "thunder_service": service}
+    for name, hours in gone.items():
+        for field in READ_FROM[name]:
+            value = morning.values.get(field)
+            morning.values[field] = None if value is None else np.where(hours, np.nan, value)
+    for number, hour in enumerate(morning.levels()):
+        for name, hours in gone.items():
+            factor = next(one for one in hour.factors if one.name == name)
+            if hours[number]:
+                assert factor.level is not Level.WITHIN_LIMITS or (factor.excluded and name == "heat"), (name, factor)
+            if factor.excluded:
+                assert "left out" in factor.text
+
+
+def test_water_and_light_that_are_not_known_are_no_comfort(morning) -> None:
+    morning.changes |= {"water_low_c": float("nan"), "light": ()}
+    assert morning.factor("cold_water").level is Level.CAUTION
+    assert morning.factor("darkness").level is Level.CAUTION
+
+
+def test_heat_without_a_reading_is_left_out_by_season_or_by_the_hours_beside_it(morning) -> None:
+    morning.values["air_c"] = np.where(np.arange(12) == 5, np.nan, 15.0)
+    assert "hours beside" in morning.factor("heat", 5).text
+    morning.values["air_c"] = np.where(np.arange(12) == 5, np.nan, 27.0)
+    assert morning.factor("heat", 5).level is Level.CAUTION
+    morning.values["air_c"] = None
+    assert morning.factor("heat").level is Level.CAUTION
+    morning.changes["warmest_air_c"] = 22.0
+    assert morning.factor("heat").excluded
