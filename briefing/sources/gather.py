@@ -12,14 +12,14 @@ from zoneinfo import ZoneInfo
 from briefing.core.alerts import AlertFeed
 from briefing.core.freshness import is_stale
 from briefing.core.gathered import Gathered, Problem, SourceMemory
-from briefing.core.hours import HourSeries
+from briefing.core.hours import FIELDS, HourSeries
 from briefing.core.readings import LevelReading, WaterReading, WindReading
 from briefing.sources import gather_nws, metar, ndbc, nws, nws_alerts, open_meteo, usgs
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.daily_air import daily_air
 from briefing.sources.http import Fetcher, Reply, ServiceError
 from briefing.sources.intervals import full_hour
-from briefing.sources.result import ParsedHours, with_effective_gust
+from briefing.sources.result import ParsedHours, with_effective_gust, without_empty_gusts
 from briefing.sources.tables import age, stale_table
 
 T = TypeVar("T")
@@ -192,6 +192,7 @@ def _open_meteo(request: GatherRequest, fetcher: Fetcher) -> _Part:
         reply = open_meteo.retrieve_forecast(source, request.latitude, request.longitude)
         parsed = _read_model(reply, request)
         problems += [Problem("open_meteo", said, meaning) for said in parsed.problems]
+        problems += [Problem("open_meteo", said, gather_nws.NO_GUST, serious=True) for said in parsed.doubts]
         height = open_meteo.height_problem(reply.body, request.elevation_m)
         problems += [Problem("open_meteo", height, "The lake's own readings count for more.")] if height else []
         notes += parsed.notes
@@ -313,8 +314,14 @@ def merge_hours(raw: Mapping[str, HourSeries], now: datetime) -> HourSeries:
     """
     begin = full_hour(now) - timedelta(hours=_PAST_HOURS)
     merged = HourSeries(begin, _PAST_HOURS + _AHEAD_HOURS)
-    for name in sorted(raw, key=lambda name: (_is_old(raw[name], now), _ORDER.index(name))):
-        merged = merged.filled_from(raw[name])
+    ordered = [raw[name] for name in sorted(raw, key=lambda name: (_is_old(raw[name], now), _ORDER.index(name)))]
+    others = [name for name in FIELDS if name != "gust_mps"]
+    for series in ordered:
+        merged = merged.filled_from(series, others)
+    wind = merged.values("wind_mps")
+    for series in ordered:  # a zero beside another source's wind must not keep that source's gust out
+        gusts = series.window(merged.start, merged.start + timedelta(hours=merged.hours))
+        merged = merged.filled_from(without_empty_gusts(gusts, wind), ("gust_mps",))
     return with_effective_gust(merged, _MIXED_NOTE)
 
 

@@ -18,6 +18,7 @@ from briefing.sources.http import Ask, Fetcher, Reply, ServiceError, Source, lab
 from briefing.sources.tables import age, stale_table
 
 NO_WIND = "The forecast of another source is used where there is one; hours without wind count as unknown."
+NO_GUST = "Gusts come from another source, or are estimated from the wind and draw a caution."
 _STATIONS = 3
 
 
@@ -111,6 +112,7 @@ def _grid(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
         said = [refused] if refused else list(parsed.problems)
         return Forecast({}, tuple(Problem("nws_grid", one, NO_WIND, serious=True) for one in said), parsed.notes)
     problems = _aging("nws_grid", "NWS grid", parsed.issued, now)
+    problems += tuple(Problem("nws_grid", one, NO_GUST, serious=True) for one in parsed.doubts)
     if reply.note:
         problems += (
             Problem(

@@ -28,6 +28,7 @@ from briefing.sources.result import (
     all_damaged,
     extent,
     field_with,
+    gust_doubts,
     with_effective_gust,
 )
 from briefing.sources.service_limits import SHARE_HOURLY
@@ -185,7 +186,9 @@ def parse_grid(body: bytes | str, retrieved_at: datetime, limits: Plausible, not
     origin = Origin("nws_grid", _grid_name(properties), "forecast", issued, retrieved_at, note=note)
     modes = {layer.field: layer.mode for layer in LAYERS} | {"thunder_words_pct": "max"}
     fields = {name: _field(found, begin, hours, modes[name], origin) for name, found in pieces.items()}
-    return ParsedHours(with_effective_gust(HourSeries(begin, hours, fields), GUST_NOTE), issued, (), tuple(notes))
+    series = HourSeries(begin, hours, fields)
+    doubts = gust_doubts("NWS grid", series, retrieved_at)
+    return ParsedHours(with_effective_gust(series, GUST_NOTE), issued, (), tuple(notes), doubts)
 
 
 def _grid_name(properties: Mapping[str, Any]) -> str:

@@ -20,7 +20,7 @@ from briefing.sources.bodies import NAN, load_json, read_epoch, read_number, rea
 from briefing.sources.distance import distance_km
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Bools
-from briefing.sources.result import ParsedHours, all_damaged, field_with, with_effective_gust
+from briefing.sources.result import ParsedHours, all_damaged, field_with, gust_doubts, with_effective_gust
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.units_in import conversion
 from briefing.sources.urls import BaseUrls, degrees
@@ -138,8 +138,9 @@ def parse_hours(
             notes.append(f"Open-Meteo: {variable} has {int(np.isnan(values).sum())} of {values.size} hours missing.")
     if "air_c" in fields:
         fields["air_c"] = _without_faults(fields["air_c"], notes)
-    series = with_effective_gust(HourSeries(begin, len(places), fields), _GUST_NOTE)
-    return ParsedHours(series, issued, tuple(problems), tuple(notes))
+    series = HourSeries(begin, len(places), fields)
+    doubts = gust_doubts("Open-Meteo", series, retrieved_at)
+    return ParsedHours(with_effective_gust(series, _GUST_NOTE), issued, tuple(problems), tuple(notes), doubts)
 
 
 def _positions(times: list[Any]) -> tuple[datetime, list[int]] | None:

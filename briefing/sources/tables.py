@@ -5,7 +5,9 @@ from __future__ import annotations
 from datetime import timedelta
 from functools import lru_cache
 
+from briefing import knowledge
 from briefing.core.freshness import StaleTable
+from briefing.core.gusts import GustRule
 from briefing.resources import read_toml
 
 
@@ -18,3 +20,8 @@ def stale_table() -> StaleTable:
 def age(name: str) -> timedelta:
     """Return a named age of a service, such as ``points`` or ``refuse_forecast``."""
     return stale_table().other[name]
+
+
+def gust_rule() -> GustRule:
+    """Return when a number in a gust's place is none, as ``config/limits.toml`` has it."""
+    return knowledge.load_safety_rules().water.gusts

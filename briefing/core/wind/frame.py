@@ -60,6 +60,7 @@ class Frame:
 def make_frame(inputs: LevelInputs) -> Frame:
     """Read the wind fields and spread what was seen and the water temperature over the hours."""
     water = inputs.rules.water
+    seen = _seen(inputs)
     flat = zero_runs(inputs.hours.values("wind_mps"), water.flat_zero_hours)
     wind = _raised(_column(inputs, "wind_mps", 0.0, water.max_wind_mps, flat), inputs)
     water_c = np.broadcast_to(np.asarray(inputs.water_low_c, float), (inputs.hours.hours,))
@@ -73,9 +74,9 @@ def make_frame(inputs: LevelInputs) -> Frame:
         inputs=inputs,
         times=tuple(inputs.hours.times),
         wind=wind,
-        gust=_raised(_gust(inputs, wind.values, flat), inputs),
+        gust=_raised(_gust(inputs, np.fmax(wind.values, seen.wind_mps), flat), inputs),
         direction=_column(inputs, "wind_from_deg", 0.0, 360.0),
-        seen=_seen(inputs),
+        seen=seen,
         water_c=water_c,
         cold=cold,
         cold_factor=np.array([1.0 if inputs.immersion_clothing else band.factor for band in cold]),
@@ -98,11 +99,13 @@ def _column(
 
 
 def _gust(inputs: LevelInputs, wind_mps: Floats, flat: NDArray[np.bool_]) -> Column:
-    """The gust field; a gust of exactly zero beside a wind that blows, or one that is flat, is a failed reading."""
-    water = inputs.rules.water
-    with np.errstate(invalid="ignore"):
-        failed = (inputs.hours.values("gust_mps") == 0.0) & (flat | (wind_mps >= water.zero_gust_wind_mps))
-    return _column(inputs, "gust_mps", 0.0, water.max_gust_mps, failed)
+    """The gust field; one of about zero beside a wind that blows was not given, zeros in a flat calm have failed."""
+    water, gust = inputs.rules.water, inputs.hours["gust_mps"]
+    empty = water.gusts.not_given(gust.values, wind_mps)
+    index = np.where(empty, -1, gust.origin_index).astype(np.int16)
+    told = replace(gust, values=np.where(empty, np.nan, gust.values), origin_index=index)
+    hours = replace(inputs.hours, fields={**inputs.hours.fields, "gust_mps": told})
+    return _column(replace(inputs, hours=hours), "gust_mps", 0.0, water.max_gust_mps, flat & (told.values == 0.0))
 
 
 def _raised(column: Column, inputs: LevelInputs) -> Column:
