@@ -15,7 +15,7 @@ from briefing.core.readings import WindReading
 from briefing.sources import metar, nws, nws_alerts, nws_observations, nws_text
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.http import Ask, Fetcher, Reply, ServiceError, Source, labelled
-from briefing.sources.tables import age, stale_table
+from briefing.sources.tables import age, ahead, stale_table
 
 NO_WIND = "The forecast of another source is used where there is one; hours without wind count as unknown."
 NO_GUST = "Gusts come from another source, or are estimated from the wind and draw a caution."
@@ -37,11 +37,18 @@ def find_links(
     fetcher: Fetcher, place: tuple[float, float], memory: SourceMemory, now: datetime
 ) -> tuple[SourceMemory, tuple[Problem, ...]]:
     """Bring the memory up to date on which grid and zones hold the place, or that the service does not cover it."""
+    memory = healed(memory, now)
     if memory.no_nws_at is not None and now - memory.no_nws_at <= age("no_service"):
         return memory, ()
     if memory.grid_path and memory.points_at is not None and now - memory.points_at <= age("points"):
         return memory, ()
     return ask_links(fetcher, place, memory, now)
+
+
+def healed(memory: SourceMemory, now: datetime) -> SourceMemory:
+    """Drop what is remembered as of a time ahead of now: it was wrong, and would refuse all that is right."""
+    times = {name: getattr(memory, name) for name in ("points_at", "no_nws_at", "grid_issued")}
+    return replace(memory, **{name: None for name, at in times.items() if ahead(at, now)})
 
 
 def ask_links(
@@ -152,11 +159,18 @@ def _too_old(name: str, issued: datetime | None, newest_used: datetime | None, n
     """Say why an issue is not used: too long ago, older than one already used, or from the future. "" when it is."""
     if issued is None:
         return ""
+    if ahead(issued, now):
+        return f"{name}: its issue time lies {_span(issued - now)} ahead of now, not used."
     if now - issued > age("refuse_forecast"):
         return f"{name}: {(now - issued).total_seconds() / 3600:.0f} h old, not used."
     if newest_used is not None and issued < newest_used:
         return f"{name}: an older issue than the one used before, not used."
     return ""
+
+
+def _span(length: timedelta) -> str:
+    minutes = length.total_seconds() / 60
+    return f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"
 
 
 def _aging(source: str, name: str, issued: datetime | None, now: datetime) -> tuple[Problem, ...]:

@@ -32,6 +32,7 @@ from briefing.sources.result import (
     with_effective_gust,
 )
 from briefing.sources.service_limits import SHARE_HOURLY
+from briefing.sources.tables import ahead
 from briefing.sources.units_in import conversion
 from briefing.sources.urls import degrees, path_of_link
 
@@ -134,23 +135,30 @@ def retrieve_grid(
 ) -> Reply:
     """Get the raw grid; when a front cache serves an old one, ask once more in another form and keep the newest.
 
-    A stored body that is newer than what came is returned in its place: the grid never goes backwards.
+    A stored body that is newer than what came is returned in its place: the grid never goes backwards. An issue time
+    ahead of now dates nothing: such a body is not kept, and never stands before another.
     """
     url = source.fetcher.urls.nws + path
     kept = source.stored(Ask(url))
     reply = source.get(Ask(url, headers=_GEO, store=False, share_for=SHARE_HOURLY))
-    issued = issue_time(reply.body)
+    issued = _dated(reply, now)
     if issued is None or now - issued > refuse_age or (newest_used is not None and issued < newest_used):
         with contextlib.suppress(ServiceError):  # the first answer stands; its age is judged below and by the caller
-            reply = _newer(reply, source.get(Ask(url, headers=_OTHER_ACCEPT, store=False, fresh=True)))
-    if kept is not None and kept.body != reply.body and _newer(reply, kept) is kept:
-        return labelled(kept, "stored copy: the service sent an older issue")
-    source.keep(reply)
+            reply = _newer(reply, source.get(Ask(url, headers=_OTHER_ACCEPT, store=False, fresh=True)), now)
+    if kept is not None and kept.body != reply.body and _newer(reply, kept, now) is kept:
+        return labelled(kept, "stored copy: the service sent no newer issue")
+    if not ahead(issue_time(reply.body), now):
+        source.keep(reply)
     return reply
 
 
-def _newer(first: Reply, second: Reply) -> Reply:
-    one, two = issue_time(first.body), issue_time(second.body)
+def _dated(reply: Reply, now: datetime) -> datetime | None:
+    issued = issue_time(reply.body)
+    return None if ahead(issued, now) else issued
+
+
+def _newer(first: Reply, second: Reply, now: datetime) -> Reply:
+    one, two = _dated(first, now), _dated(second, now)
     if one is None or two is None:
         return first if two is None else second
     return second if two > one else first

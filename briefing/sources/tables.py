@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from functools import lru_cache
 
 from briefing import knowledge
-from briefing.core.freshness import StaleTable
+from briefing.core.freshness import StaleTable, is_ahead
 from briefing.core.gusts import GustRule
 from briefing.resources import read_toml
 
@@ -20,6 +20,11 @@ def stale_table() -> StaleTable:
 def age(name: str) -> timedelta:
     """Return a named age of a service, such as ``points`` or ``refuse_forecast``."""
     return stale_table().other[name]
+
+
+def ahead(instant: datetime | None, now: datetime) -> bool:
+    """Tell whether an instant lies so far ahead of ``now`` that it is wrong."""
+    return is_ahead(instant, now, stale_table())
 
 
 def gust_rule() -> GustRule:
