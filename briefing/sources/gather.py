@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
@@ -11,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from briefing.core.alerts import AlertFeed
 from briefing.core.freshness import is_stale
-from briefing.core.gathered import Gathered, Problem, SourceMemory
+from briefing.core.gathered import Gathered, Problem, SeenBody, SourceMemory
 from briefing.core.hours import FIELDS, HourSeries
 from briefing.core.readings import LevelReading, WaterReading, WindReading
 from briefing.sources import gather_nws, metar, ndbc, nws, nws_alerts, open_meteo, usgs
@@ -31,6 +32,8 @@ _ORDER = ("nws_grid", "nws_text", "open_meteo")
 _ARCHIVE_BEFORE = timedelta(days=5)  # the forecast's own past days cover the newest ones
 #: Daily values of a gauge are asked for so many days back.
 WATER_DAYS = 30
+#: Letters kept of a body's digest, and bodies remembered of a source: front caches may hold several.
+_DIGEST, _SEEN_KEPT = 24, 24
 _MIXED_NOTE = "gust raised to the sustained wind of another source"
 
 
@@ -80,6 +83,7 @@ class _Part:
     problems: tuple[Problem, ...] = ()
     credits: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    seen: SeenBody | None = None
 
 
 def gather(request: GatherRequest, fetcher: Fetcher) -> Gathered:
@@ -106,6 +110,7 @@ def gather(request: GatherRequest, fetcher: Fetcher) -> Gathered:
         memory, forecast = _moved(request, memory, fetcher, forecast)
     if forecast.issued is not None:
         memory = replace(memory, grid_issued=forecast.issued)
+    memory = replace(memory, seen=_remembered(memory.seen, [part.seen for part in rest if part.seen is not None]))
     problems += _clock_problem(fetcher)
     if covered:
         credit = (nws.CREDIT,) if forecast.raw or feed.checked_at is not None else ()
@@ -147,7 +152,7 @@ def _bound(call: Callable[..., AlertFeed], *arguments: object) -> Callable[[], A
 def _part_asks(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> list[Callable[[], _Part]]:
     asks: list[Callable[[], _Part]] = [lambda: _wind_now(request, memory, fetcher)]
     if fetcher.urls.open_meteo:
-        asks.insert(0, lambda: _open_meteo(request, fetcher))
+        asks.insert(0, lambda: _open_meteo(request, memory, fetcher))
     if request.stations.usgs:
         asks.append(lambda: _usgs(request, fetcher))
     if request.stations.buoys:
@@ -182,16 +187,24 @@ def _alert_problem(feed: AlertFeed) -> tuple[Problem, ...]:
     return (Problem("nws_alerts", said, "Whether a warning is in force is not known.", serious=True),)
 
 
-def _open_meteo(request: GatherRequest, fetcher: Fetcher) -> _Part:
+def _open_meteo(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> _Part:
     """Past days and forecast, then the season before them; one request at a time, as the service asks."""
     source, problems, past = fetcher.source("Open-Meteo"), [], []
     raw: dict[str, HourSeries] = {}
     notes: list[str] = []
+    seen: SeenBody | None = None
     meaning = "Where the other forecast has no value either, hours count as unknown."
     try:
         reply = open_meteo.retrieve_forecast(source, request.latitude, request.longitude)
-        parsed = _read_model(reply, request)
-        problems += [Problem("open_meteo", said, meaning) for said in parsed.problems]
+        came_first, seen = first_seen(memory.seen, "open_meteo", reply)
+        made_by, days = min(reply.made_by, came_first), (open_meteo.PAST_DAYS, open_meteo.FORECAST_DAYS)
+        parsed = _read_model(reply, request, made_by, days)
+        old = gather_nws.too_old("Open-Meteo", parsed.issued, None, request.now)
+        if old:
+            parsed = ParsedHours(None, parsed.issued, (old,))
+        lost = parsed.series is None
+        problems += [Problem("open_meteo", said, meaning, serious=lost) for said in parsed.problems]
+        problems += gather_nws.aging("open_meteo", "Open-Meteo", None if lost else parsed.issued, request.now)
         problems += [Problem("open_meteo", said, gather_nws.NO_GUST, serious=True) for said in parsed.doubts]
         height = open_meteo.height_problem(reply.body, request.elevation_m)
         problems += [Problem("open_meteo", height, "The lake's own readings count for more.")] if height else []
@@ -200,17 +213,41 @@ def _open_meteo(request: GatherRequest, fetcher: Fetcher) -> _Part:
             raw["open_meteo"] = parsed.series
             past.append(parsed.series)
     except ServiceError as error:
-        problems.append(Problem("open_meteo", str(error), meaning))
+        problems.append(Problem("open_meteo", str(error), meaning, serious=True))
     archive, said = _archive(request, fetcher)
     past += archive
     problems += said
     credits = (open_meteo.CREDIT,) if past else ()
-    return _Part(raw, tuple(past), problems=tuple(problems), credits=credits, notes=tuple(notes))
+    return _Part(raw, tuple(past), problems=tuple(problems), credits=credits, notes=tuple(notes), seen=seen)
 
 
-def _read_model(reply: Reply, request: GatherRequest) -> ParsedHours:
+def first_seen(known: Sequence[SeenBody], source: str, reply: Reply) -> tuple[datetime, SeenBody]:
+    """Return when a body first came, by what is remembered, and what to remember of it."""
+    digest = hashlib.sha256(reply.body).hexdigest()[:_DIGEST]
+    times = [one.first_at for one in known if (one.source, one.digest) == (source, digest)]
+    first = min([reply.retrieved_at, *times])
+    return first, SeenBody(source, digest, first)
+
+
+def _remembered(known: Sequence[SeenBody], new: Sequence[SeenBody]) -> tuple[SeenBody, ...]:
+    """The newest bodies of each source, so that copies served in turns are all known again."""
+    fresh = {(one.source, one.digest) for one in new}
+    every = [*(one for one in known if (one.source, one.digest) not in fresh), *new]
+    sources = dict.fromkeys(one.source for one in every)
+    return tuple(one for name in sources for one in [one for one in every if one.source == name][-_SEEN_KEPT:])
+
+
+def _read_model(
+    reply: Reply, request: GatherRequest, made_by: datetime | None = None, days: tuple[int, int] | None = None
+) -> ParsedHours:
     return open_meteo.parse_hours(
-        reply.body, reply.retrieved_at, request.place, age("assumed_issue_age"), plausible_limits()
+        reply.body,
+        reply.retrieved_at,
+        request.place,
+        age("assumed_issue_age"),
+        plausible_limits(),
+        made_by=made_by,
+        days=days,
     )
 
 

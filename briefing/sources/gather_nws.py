@@ -15,7 +15,8 @@ from briefing.core.readings import WindReading
 from briefing.sources import metar, nws, nws_alerts, nws_observations, nws_text
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.http import Ask, Fetcher, Reply, ServiceError, Source, labelled
-from briefing.sources.tables import age, ahead, stale_table
+from briefing.sources.result import issued_no_later
+from briefing.sources.tables import age, ahead, held_back, stale_table
 
 NO_WIND = "The forecast of another source is used where there is one; hours without wind count as unknown."
 NO_GUST = "Gusts come from another source, or are estimated from the wind and draw a caution."
@@ -47,8 +48,17 @@ def find_links(
 
 def healed(memory: SourceMemory, now: datetime) -> SourceMemory:
     """Drop what is remembered as of a time ahead of now: it was wrong, and would refuse all that is right."""
-    times = {name: getattr(memory, name) for name in ("points_at", "no_nws_at", "grid_issued")}
-    return replace(memory, **{name: None for name, at in times.items() if ahead(at, now)})
+
+    def past(at: datetime | None) -> datetime | None:
+        return None if ahead(at, now) else at
+
+    return replace(
+        memory,
+        points_at=past(memory.points_at),
+        no_nws_at=past(memory.no_nws_at),
+        grid_issued=past(memory.grid_issued),
+        seen=tuple(one for one in memory.seen if not ahead(one.first_at, now)),
+    )
 
 
 def ask_links(
@@ -60,7 +70,7 @@ def ask_links(
         links = nws.parse_points(reply.body)
     except ServiceError as error:
         if error.problem == "InvalidPoint":
-            return SourceMemory(no_nws_at=now), ()
+            return SourceMemory(no_nws_at=now, seen=memory.seen), ()
         if memory.grid_path:
             return memory, ()
         return memory, (Problem("nws_points", str(error), NO_WIND, serious=True),)
@@ -77,6 +87,7 @@ def ask_links(
             marine=links.marine,
             points_at=now,
             grid_issued=memory.grid_issued if same else None,
+            seen=memory.seen,
         ),
         (),
     )
@@ -113,12 +124,12 @@ def _grid(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
             problem = Problem("nws_grid", str(error), NO_WIND, serious=True)
             return Forecast({}, (problem,), moved=error.status == 404)
         reply = kept
-    parsed = nws.parse_grid(reply.body, reply.retrieved_at, plausible_limits(), reply.note)
-    refused = _too_old("NWS grid", parsed.issued, memory.grid_issued, now)
+    parsed = nws.parse_grid(reply.body, reply.retrieved_at, plausible_limits(), reply.note, reply.held_since)
+    refused = too_old("NWS grid", parsed.issued, memory.grid_issued, now)
     if parsed.series is None or refused:
         said = [refused] if refused else list(parsed.problems)
         return Forecast({}, tuple(Problem("nws_grid", one, NO_WIND, serious=True) for one in said), parsed.notes)
-    problems = _aging("nws_grid", "NWS grid", parsed.issued, now)
+    problems = aging("nws_grid", "NWS grid", parsed.issued, now)
     problems += tuple(Problem("nws_grid", one, NO_GUST, serious=True) for one in parsed.doubts)
     if reply.note:
         problems += (
@@ -143,19 +154,19 @@ def _text(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
     except ServiceError as error:
         return Forecast({}, (Problem("nws_text", str(error), NO_WIND, serious=True),))
     parsed = nws_text.parse_hourly(reply.body, reply.retrieved_at, plausible_limits())
-    refused = _too_old("NWS text forecast", parsed.issued, memory.grid_issued, now)
+    issued = held_back(parsed.issued, reply.held_since, now)
+    refused = too_old("NWS text forecast", issued, memory.grid_issued, now)
     if parsed.series is None or refused:
         said = [refused] if refused else list(parsed.problems)
         return Forecast({}, tuple(Problem("nws_text", one, NO_WIND, serious=True) for one in said), parsed.notes)
+    series = parsed.series if issued is None else issued_no_later(parsed.series, issued)
     gusts = Problem(
         "nws_text", "NWS text forecast: it names no gusts.", "Gusts are estimated or come from another source."
     )
-    return Forecast(
-        {"nws_text": parsed.series}, (gusts, *_aging("nws_text", "NWS text forecast", parsed.issued, now)), parsed.notes
-    )
+    return Forecast({"nws_text": series}, (gusts, *aging("nws_text", "NWS text forecast", issued, now)), parsed.notes)
 
 
-def _too_old(name: str, issued: datetime | None, newest_used: datetime | None, now: datetime) -> str:
+def too_old(name: str, issued: datetime | None, newest_used: datetime | None, now: datetime) -> str:
     """Say why an issue is not used: too long ago, older than one already used, or from the future. "" when it is."""
     if issued is None:
         return ""
@@ -173,7 +184,8 @@ def _span(length: timedelta) -> str:
     return f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"
 
 
-def _aging(source: str, name: str, issued: datetime | None, now: datetime) -> tuple[Problem, ...]:
+def aging(source: str, name: str, issued: datetime | None, now: datetime) -> tuple[Problem, ...]:
+    """Say that a forecast is used although it is past its age; empty while it is not."""
     if issued is None or not is_stale("forecast", issued, now, stale_table()):
         return ()
     hours = (now - issued).total_seconds() / 3600

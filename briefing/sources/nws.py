@@ -32,7 +32,7 @@ from briefing.sources.result import (
     with_effective_gust,
 )
 from briefing.sources.service_limits import SHARE_HOURLY
-from briefing.sources.tables import ahead
+from briefing.sources.tables import ahead, held_back
 from briefing.sources.units_in import conversion
 from briefing.sources.urls import degrees, path_of_link
 
@@ -136,7 +136,8 @@ def retrieve_grid(
     """Get the raw grid; when a front cache serves an old one, ask once more in another form and keep the newest.
 
     A stored body that is newer than what came is returned in its place: the grid never goes backwards. An issue time
-    ahead of now dates nothing: such a body is not kept, and never stands before another.
+    ahead of now dates nothing: such a body is not kept, and never stands before another. No body is newer than its
+    front cache has held it. Its ``Last-Modified`` dates nothing: this service is known to send wrong ones.
     """
     url = source.fetcher.urls.nws + path
     kept = source.stored(Ask(url))
@@ -154,7 +155,7 @@ def retrieve_grid(
 
 def _dated(reply: Reply, now: datetime) -> datetime | None:
     issued = issue_time(reply.body)
-    return None if ahead(issued, now) else issued
+    return None if ahead(issued, now) else held_back(issued, reply.held_since, now)
 
 
 def _newer(first: Reply, second: Reply, now: datetime) -> Reply:
@@ -169,8 +170,10 @@ def issue_time(body: bytes | str) -> datetime | None:
     return read_instant(table(table(load_json(body)).get("properties")).get("updateTime"))
 
 
-def parse_grid(body: bytes | str, retrieved_at: datetime, limits: Plausible, note: str = "") -> ParsedHours:
-    """Read a raw grid into hours from the first to the last covered hour.
+def parse_grid(
+    body: bytes | str, retrieved_at: datetime, limits: Plausible, note: str = "", held_since: datetime | None = None
+) -> ParsedHours:
+    """Read a raw grid into hours from the first to the last covered hour; none is newer than ``held_since``.
 
     Layers that are not there stay missing. A layer, entry or value that is there but can't be read, has an unknown
     unit or can't be true is marked damaged for the hours it stands for.
@@ -180,6 +183,7 @@ def parse_grid(body: bytes | str, retrieved_at: datetime, limits: Plausible, not
     issued = read_instant(properties.get("updateTime"))
     if issued is None:
         return ParsedHours(None, None, ("NWS grid: it says not when it was issued, not used.",))
+    issued = held_back(issued, held_since or retrieved_at, retrieved_at) or issued
     window = (full_hour(issued - PAST), full_hour(issued + LONGEST))
     pieces: dict[str, list[Piece] | None] = {}
     notes: list[str] = []

@@ -52,6 +52,19 @@ def all_damaged(hours: int) -> HourField:
     return HourField(nothing, np.full(hours, -1, np.int16), (), np.ones(hours, bool))
 
 
+def issued_no_later(series: HourSeries, instant: datetime) -> HourSeries:
+    """Date the values of a series back to ``instant`` where they claim to be newer."""
+
+    def dated(origin: Origin) -> Origin:
+        return origin if origin.issued is None or origin.issued <= instant else replace(origin, issued=instant)
+
+    fields = {
+        name: replace(field, origins=tuple(dated(origin) for origin in field.origins))
+        for name, field in series.fields.items()
+    }
+    return replace(series, fields=fields)
+
+
 def empty_gusts(series: HourSeries, wind_mps: Floats) -> Bools:
     """Mark the hours in which the number in the gust's place is none beside this wind; shape (hours,)."""
     return gust_rule().not_given(series.values("gust_mps"), wind_mps)

@@ -27,6 +27,11 @@ def ahead(instant: datetime | None, now: datetime) -> bool:
     return is_ahead(instant, now, stale_table())
 
 
+def held_back(issued: datetime | None, held_since: datetime, now: datetime) -> datetime | None:
+    """Return an issue time, no later than its front cache has held the body; one ahead of now stays, to be refused."""
+    return issued if issued is None or ahead(issued, now) else min(issued, held_since)
+
+
 def gust_rule() -> GustRule:
     """Return when a number in a gust's place is none, as ``config/limits.toml`` has it."""
     return knowledge.load_safety_rules().water.gusts
