@@ -116,7 +116,7 @@ def unknown_of(
         )
     if places := below_dam(profile):
         extra.append((f"Releases of the dam above {listed(places)}:", "ask its operator before you go there."))
-    if not inputs.gathered.wind_now and not any(
+    if all(wind.wind_mps is None for wind in inputs.gathered.wind_now) and not any(
         not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
     ):
         extra.append(("Wind now: no station and nobody has reported it.", "The table is forecast alone."))

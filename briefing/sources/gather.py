@@ -274,13 +274,15 @@ def _archive(request: GatherRequest, fetcher: Fetcher) -> tuple[list[HourSeries]
 
 
 def _wind_now(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> _Part:
-    winds, said, asked = gather_nws.wind_now(fetcher, memory, request.stations.airports, request.place, request.now)
-    problems = [Problem("wind_now", one, "Another station is used where there is one.") for one in said]
-    if not winds and (asked or memory.stations_path):
-        meaning = "What the wind does now is known only by what you see."
-        problems.append(Problem("wind_now", "No current observation of wind near the lake.", meaning))
-    credit = (metar.CREDIT,) if any(wind.source == "metar" for wind in winds) else ()
-    return _Part(winds=winds, problems=tuple(problems), credits=credit)
+    found = gather_nws.wind_now(fetcher, memory, request.stations.airports, request.place, request.now)
+    problems = _observation_problems("wind_now", found.problems, found.serious)
+    credit = (metar.CREDIT,) if any(wind.source == "metar" for wind in found.readings) else ()
+    return _Part(winds=found.readings, problems=problems, credits=credit)
+
+
+def _observation_problems(source: str, said: Sequence[str], serious: Sequence[str]) -> tuple[Problem, ...]:
+    meaning = "Another station is used where there is one; look at the water yourself."
+    return tuple(Problem(source, one, meaning, serious=one in serious) for one in dict.fromkeys(said))
 
 
 def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
@@ -328,18 +330,17 @@ def _buoys(request: GatherRequest, fetcher: Fetcher) -> _Part:
             reply = ndbc.retrieve_buoy(fetcher.source("Buoy"), buoy)
         except ServiceError as error:
             said = f"Buoy {buoy}: not there (404), perhaps out for the season." if error.status == 404 else str(error)
-            problems.append(Problem("ndbc", said, meaning))
+            problems.append(Problem("ndbc", said, meaning, serious=error.status != 404))
             continue
-        parsed = ndbc.parse_buoy(reply.body, buoy, plausible_limits())
-        problems += [Problem("ndbc", said, meaning) for said in parsed.problems]
-        if parsed.wind is not None and not is_stale("observation", parsed.wind.time, request.now, stale_table()):
-            winds.append(parsed.wind)
+        parsed = ndbc.parse_buoy(reply.body, buoy, plausible_limits(), request.now)
+        winds += parsed.winds
         if parsed.water is not None and request.now - parsed.water.time <= age("water_history"):
             water.append(parsed.water)
-        newest = max((one.time for one in (parsed.wind, parsed.water) if one is not None), default=None)
-        if newest is not None and is_stale("gauge", newest, request.now, stale_table()):
-            said = f"Buoy {buoy}: its last row is of {newest:%Y-%m-%d %H:%M} UTC, perhaps out for the season."
+        if parsed.last is not None and is_stale("gauge", parsed.last, request.now, stale_table()):
+            said = f"Buoy {buoy}: its last row is of {parsed.last:%Y-%m-%d %H:%M} UTC, perhaps out for the season."
             problems.append(Problem("ndbc", said, meaning))
+        else:
+            problems += _observation_problems("ndbc", parsed.problems, parsed.serious)
     credits = (ndbc.CREDIT,) if winds or water else ()
     return _Part(winds=tuple(winds), water=tuple(water), problems=tuple(problems), credits=credits)
 

@@ -11,10 +11,10 @@ from briefing.core.alerts import AlertFeed
 from briefing.core.freshness import is_stale
 from briefing.core.gathered import Problem, SourceMemory
 from briefing.core.hours import HourSeries
-from briefing.core.readings import WindReading
 from briefing.sources import metar, nws, nws_alerts, nws_observations, nws_text
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.http import Ask, Fetcher, Reply, ServiceError, Source, labelled
+from briefing.sources.observed import ParsedWind
 from briefing.sources.result import issued_no_later
 from briefing.sources.tables import age, ahead, held_back, stale_table
 
@@ -216,9 +216,9 @@ def alerts_of_zones(fetcher: Fetcher, zones: tuple[str, ...], now: datetime) -> 
 
 def wind_now(
     fetcher: Fetcher, memory: SourceMemory, airports: tuple[str, ...], place: tuple[float, float], now: datetime
-) -> tuple[tuple[WindReading, ...], tuple[str, ...], tuple[str, ...]]:
-    """Get current wind of the nearest stations, airport reports where they fail: readings, problems, airports asked."""
-    stations, problems = list(airports), []
+) -> ParsedWind:
+    """Get what the nearest stations measured in the last hour, and airport reports where they give no wind."""
+    stations, parts = list(airports), []
     covered = bool(memory.stations_path)
     if covered:
         try:
@@ -226,55 +226,40 @@ def wind_now(
             reply = nws_observations.retrieve_stations(source, memory.stations_path, age("stations"))
             stations += nws_observations.parse_stations(reply.body)
         except ServiceError as error:
-            problems.append(str(error))
+            parts.append(_lost(str(error)))
     stations = list(dict.fromkeys(stations))[: max(_STATIONS, len(airports))]
-    readings: list[WindReading] = []
-    for station in stations if covered else ():
-        found, said = _station(fetcher, station, place, now)
-        readings += found
-        problems += said
+    parts += [_station(fetcher, station, place, now) for station in stations if covered]
     asked = tuple(name for name in stations if len(name) == 4 and name.isalpha())
-    if not readings and asked:
-        found, said = _airports(fetcher, asked, place, now)
-        readings += found
-        problems += said
-    return tuple(readings), tuple(problems), asked
+    if not _have_wind(parts) and asked:
+        parts.append(_airports(fetcher, asked, place, now))
+    if not _have_wind(parts) and (asked or covered):
+        parts.append(_lost("No current observation of wind near the lake."))
+    return ParsedWind(
+        tuple(reading for part in parts for reading in part.readings),
+        tuple(said for part in parts for said in part.problems),
+        tuple(said for part in parts for said in part.serious),
+    )
 
 
-def _station(
-    fetcher: Fetcher, station: str, place: tuple[float, float], now: datetime
-) -> tuple[list[WindReading], list[str]]:
+def _lost(said: str) -> ParsedWind:
+    return ParsedWind((), (said,), (said,))
+
+
+def _have_wind(parts: list[ParsedWind]) -> bool:
+    return any(reading.wind_mps is not None for part in parts for reading in part.readings)
+
+
+def _station(fetcher: Fetcher, station: str, place: tuple[float, float], now: datetime) -> ParsedWind:
     try:
         reply = nws_observations.retrieve_observation(fetcher.source("NWS observation"), station)
     except ServiceError as error:
-        return [], [f"Station {station}: {error}"]
-    parsed = nws_observations.parse_observations(reply.body, station, place, plausible_limits())
-    return _current(parsed, f"Station {station}", now)
+        return _lost(f"Station {station}: {error}")
+    return nws_observations.parse_observations(reply.body, station, place, plausible_limits(), now)
 
 
-def _airports(
-    fetcher: Fetcher, airports: tuple[str, ...], place: tuple[float, float], now: datetime
-) -> tuple[list[WindReading], list[str]]:
+def _airports(fetcher: Fetcher, airports: tuple[str, ...], place: tuple[float, float], now: datetime) -> ParsedWind:
     try:
         reply = metar.retrieve_reports(fetcher.source("Airport reports"), airports)
     except ServiceError as error:
-        return [], [str(error)]
-    parsed = metar.parse_reports(reply.body, place, plausible_limits())
-    fresh = [one for one in parsed.readings if not is_stale("observation", one.time, now, stale_table())]
-    old = len(parsed.readings) - len(fresh)
-    said = [f"Airport reports: {old} are over {_minutes()} min old and not used."] if old else []
-    return fresh, [*parsed.problems, *said]
-
-
-def _current(parsed: nws_observations.ParsedWind, name: str, now: datetime) -> tuple[list[WindReading], list[str]]:
-    problems = list(parsed.problems)
-    for reading in parsed.readings[:1]:
-        if not is_stale("observation", reading.time, now, stale_table()):
-            return [reading], problems
-        hours = (now - reading.time).total_seconds() / 3600
-        problems.append(f"{name}: its newest wind is {hours:.1f} h old, not used.")
-    return [], problems
-
-
-def _minutes() -> int:
-    return round(stale_table().after["observation"].total_seconds() / 60)
+        return _lost(str(error))
+    return metar.parse_reports(reply.body, place, plausible_limits(), now)

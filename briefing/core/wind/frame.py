@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from briefing.core.freshness import is_stale
-from briefing.core.readings import WindReading
 from briefing.core.wind.inputs import LevelInputs
 from briefing.core.wind.judge import Column, read_column, zero_runs
 from briefing.core.wind.limits import ColdBand, cold_band
@@ -118,26 +117,25 @@ def _seen(inputs: LevelInputs) -> SeenWind:
     count = inputs.hours.hours
     arrays = {name: np.full(count, np.nan) for name in ("wind", "gust", "from", "sight")}
     names = [""] * count
+    water = inputs.rules.water
     for reading in inputs.winds:
-        if not _believable(reading, inputs):
+        kind = "wind_seen" if reading.source == "user" else "observation"
+        if is_stale(kind, reading.time, inputs.now, inputs.stale):
             continue
-        limit = inputs.stale.after["wind_seen" if reading.source == "user" else "observation"]
+        limit = inputs.stale.after[kind]
+        wind, gust = _likely(reading.wind_mps, water.max_wind_mps), _likely(reading.gust_mps, water.max_gust_mps)
         first, last = inputs.hours.index_of(reading.time), inputs.hours.index_of(reading.time + limit)
         for hour in range(max(0, first), min(count - 1, last) + 1):
-            if not arrays["wind"][hour] > (reading.wind_mps or 0.0):
+            if wind == wind and not arrays["wind"][hour] > wind:
                 arrays["from"][hour] = np.nan if reading.wind_from_deg is None else reading.wind_from_deg
                 names[hour] = reading.name
-            for name, value in (("wind", reading.wind_mps), ("gust", reading.gust_mps)):
-                arrays[name][hour] = np.fmax(arrays[name][hour], np.nan if value is None else value)
+            for name, value in (("wind", wind), ("gust", gust)):
+                arrays[name][hour] = np.fmax(arrays[name][hour], value)
             sight = np.nan if reading.visibility_m is None else reading.visibility_m
             arrays["sight"][hour] = np.fmin(arrays["sight"][hour], sight)
     return SeenWind(arrays["wind"], arrays["gust"], arrays["from"], arrays["sight"], tuple(names))
 
 
-def _believable(reading: WindReading, inputs: LevelInputs) -> bool:
-    kind = "wind_seen" if reading.source == "user" else "observation"
-    if is_stale(kind, reading.time, inputs.now, inputs.stale):
-        return False
-    water = inputs.rules.water
-    wind_ok = reading.wind_mps is None or 0.0 <= reading.wind_mps <= water.max_wind_mps
-    return wind_ok and (reading.gust_mps is None or 0.0 <= reading.gust_mps <= water.max_gust_mps)
+def _likely(value: float | None, highest: float) -> float:
+    """A measured speed, NaN where there is none or it can't be true; the reading's other values stand."""
+    return value if value is not None and 0.0 <= value <= highest else float("nan")

@@ -274,6 +274,26 @@ def test_old_or_impossible_observations_are_left_aside(morning) -> None:
     assert morning.factor("sustained_wind").number == 2.0
 
 
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    wind=st.one_of(st.none(), st.floats(0.0, 60.0), st.sampled_from([-1.0, 223.0, float("inf"), float("nan")])),
+    gust=st.one_of(st.none(), st.floats(0.0, 69.0), st.sampled_from([-1.0, 223.0, float("inf"), float("nan")])),
+)
+def test_one_impossible_value_of_a_reading_leaves_its_others(make_morning, wind, gust) -> None:
+    morning = make_morning()
+    morning.changes["winds"] = (WindReading(morning.inputs().now, wind, gust, 250.0, "metar", "airport"),)
+    likely = {
+        name: value
+        for name, value, highest in (("wind", wind, 60.0), ("gust", gust, 69.4))
+        if value is not None and 0.0 <= value <= highest
+    }
+    assert morning.factor("sustained_wind").number == pytest.approx(max(2.0, likely.get("wind", 0.0)))
+    # The forecast's gust of 3 m/s is none beside a seen wind four times as strong: it is estimated then.
+    base = 3.0 if likely.get("wind", 0.0) <= 12.0 else 1.5 * likely["wind"]
+    expected = max(base, likely.get("wind", 0.0), likely.get("gust", 0.0))
+    assert morning.factor("gust").number == pytest.approx(expected)
+
+
 def test_a_learned_correction_raises_only(morning) -> None:
     morning.changes["wind_factor"] = 1.5
     assert morning.factor("sustained_wind").number == pytest.approx(3.0)
