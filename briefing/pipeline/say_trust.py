@@ -7,6 +7,7 @@ from datetime import timedelta
 
 from briefing import units
 from briefing.core.freshness import is_stale
+from briefing.core.gathered import Problem
 from briefing.core.log.skill import water_text
 from briefing.core.phase.model import PhaseResult
 from briefing.core.water.engine import WaterResult
@@ -29,6 +30,10 @@ from briefing.sections.unknown import UnknownSection, fill_unknown
 from briefing.sections.words import FACTOR_WORD, listed, lower_first
 from briefing.vocabulary import Level, SpeciesForm
 
+#: Sources that say what they refuse, not what is missing in the table for it.
+_PARTLY = frozenset({"wind_now", "ndbc", "open_meteo", "nws_grid"})
+#: Problems of safety inputs told at the top of the page; further ones are counted.
+_MOST_TOLD = 3
 _RULES = {"closed_season": "seasons", "lead": "lead", "hooks": "hooks"}
 
 
@@ -74,6 +79,19 @@ def sureness_of(
     return SurenessSection(parts=tuple(parts))
 
 
+def doubts_of(problems: Sequence[Problem]) -> tuple[str, ...]:
+    """What of the safety inputs was refused or is missing, for the top of the page.
+
+    Official warnings have their own first line under the cautions.
+    """
+    serious = [p for p in problems if p.serious and p.source != "nws_alerts"]
+    lines = list(dict.fromkeys(f"{p.missing} {p.meaning}" for p in serious))
+    if len(lines) <= _MOST_TOLD:
+        return tuple(lines)
+    more = len(lines) - _MOST_TOLD
+    return (*lines[:_MOST_TOLD], f"And {more} more under 'Not known this morning'.")
+
+
 def unknown_of(
     inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAlerts, shown: Sequence[HourLevel]
 ) -> UnknownSection:
@@ -98,7 +116,7 @@ def unknown_of(
         )
     if places := below_dam(profile):
         extra.append((f"Releases of the dam above {listed(places)}:", "ask its operator before you go there."))
-    if not inputs.gathered.wind_now and not any(
+    if all(wind.wind_mps is None for wind in inputs.gathered.wind_now) and not any(
         not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
     ):
         extra.append(("Wind now: no station and nobody has reported it.", "The table is forecast alone."))
@@ -118,7 +136,8 @@ def unknown_of(
 
 def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[tuple[str, str]]:
     """Factors that can't be judged in hours of the table, unless a service's problem names them already."""
-    said = " ".join(problem.missing.lower() for problem in inputs.gathered.problems if problem.serious)
+    serious = [problem for problem in inputs.gathered.problems if problem.serious and problem.source not in _PARTLY]
+    said = " ".join(problem.missing.lower() for problem in serious)
     out = []
     for name, word in FACTOR_WORD.items():
         found = [f for one in shown for f in one.factors if f.name == name and not f.standing]

@@ -7,6 +7,8 @@ from dataclasses import dataclass, fields
 from datetime import timedelta
 from typing import Any
 
+from briefing.core.gusts import GustRule
+
 
 @dataclass(frozen=True, slots=True)
 class ThunderRules:
@@ -56,7 +58,13 @@ class WaterRules:
     max_gust_mps: float
     flat_zero_hours: int
     zero_gust_wind_mps: float
+    zero_gust_share: float
     close_share: float
+
+    @property
+    def gusts(self) -> GustRule:
+        """When a number in a gust's place is none."""
+        return GustRule(self.zero_gust_wind_mps, self.zero_gust_share)
 
 
 @dataclass(frozen=True, slots=True)

@@ -154,11 +154,32 @@ def test_a_gust_below_the_wind_counts_as_the_wind(morning) -> None:
     assert morning.factor("gust").number == pytest.approx(7.0)
 
 
-def test_a_gust_of_zero_beside_wind_is_a_failed_reading_not_a_calm(morning) -> None:
-    morning.values["gust_mps"] = 0.0
-    assert morning.factor("gust").level is Level.UNKNOWN
-    morning.values["wind_mps"] = 0.5
+@pytest.mark.parametrize("gust", [0.0, -0.0, 0.1])
+def test_a_gust_of_about_zero_beside_wind_was_not_given(morning, gust) -> None:
+    morning.values |= {"wind_mps": 4.0, "gust_mps": gust}
+    factor = morning.factor("gust")
+    assert (factor.level, factor.estimated, factor.number) == (Level.CAUTION, True, pytest.approx(6.0))
+    morning.values["wind_mps"] = 0.3
     assert morning.factor("gust").level is Level.WITHIN_LIMITS
+
+
+def test_a_zero_gust_is_held_against_the_wind_that_was_seen_too(morning) -> None:
+    seen = WindReading(morning.inputs().now, 6.0, None, 270.0, "nws_station", "station")
+    morning.values["gust_mps"] = 0.0
+    morning.changes = {"winds": (seen,)}
+    assert morning.factor("gust").number == pytest.approx(9.0)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(wind=st.floats(0.0, 25.0), gust=st.one_of(st.sampled_from([0.0, -0.0]), st.floats(0.0, 0.05)))
+def test_a_gust_of_about_zero_is_never_calmer_than_no_gust(make_morning, wind, gust) -> None:
+    told, absent = make_morning(), make_morning()
+    told.values |= {"wind_mps": wind, "gust_mps": gust}
+    absent.values |= {"wind_mps": wind, "gust_mps": None}
+    if wind > 3.0:
+        assert told.factor("gust") == absent.factor("gust")
+    else:
+        assert told.factor("gust").number == pytest.approx(max(wind, gust))
 
 
 @pytest.mark.parametrize("value", [-1.0, 61.0, 224.0, float("inf")])
@@ -251,6 +272,26 @@ def test_old_or_impossible_observations_are_left_aside(morning) -> None:
     wild = WindReading(now, 223.0, None, None, "metar", "airport")
     morning.changes["winds"] = (old, wild)
     assert morning.factor("sustained_wind").number == 2.0
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    wind=st.one_of(st.none(), st.floats(0.0, 60.0), st.sampled_from([-1.0, 223.0, float("inf"), float("nan")])),
+    gust=st.one_of(st.none(), st.floats(0.0, 69.0), st.sampled_from([-1.0, 223.0, float("inf"), float("nan")])),
+)
+def test_one_impossible_value_of_a_reading_leaves_its_others(make_morning, wind, gust) -> None:
+    morning = make_morning()
+    morning.changes["winds"] = (WindReading(morning.inputs().now, wind, gust, 250.0, "metar", "airport"),)
+    likely = {
+        name: value
+        for name, value, highest in (("wind", wind, 60.0), ("gust", gust, 69.4))
+        if value is not None and 0.0 <= value <= highest
+    }
+    assert morning.factor("sustained_wind").number == pytest.approx(max(2.0, likely.get("wind", 0.0)))
+    # The forecast's gust of 3 m/s is none beside a seen wind four times as strong: it is estimated then.
+    base = 3.0 if likely.get("wind", 0.0) <= 12.0 else 1.5 * likely["wind"]
+    expected = max(base, likely.get("wind", 0.0), likely.get("gust", 0.0))
+    assert morning.factor("gust").number == pytest.approx(expected)
 
 
 def test_a_learned_correction_raises_only(morning) -> None:
