@@ -5,6 +5,10 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 OUT ?= out
+# One worker for each core there is; PYTEST_ARGS comes last and may say otherwise, as PYTEST_ARGS="-n 0". One thread a
+# process: threads of the numerical libraries would only take turns with the workers.
+PYTEST := OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest \
+	-n auto --dist loadfile --no-loadscope-reorder --durations=15
 
 .PHONY: run test checks setup setup-dev wheel-check goldens benchmarks full-checks clean
 
@@ -12,7 +16,7 @@ run: setup
 	@$(BIN)/briefing demo --save $(OUT)
 
 test: setup-dev checks
-	$(BIN)/python -m pytest $(PYTEST_ARGS)
+	$(PYTEST) $(PYTEST_ARGS)
 
 checks: setup-dev
 	$(BIN)/ruff check .

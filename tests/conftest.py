@@ -1,9 +1,81 @@
-"""Shared fixtures of the test suite."""
+"""Shared fixtures of the test suite, the share of the long tests that runs, and stalls on request (see tests.stalls).
+
+Each worker of a parallel run has folders of its own (``tmp_path``); every server takes a port that the system gives.
+"""
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+import typer.testing
+from hypothesis import HealthCheck, settings
+from typer.main import get_command
+
+from tests.patience import be_patient
+from tests.stalls import VARIABLE, StallsPlugin
+
+# The same examples on every machine, and no example fails for being slow.
+settings.register_profile(
+    "repeatable",
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("repeatable")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--whole", action="store_true", help="run the long tests whole, not a slice of each")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line("markers", "seeds(few, all): a test by 'seed'; few are run, all with --whole")
+    config.addinivalue_line("markers", "long: a file whose tests take long; it is run before the others")
+    told = os.environ.get(VARIABLE, "")
+    if told:
+        config.pluginmanager.register(StallsPlugin(told))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Files of long tests come first, so that no worker begins one when the others have nothing left to do."""
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    marker = metafunc.definition.get_closest_marker("seeds")
+    if marker is not None:
+        few, every = marker.args
+        metafunc.parametrize("seed", range(every if metafunc.config.getoption("whole") else few))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _commands_made_once() -> Iterator[None]:
+    """The test runner makes the commands of an application anew for every line; one time will do."""
+    made: dict[typer.Typer, Any] = {}
+
+    def command_of(app: typer.Typer) -> Any:
+        if app not in made:
+            made[app] = get_command(app)
+        return made[app]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(typer.testing, "_get_command", command_of)
+        yield
+
+
+@pytest.fixture(scope="session")
+def whole(request: pytest.FixtureRequest) -> bool:
+    """Whether the long tests run whole (``--whole``)."""
+    return bool(request.config.getoption("whole"))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _patience() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:
+        be_patient(patch)
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -15,11 +15,14 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 DATA = os.environ.get("BRIEFING_REFERENCE_DATA", "")
 
+TESTS = ("-m", "pytest", "--whole", "-q", "-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder")
+
 CHECKS: dict[str, tuple[str, ...]] = {
     "fuzz of service bodies": ("-m", "briefing.tools.fuzz_sources", "--seeds", "100000"),
     "planner, all zones": ("-m", "briefing.tools.check_planner"),
     "kills": ("-m", "briefing.tools.kill_service"),
     "year": ("-m", "briefing.tools.simulate_year"),
+    "tests, all of each": TESTS,
     "soak": ("-m", "briefing.tools.soak_service"),
     "500 profiles": ("-m", "briefing.tools.many_profiles"),
     "log and corrections": ("-m", "briefing.tools.simulate_log", "--seeds", "200"),

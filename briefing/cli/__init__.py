@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from functools import cache
 from importlib import import_module
 from typing import Annotated
 
@@ -31,6 +32,7 @@ def main() -> None:
         sys.exit(130)
 
 
+@cache
 def make_app(first: str = "") -> typer.Typer:
     """Assemble the command line: all of it, or one command when the first word typed names one that stands alone."""
     app = typer.Typer(

@@ -26,6 +26,8 @@ from briefing.service.world import World
 
 OWNERS = "service"
 
+Tell = Callable[[str, bool], None]
+
 
 class Health:
     """When each job last came along well; read by the health address from another thread."""
@@ -72,9 +74,16 @@ class Health:
 
 
 def serve(
-    world: World, stop: threading.Event, rounds: int | None = None, announce: Callable[[int], None] = lambda _: None
+    world: World,
+    stop: threading.Event,
+    rounds: int | None = None,
+    announce: Callable[[int], None] = lambda _: None,
+    tell: Tell = lambda _job, _ended: None,
 ) -> None:
-    """Run until ``stop`` is set (or for some rounds). ``announce`` is told the port of the health address."""
+    """Run until ``stop`` is set (or until each job was done so many times).
+
+    ``announce`` is told the port of the health address, ``tell`` the beginning (False) and the end (True) of each job.
+    """
     from apscheduler.schedulers.background import BackgroundScheduler
 
     # A round that takes longer than the interval is no news; what went wrong is in our own log.
@@ -91,29 +100,31 @@ def serve(
         scheduler = BackgroundScheduler(
             timezone=UTC, job_defaults={"misfire_grace_time": None, "coalesce": True, "max_instances": 1}
         )
-        done = threading.Semaphore(0)
+        done = {name: threading.Semaphore(0) for name in jobs}
         for name, job in jobs.items():
-            run = _guarded(name, job, world.log, health, done)
+            run = _guarded(name, job, world.log, health, done[name], tell)
             scheduler.add_job(run, "interval", seconds=every, id=name, next_run_time=datetime.now(UTC))
         scheduler.start()
         world.log("serving", every_s=every, health=f"http://127.0.0.1:{port}/healthz")
         try:
             if rounds is None:
                 stop.wait()
-            for _ in range((rounds or 0) * len(jobs)):
-                done.acquire()
+            for one in done.values():
+                for _ in range(rounds or 0):
+                    one.acquire()
         finally:
             scheduler.shutdown(wait=True)
             world.log("stopped")
 
 
 def _guarded(
-    name: str, job: Callable[[], str], log: Log, health: Health, done: threading.Semaphore
+    name: str, job: Callable[[], str], log: Log, health: Health, done: threading.Semaphore, tell: Tell
 ) -> Callable[[], None]:
     """A job that never ends the scheduler: what went wrong is logged, and the next round tries again."""
 
     def run() -> None:
         health.begin(name)
+        tell(name, False)
         try:
             health.end(name, job())
         except BriefingError as error:
@@ -124,6 +135,7 @@ def _guarded(
             health.end(name, type(error).__name__)
         finally:
             done.release()
+            tell(name, True)
 
     return run
 

@@ -143,17 +143,21 @@ def _expected_error(points: Sites, where: Sites, misses: Floats) -> Floats:
     return np.asarray(np.clip(expected, 0.4, 6.0))
 
 
-def cross_validate(stations: Stations, folds: int, seed: int) -> dict[str, Any]:
-    """Score each station by a fit to the other folds; the folds are drawn once from ``seed``."""
+def cross_validate(stations: Stations, folds: int, seed: int, scored: int | None = None) -> dict[str, Any]:
+    """Score each station by a fit to the other folds; the folds are drawn once from ``seed``.
+
+    Only the stations of the first ``scored`` folds, where that is given.
+    """
     fold = np.random.default_rng(seed).permutation(len(stations)) % folds
     normals = np.empty(len(stations), dtype=object)
-    for number in range(folds):
+    scored = folds if scored is None else scored
+    for number in range(scored):
         kept_apart = fold == number
         fitted = NormalsTable.from_mapping(fit(stations.subset(~kept_apart)))
         for index, one in zip(np.flatnonzero(kept_apart), predict(fitted, stations.subset(kept_apart)), strict=True):
             normals[index] = one
         print(f"fold {number + 1} of {folds} done", file=sys.stderr)
-    return score(stations, list(normals))
+    return score(stations.subset(fold < scored), list(normals[fold < scored]))
 
 
 def main(argv: Sequence[str] | None = None) -> int:

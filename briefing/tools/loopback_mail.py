@@ -28,11 +28,11 @@ class LoopbackMail:
             [sys.executable, "-m", "briefing.tools.loopback_mail"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
-            text=True,
-            bufsize=1,
+            bufsize=0,
         )
+        self._unread = b""
         self.taken: list[tuple[str, str]] = []
-        self.port = int(self._read(60.0)["port"])
+        self.port = int(self._read()["port"])
         return self
 
     def __exit__(
@@ -40,7 +40,7 @@ class LoopbackMail:
     ) -> None:
         assert self._process.stdin is not None
         self._process.stdin.close()
-        self._process.wait(timeout=20)
+        self._process.wait()
         assert self._process.stdout is not None
         self._process.stdout.close()
 
@@ -53,29 +53,33 @@ class LoopbackMail:
         self._tell({"release": True})
 
     def held(self, seconds: float) -> bool:
-        """Wait up to some seconds for a session to be held."""
+        """Wait up to some seconds for word of a session that is held."""
         return bool(self._read(seconds).get("held"))
 
     def collect(self) -> list[tuple[str, str]]:
         """Message-ID and digest of every mail taken so far, in order."""
         self._tell({"list": True})
-        while True:
-            line = self._read(20.0)
-            if "taken" in line:
-                self.taken = [(one[0], one[1]) for one in line["taken"]]
-                return self.taken
-            if not line:
-                raise RuntimeError("the mail server does not answer")
+        while "taken" not in (line := self._read()):
+            pass
+        self.taken = [(one[0], one[1]) for one in line["taken"]]
+        return self.taken
 
     def _tell(self, command: dict[str, Any]) -> None:
         assert self._process.stdin is not None
-        self._process.stdin.write(json.dumps(command) + "\n")
-        self._process.stdin.flush()
+        self._process.stdin.write(json.dumps(command).encode() + b"\n")
 
-    def _read(self, seconds: float) -> dict[str, Any]:
+    def _read(self, seconds: float | None = None) -> dict[str, Any]:
+        """The next thing that happened; empty when nothing did within ``seconds`` (None: however long it takes)."""
         assert self._process.stdout is not None
-        ready, _, _ = select.select([self._process.stdout], [], [], seconds)
-        return dict(json.loads(self._process.stdout.readline() or "{}")) if ready else {}
+        while b"\n" not in self._unread:
+            if not select.select([self._process.stdout], [], [], seconds)[0]:
+                return {}
+            piece = self._process.stdout.read(65536)
+            if not piece:
+                raise RuntimeError("the mail server has ended")
+            self._unread += piece
+        line, _, self._unread = self._unread.partition(b"\n")
+        return dict(json.loads(line))
 
 
 class _Handler:
@@ -127,17 +131,12 @@ class _Handler:
 
 def main() -> None:
     """Serve until standard input ends."""
-    import socket
+    from briefing.tools.loopback_smtp import LoopbackController
 
-    from aiosmtpd.controller import Controller
-
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = int(probe.getsockname()[1])
     handler = _Handler()
-    controller = Controller(handler, hostname="127.0.0.1", port=port)
+    controller = LoopbackController(handler)
     controller.start()
-    handler.say(port=port)
+    handler.say(port=controller.port)
     for line in sys.stdin:
         command = json.loads(line)
         handler.armed = command.get("arm", handler.armed)

@@ -127,12 +127,12 @@ def _skip(_seconds: float) -> None:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run and print the table; fails over 120 s for the most lakes, or when a mail is missing."""
+    """Run and print the table; fails when a mail is missing, or over ``--limit-s`` (if given) for the most lakes."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--lakes", type=int, nargs="+", default=[50, 100, 250, 500])
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--asked", type=int, default=50, help="lakes whose upstream requests are counted")
-    parser.add_argument("--limit-s", type=float, default=120.0)
+    parser.add_argument("--limit-s", type=float, help="most seconds for the most lakes; on a machine that is known")
     chosen = parser.parse_args(arguments)
     found: list[Morning] = []
     for lakes in chosen.lakes:
@@ -157,7 +157,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"{line}{calls}{least}; limits: {LIMITS[service].words}")
     print(f"  {'all':19} alone {asked.alone.total():5d}, together {asked.together.total():5d}")
     whole = all(one.mails == one.lakes for one in found)
-    return 0 if whole and found[-1].seconds <= chosen.limit_s else 1
+    in_time = chosen.limit_s is None or found[-1].seconds <= chosen.limit_s
+    return 0 if whole and in_time else 1
 
 
 if __name__ == "__main__":

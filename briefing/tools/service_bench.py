@@ -30,9 +30,9 @@ port = {port}
 security = "none"
 sender = "lake@example.net"
 to = ["reader@example.org"]
-connect_s = 10
-command_s = 20
-answer_s = 60
+connect_s = 600
+command_s = 600
+answer_s = 600
 """
 
 

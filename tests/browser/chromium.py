@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.patience import HANG_S
+
 FLAGS = (
     "--headless",
     "--no-sandbox",
@@ -61,7 +63,7 @@ def measure(html: str, width: int, script: str, height: int = 900) -> dict[str, 
             ],
             capture_output=True,
             text=True,
-            timeout=120,
+            timeout=HANG_S,
             check=True,
         ).stdout
     found = re.search(r"<title>R:(.*?)</title>", out, re.S)
@@ -82,6 +84,6 @@ def picture(html_path: Path, png: Path, width: int, height: int) -> None:
                 html_path.resolve().as_uri(),
             ],
             capture_output=True,
-            timeout=120,
+            timeout=HANG_S,
             check=True,
         )

@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+import time
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -226,14 +227,20 @@ def test_a_kill_keeps_or_drops_whole_entries(tmp_path: Path, after: int) -> None
 
 
 def test_a_command_killed_at_any_moment_keeps_or_drops_its_entry(home: Path, pond: Path, store_file: Path) -> None:
-    """Killed after ever longer times, whatever it reached: entries are whole and the file opens."""
+    """Killed after ever larger parts of the time it takes here, whatever it reached: entries are whole, the file opens.
+
+    What it reached depends on the machine; what is asserted does not.
+    """
     environment = {**os.environ, "BRIEFING_HOME": str(home), "BRIEFING_NOW": NOW.isoformat()}
-    told = 0
-    for step in range(6):
-        words = [sys.executable, "-m", "briefing", "log", "add", LINE]
+    words = [sys.executable, "-m", "briefing", "log", "add", LINE]
+    began = time.monotonic()
+    subprocess.run(words, env=environment, check=True, capture_output=True)
+    usual_s = time.monotonic() - began
+    told = 1
+    for part in (0.3, 0.6, 0.8, 0.9, 1.0):
         with subprocess.Popen(words, env=environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as command:
             try:
-                said, _ = command.communicate(timeout=0.25 * (step + 1))
+                said, _ = command.communicate(timeout=part * usual_s)
             except subprocess.TimeoutExpired:
                 command.kill()
                 said, _ = command.communicate()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import threading
 from collections.abc import Iterator
 
 import pytest
@@ -10,7 +11,8 @@ import pytest
 from briefing.delivery.parcel import Fate, Outcome, Parcel
 from briefing.delivery.post import PostChannel
 from briefing.delivery.secret import Secret
-from tests.service.post_office import free_port
+from tests.patience import HANG_S
+from tests.service.post_office import dead_port
 from tests.service.post_target import PostTarget
 
 TOKEN = "tok-5521-secret"
@@ -23,8 +25,8 @@ def target() -> Iterator[PostTarget]:
         yield made
 
 
-def post(url: str, answer_s: float = 2.0, commit: bool = True) -> Outcome:
-    channel = PostChannel(Secret(TOKEN), connect_s=1.0, answer_s=answer_s)
+def post(url: str, answer_s: float = HANG_S, commit: bool = True) -> Outcome:
+    channel = PostChannel(Secret(TOKEN), connect_s=HANG_S, answer_s=answer_s)
     return channel.hand_over(Parcel("key-1", url, "", BODY), lambda: commit)
 
 
@@ -60,14 +62,17 @@ def test_a_redirect_is_not_followed(target: PostTarget, status: int) -> None:
 
 
 def test_no_answer_in_time_and_a_dropped_connection_are_uncertain(target: PostTarget) -> None:
-    target.wait_s = 1.0
+    given_up = threading.Event()
+    target.hold = given_up.wait
     assert post(target.url, answer_s=0.2).fate is Fate.UNCERTAIN
-    target.wait_s, target.drop = 0.0, True
+    given_up.set()
+    target.drop = True
     assert post(target.url).fate is Fate.UNCERTAIN
 
 
 def test_an_address_that_is_not_there_may_come_back() -> None:
-    outcome = post(f"http://127.0.0.1:{free_port()}/in")
+    with dead_port() as port:
+        outcome = post(f"http://127.0.0.1:{port}/in")
     assert outcome == Outcome(Fate.LATER, "the address can't be reached")
 
 

@@ -13,7 +13,8 @@ from briefing.delivery.parcel import Fate, Outcome, Parcel
 from briefing.delivery.secret import Secret, find_secret
 from briefing.delivery.smtp import Account, SmtpChannel
 from briefing.errors import InputError
-from tests.service.post_office import PostOffice, free_port
+from tests.patience import HANG_S
+from tests.service.post_office import PostOffice, dead_port
 
 BODY = b"Subject: x\r\nTo: reader@example.org\r\n\r\n.leading dot\r\nlast line without end"
 PARCEL = Parcel("k", "reader@example.org", "<k@example.net>", BODY)
@@ -22,7 +23,7 @@ PASSWORD = "correct-horse-77"
 
 def account(port: int, **changes: object) -> Account:
     values = {"host": "127.0.0.1", "port": port, "security": "none", "sender": "lake@example.net",
-              "connect_s": 3.0, "command_s": 3.0, "answer_s": 1.0, **changes}  # fmt: skip
+              "connect_s": HANG_S, "command_s": HANG_S, "answer_s": HANG_S, **changes}  # fmt: skip
     return Account(**values)  # type: ignore[arg-type]
 
 
@@ -78,7 +79,7 @@ def test_a_connection_that_breaks_is_certain_only_before_the_last_line(step: str
 def test_no_answer_after_the_last_line_is_uncertain_within_its_own_time_limit() -> None:
     released = threading.Event()
     with PostOffice() as office:
-        office.hold = lambda step: None if step != "stored" else (released.wait(3), None)[1]
+        office.hold = lambda step: None if step != "stored" else (released.wait(), None)[1]
         outcome = send(office.port, answer_s=0.2)
         released.set()
     assert outcome.fate is Fate.UNCERTAIN
@@ -92,7 +93,8 @@ def test_a_lost_claim_ends_before_the_last_line() -> None:
 
 
 def test_nothing_listens() -> None:
-    outcome = send(free_port())
+    with dead_port() as port:
+        outcome = send(port)
     assert outcome.fate is Fate.LATER
     assert "can't be reached" in outcome.words
 

@@ -8,6 +8,8 @@ from briefing.errors import InputError
 from briefing.evaluate import phase
 from briefing.evaluate.spawn_dates import COLUMNS, read_cases
 
+pytestmark = pytest.mark.long
+
 HEAD = ",".join(COLUMNS)
 ROWS = (
     "Micropterus nigricans,northern,Alder Pond,WI,US,45.0,-90.0,typical,spawn_start,05-15,05-25,yes,A; invented",

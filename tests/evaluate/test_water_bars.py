@@ -16,6 +16,8 @@ from briefing.evaluate.water_lakes import load_lakes, make_batch
 from briefing.evaluate.water_scores import climatology, damped_anomaly, last_before, passing_errors, score, week_means
 from briefing.evaluate.water_why import lake_errors, since_first_reading, why_rows
 
+pytestmark = pytest.mark.long
+
 DAYS = 1100
 
 
@@ -190,8 +192,8 @@ BARS: tuple[tuple[str, str, str, str, int, str, float], ...] = (
 
 
 @pytest.fixture(scope="module")
-def slice_of_bars(reference_data: Path) -> dict[str, Any]:
-    return run(reference_data / "data" / "lake-temperature", seeds=4, groups=["south", "north"])
+def slice_of_bars(reference_data: Path, whole: bool) -> dict[str, Any]:
+    return run(reference_data / "data" / "lake-temperature", seeds=4 if whole else 2, groups=["south", "north"])
 
 
 @pytest.mark.parametrize("bar", BARS)

@@ -29,6 +29,8 @@ from briefing.tools.compose import Weather, compose
 from briefing.vocabulary import SignKind
 from tests.scenarios import SCENARIOS, inputs_of
 
+pytestmark = pytest.mark.long
+
 TABLES = load_tables()
 MINUTE = timedelta(minutes=1)
 

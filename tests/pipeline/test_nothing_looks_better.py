@@ -23,6 +23,8 @@ from briefing.pipeline.tables import load_tables
 from briefing.vocabulary import Level
 from tests.scenarios import SCENARIOS, inputs_of
 
+pytestmark = pytest.mark.long
+
 Change = Callable[[MorningInputs], MorningInputs]
 
 MORNINGS = ("south_early_spring_front_coming", "north_summer_calm", "south_autumn_fixed_launch_over_limits")

@@ -15,6 +15,8 @@ from briefing.profile.model import Clothing
 from briefing.vocabulary import Zone
 from tests.scenarios import SCENARIOS, inputs_of
 
+pytestmark = pytest.mark.long
+
 COLD, LOWLAND = "highland_winter_cold_water", "lowland_autumn_after_the_front"
 SOUTH, NORTH = "south_early_spring_front_coming", "north_summer_calm"
 

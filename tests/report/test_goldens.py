@@ -12,6 +12,8 @@ from briefing.pipeline.made import Made, render
 from briefing.pipeline.tables import load_tables
 from tests.scenarios import SCENARIOS, inputs_of
 
+pytestmark = pytest.mark.long
+
 GOLDENS = Path(__file__).resolve().parents[2] / "fixtures" / "goldens"
 NAMES = ["demo", *SCENARIOS]
 

@@ -57,7 +57,7 @@ class Desk:
     ) -> None:
         self.settings(
             f'[mail]\nhost = "127.0.0.1"\nport = {port}\nsecurity = "none"\nsender = "lake@example.net"\n'
-            f"to = {json.dumps(list(to))}\nconnect_s = 5\ncommand_s = 5\nanswer_s = 5\n{extra}\n"
+            f"to = {json.dumps(list(to))}\nconnect_s = 1800\ncommand_s = 1800\nanswer_s = 1800\n{extra}\n"
             f"[hand_over]\n{hand_over}\n"
         )
 

@@ -5,20 +5,23 @@ from __future__ import annotations
 import hashlib
 import socket
 import threading
-import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from email import message_from_bytes, policy
 from email.message import EmailMessage
 from typing import Any
 
-from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, Envelope, Session
 
+from briefing.tools.loopback_smtp import LoopbackController
 
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+
+@contextmanager
+def dead_port() -> Iterator[int]:
+    """A port where nothing listens, and where nobody else can begin to as long as it is held."""
+    with socket.socket() as held:
+        held.bind(("127.0.0.1", 0))
+        yield int(held.getsockname()[1])
 
 
 class PostOffice:
@@ -37,7 +40,7 @@ class PostOffice:
         self.hang_up = ""
         self.hold: Callable[[str], None] = lambda _: None
         self._lock = threading.Lock()
-        self._controller = Controller(self, hostname="127.0.0.1", port=free_port(), **options)
+        self._controller = LoopbackController(self, **options)
 
     def __enter__(self) -> PostOffice:
         self._controller.start()
@@ -91,6 +94,5 @@ class PostOffice:
         if self.hang_up == step:
             assert server.transport is not None
             server.transport.abort()
-            time.sleep(0.01)
             return "421 gone"
         return self.answers.get(step)

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import threading
-import time
+from collections.abc import Callable
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Self
 
 
 class PostTarget:
-    """Takes POSTs; answers with ``status``, after ``wait_s``."""
+    """Takes POSTs; answers with ``status``, after ``hold`` has returned."""
 
     def __init__(self) -> None:
-        self.status, self.wait_s, self.location, self.drop = 204, 0.0, "", False
+        self.status, self.location, self.drop = 204, "", False
+        self.hold: Callable[[], object] = lambda: None
         self.seen: list[tuple[str, dict[str, str], bytes]] = []
         outer = self
 
@@ -26,7 +27,7 @@ class PostTarget:
             def take(self) -> None:
                 body = self.rfile.read(int(self.headers.get("Content-Length", 0)))
                 outer.seen.append((self.path, {k.lower(): v for k, v in self.headers.items()}, body))
-                time.sleep(outer.wait_s)
+                outer.hold()
                 if outer.drop:
                     self.close_connection = True
                     return

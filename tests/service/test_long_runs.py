@@ -1,19 +1,25 @@
-"""Seeded slices of the long runs: weeks with faults, a short soak, some lakes at once."""
+"""Seeded slices of the long runs: days with faults, a short soak, some lakes at once."""
 
+import threading
 from pathlib import Path
+
+import pytest
 
 from briefing.tools.many_profiles import morning, upstream
 from briefing.tools.simulate_year import simulate
-from briefing.tools.soak_service import soak
+from briefing.tools.soak_service import START, STEP, RoundClock, soak
+
+pytestmark = pytest.mark.long
 
 
-def test_weeks_with_every_fault_leave_no_morning_unaccounted(tmp_path: Path) -> None:
-    year = simulate(4, seed=7, root=tmp_path)
+def test_days_with_every_fault_leave_no_morning_unaccounted(tmp_path: Path, whole: bool) -> None:
+    days = 30 if whole else 3
+    year = simulate(days, seed=7, root=tmp_path)
     assert year.faults == []
     for found in year.by_lake.values():
         assert found["unaccounted"] == 0
         assert found["sent_twice"] == 0
-        assert found["sent"] + found["late"] + found["missed"] == 3
+        assert found["sent"] + found["late"] + found["missed"] == days - 1
 
 
 def test_some_lakes_are_made_by_two_rounds_at_once_each_mailed_once(tmp_path: Path) -> None:
@@ -33,6 +39,28 @@ def test_the_requests_of_a_morning_are_counted_and_few(tmp_path: Path) -> None:
 
 
 def test_a_short_soak_makes_and_mails(tmp_path: Path) -> None:
-    seen = soak(0.08, 0.0, 3, tmp_path)
-    assert seen.items >= 3
-    assert seen.mails >= 3
+    """What is due at the start is made in the first round and handed over by the end of the second."""
+    seen = soak(3, 0, 3, tmp_path)
+    assert (seen.rounds, seen.items, seen.mails) == (3, 3, 3)
+
+
+def test_the_soaks_clock_steps_when_both_jobs_were_done_since_its_last_step() -> None:
+    stop, looks = threading.Event(), []
+    clock = RoundClock(2, stop, lambda: looks.append(1))
+
+    def done(job: str) -> None:
+        clock.tell(job, False)
+        clock.tell(job, True)
+
+    clock.tell("make", False)
+    for _ in range(5):
+        done("hand_over")  # a slow build: the other job comes round many times
+    assert clock() == START
+    clock.tell("hand_over", False)
+    clock.tell("make", True)
+    assert clock() == START + STEP
+    clock.tell("hand_over", True)  # began before the step, so it has not seen what was made
+    done("make")
+    assert (clock(), stop.is_set()) == (START + STEP, False)
+    done("hand_over")
+    assert (clock(), stop.is_set(), len(looks)) == (START + 2 * STEP, True, 2)

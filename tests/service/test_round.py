@@ -14,7 +14,9 @@ from briefing.service.tick import make_due, run_round
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import MessageState, OccurrenceState
 from tests.service.conftest import Desk
-from tests.service.post_office import PostOffice
+from tests.service.post_office import PostOffice, dead_port
+
+pytestmark = pytest.mark.long
 
 
 def mornings(desk: Desk) -> list[tuple[date, OccurrenceState]]:
@@ -101,17 +103,16 @@ def test_a_refused_recipient_is_not_tried_again_and_the_next_briefing_tells(desk
 
 
 def test_a_server_that_is_down_is_tried_until_it_is_up_and_what_has_aged_is_made_anew(desk: Desk) -> None:
-    with PostOffice() as office:
-        port = office.port
-    desk.mail(port)
-    run_round(desk.world)
-    desk.set_clock("2026-04-17 04:45")
-    run_round(desk.world)
-    for _ in range(60):
-        desk.later(minutes=1)
+    with dead_port() as port:
+        desk.mail(port)
         run_round(desk.world)
-    before = [row for row in desk.messages() if row.channel == "mail"]
-    assert [row.state for row in before] == [MessageState.READY]
+        desk.set_clock("2026-04-17 04:45")
+        run_round(desk.world)
+        for _ in range(60):
+            desk.later(minutes=1)
+            run_round(desk.world)
+        before = [row for row in desk.messages() if row.channel == "mail"]
+        assert [row.state for row in before] == [MessageState.READY]
     assert next(row for row in desk.rows() if row.kind == "morning").revision >= 2, "made anew with newer data"
     with PostOffice() as office:
         desk.mail(office.port)

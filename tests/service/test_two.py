@@ -24,8 +24,11 @@ from briefing.service.serve import serve, systemd_unit
 from briefing.service.settings import load_service_settings
 from briefing.service.status import read_status, status_lines
 from briefing.service.tick import run_round
+from tests.patience import HANG_S
 from tests.service.conftest import Desk
 from tests.service.post_office import PostOffice
+
+pytestmark = pytest.mark.long
 
 
 def test_two_processes_and_a_timer_double_nothing(desk: Desk, tmp_path: Path) -> None:
@@ -40,7 +43,7 @@ def test_two_processes_and_a_timer_double_nothing(desk: Desk, tmp_path: Path) ->
         runs = [
             subprocess.Popen(command, env=environment, stderr=subprocess.PIPE, stdout=subprocess.PIPE) for _ in "ab"
         ]
-        outputs = [run.communicate(timeout=120) for run in runs]
+        outputs = [run.communicate() for run in runs]
         assert [run.returncode for run in runs] == [0, 0], outputs
     assert len(office.taken) == 5
     assert len({letter["Message-ID"] for letter in office.letters()}) == 5
@@ -63,7 +66,7 @@ def test_the_service_runs_answers_for_its_health_and_stops(desk: Desk) -> None:
 
     def ask(port: int) -> None:
         ports.append(port)
-        with urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=5) as answer:
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=HANG_S) as answer:
             seen.update(json.load(answer))
 
     desk.set_clock("2026-04-17 04:40")

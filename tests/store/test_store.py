@@ -22,6 +22,7 @@ from briefing.store.ledger_records import DueItem, NewMessage, NewOuting
 from briefing.store.log import LogBook
 from briefing.store.records import EntryState, SentNote
 from briefing.vocabulary import SignKind, WaterColour, Zone
+from tests.patience import HANG_S
 
 NOW = datetime(2026, 4, 18, 14, 0, tzinfo=UTC)
 TEMPERATURE = NewReading(ReadingKind.WATER_TEMP, NOW, {"temperature_c": 16.1}, typed="61F")
@@ -379,7 +380,7 @@ def test_a_store_is_used_by_several_threads_at_once(path: Path) -> None:
 
 
 def _add_many(path: Path, lake: str, count: int) -> None:
-    with open_store(path, NOW) as store:
+    with open_store(path, NOW, busy_timeout_s=HANG_S) as store:
         for _ in range(count):
             store.add_reading(lake, TEMPERATURE, NOW)
 
@@ -471,12 +472,12 @@ def test_signs_become_the_type_of_the_core(store: Store) -> None:
 
 
 def _touch(path: Path) -> None:
-    with open_store(path, NOW) as store:
+    with open_store(path, NOW, busy_timeout_s=HANG_S) as store:
         store.set_learned("a", "touched", 1, NOW)
 
 
 def _take(path: Path, taken: Any) -> None:
-    with open_store(path, NOW) as store:
+    with open_store(path, NOW, busy_timeout_s=HANG_S) as store:
         taken.value = Ledger(store).take("m", "other", NOW) is not None
 
 

@@ -16,6 +16,8 @@ from briefing.resources import read_toml
 from briefing.tools.fit_slab import fit_slab, from_vector, prior_slab, run_sets, score_slab, to_vector
 from briefing.tools.fit_water import distance_km, fits, render, without
 
+pytestmark = pytest.mark.long
+
 DAYS = 800
 
 

@@ -17,14 +17,17 @@ from briefing.tools.simulate_phase import (
     simulate,
 )
 
+pytestmark = pytest.mark.long
 
-def test_intervals_cover_and_widen_outside_the_prior():
-    inside = scores(simulate(60, 200, 12))["all"]
-    outside = scores(simulate(60, 200, 12, outside=True))["all"]
-    # 60 seasons of three events each: the binomial band of 80 % is wide, the whole run is judged at 78-82 %.
+
+def test_intervals_cover_and_widen_outside_the_prior(whole):
+    seasons = 60 if whole else 24
+    inside = scores(simulate(seasons, 200, 12))["all"]
+    outside = scores(simulate(seasons, 200, 12, outside=True))["all"]
+    # Few seasons of three events each: the binomial band of 80 % is wide, the whole run is judged at 78-82 %.
     assert 0.70 <= inside["cover80"] <= 0.90
     assert outside["cover80"] >= 0.60
-    unsigned = scores(simulate(30, 200, 0))["all"]
+    unsigned = scores(simulate(seasons // 2, 200, 0))["all"]
     assert inside["width_days"] < 0.85 * unsigned["width_days"]
     assert inside["mean_abs_days"] < unsigned["mean_abs_days"]
 

@@ -473,7 +473,12 @@ def test_hourly_from_days(morning) -> None:
 NAMES = ("wind_mps", "gust_mps", "wind_from_deg", "thunder_pct")
 
 
-@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=60,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
 @given(
     wind=st.floats(0, 14),
     gust=st.floats(0, 20),

@@ -14,7 +14,7 @@ RANGES = {"wind_mps": (0.0, 60.0), "wind_from_deg": (0.0, 360.0)}
 THUNDER = ("thunder_pct", "lightning_level", "thunder_words_pct")
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.seeds(4, 60)
 def test_wild_series_never_look_better_than_their_gaps(make_morning, seed: int) -> None:
     rng = np.random.default_rng(seed)
     for number in range(20):
