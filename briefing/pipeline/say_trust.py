@@ -11,6 +11,7 @@ from briefing.core.gathered import Problem
 from briefing.core.log.skill import water_text
 from briefing.core.phase.model import PhaseResult
 from briefing.core.water.engine import WaterResult
+from briefing.core.water.observe import FLOWING_KINDS
 from briefing.core.wind.alerts import ResolvedAlerts
 from briefing.core.wind.level import HourLevel
 from briefing.pipeline.experience import wind_checked
@@ -120,7 +121,9 @@ def unknown_of(
         not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
     ):
         extra.append(("Wind now: no station and nobody has reported it.", "The table is forecast alone."))
-    if not inputs.entered.water and not inputs.gathered.water:
+    aside, in_lake = _gauges(inputs)
+    extra += aside
+    if not inputs.entered.water and not in_lake:
         extra.append(
             ("Water temperature: never measured here.", "The model runs on air alone; one reading narrows it most.")
         )
@@ -132,6 +135,17 @@ def unknown_of(
         what = listed(missing, "or")
         extra.append(("Local rules:", f"the profile notes none on {what}; check them before fishing."))
     return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra)
+
+
+def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str]], bool]:
+    """Gauges not counted since they don't stand in the lake, with their newest value; and if others are there."""
+    if inputs.profile.stations.allow_river_gauge:
+        return [], bool(inputs.gathered.water)
+    newest = {one.witness: one for one in inputs.gathered.water if one.kind in FLOWING_KINDS}
+    means = "The water temperature here does not rest on it; allow_river_gauge in the profile lets it count for less."
+    shown = {one.name: units.show_temperature(one.temperature_c, inputs.profile.units) for one in newest.values()}
+    aside = [(f"{name}: {value}, perhaps not this lake's water.", means) for name, value in shown.items()]
+    return aside, any(one.kind not in FLOWING_KINDS for one in inputs.gathered.water)
 
 
 def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[tuple[str, str]]:

@@ -18,10 +18,10 @@ from briefing.core.readings import LevelReading, WaterReading, WindReading
 from briefing.sources import gather_nws, metar, ndbc, nws, nws_alerts, open_meteo, usgs
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.daily_air import daily_air
-from briefing.sources.http import Fetcher, Reply, ServiceError
+from briefing.sources.http import Fetcher, Reply, ServiceError, Source
 from briefing.sources.intervals import full_hour
 from briefing.sources.result import ParsedHours, with_effective_gust, without_empty_gusts
-from briefing.sources.tables import age, stale_table
+from briefing.sources.tables import age, ahead, stale_table
 
 T = TypeVar("T")
 
@@ -288,11 +288,15 @@ def _observation_problems(source: str, said: Sequence[str], serious: Sequence[st
 def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
     meaning = "Water temperature and level rest on your readings and the estimate."
     try:
-        values, sensors, said = _water_values(request, fetcher)
+        values, sensors, sites, said = _water_values(request, fetcher)
     except ServiceError as error:
         return _Part(problems=(Problem("usgs", str(error), meaning),))
     oldest = request.now - age("water_history")
-    parsed = usgs.readings_of(values, sensors, oldest, plausible_limits())
+    late = sum(ahead(value.time, request.now) and not value.day_only for value in values)
+    values = [value for value in values if value.day_only or not ahead(value.time, request.now)]
+    parsed = usgs.readings_of(values, sensors, oldest, plausible_limits(), sites)
+    said += (f"USGS: {late} values are dated ahead of now and were skipped.",) if late else ()
+    said += _silent(parsed.water, request.now)
     if not values:
         said = (*said, "USGS: the gauges have no water temperature or level.")
     problems = tuple(Problem("usgs", one, meaning) for one in (*said, *parsed.problems))
@@ -300,12 +304,30 @@ def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
     return _Part(water=parsed.water, level=parsed.level, problems=problems, credits=credits, notes=parsed.notes)
 
 
-def _water_values(request: GatherRequest, fetcher: Fetcher) -> tuple[list[usgs.Value], dict[str, str], tuple[str, ...]]:
+def _silent(water: Sequence[WaterReading], now: datetime) -> tuple[str, ...]:
+    """Say of gauges that have been silent so long that today's estimate does not rest on them."""
+    newest: dict[str, datetime] = {}
+    for reading in water:
+        name = reading.witness[1]
+        newest[name] = max(reading.time, newest.get(name, reading.time))
+    return tuple(
+        f"{name}: its newest water temperature is of {at:%Y-%m-%d}; it informs the past, not today's estimate."
+        for name, at in newest.items()
+        if now - at > age("gauge_estimate")
+    )
+
+
+_Water = tuple[list[usgs.Value], dict[str, str], dict[str, usgs.Site], tuple[str, ...]]
+
+
+def _water_values(request: GatherRequest, fetcher: Fetcher) -> _Water:
+    """Values of the gauges, what is said of their sensors, where they stand, and problems."""
     source, sites, limits = fetcher.source("USGS water data"), request.stations.usgs, plausible_limits()
     zone = ZoneInfo(request.time_zone)
     if fetcher.urls.usgs_legacy:
-        old, sensors, said = usgs.parse_legacy(usgs.retrieve_legacy(source, sites).body, zone, limits)
-        return list(old), sensors, said
+        body = usgs.retrieve_legacy(source, sites).body
+        old, sensors, said = usgs.parse_legacy(body, zone, limits)
+        return list(old), sensors, usgs.parse_legacy_sites(body), said
     pages = [*usgs.retrieve_latest(source, sites), *usgs.retrieve_daily(source, sites, WATER_DAYS, age("archive"))]
     values: list[usgs.Value] = []
     problems: tuple[str, ...] = ()
@@ -317,7 +339,22 @@ def _water_values(request: GatherRequest, fetcher: Fetcher) -> tuple[list[usgs.V
     if usgs.needs_sensors(values):
         for page in usgs.retrieve_sensors(source, sites, age("sensor_depths")):
             sensors |= usgs.parse_sensors(page.body)
-    return values, sensors, problems
+    stand, unsaid = _sites(fetcher.source("USGS sites"), sites)
+    return values, sensors, stand, problems + unsaid
+
+
+def _sites(source: Source, sites: Sequence[str]) -> tuple[dict[str, usgs.Site], tuple[str, ...]]:
+    """Where gauges stand; of one that can't be placed that is said, and its readings are kept as such."""
+    found: dict[str, usgs.Site] = {}
+    failed: list[str] = []
+    for site in sites:
+        try:
+            found |= usgs.parse_sites(usgs.retrieve_site(source, site, age("gauge_sites")).body)
+        except ServiceError as error:
+            failed.append(str(error))
+    lost = [site for site in sites if usgs.site_id(site) not in found]
+    why = f" ({failed[0].rstrip('.')})" if failed else ""
+    return found, tuple(f"USGS {site}: whether it stands in a lake or a stream is not known{why}." for site in lost)
 
 
 def _buoys(request: GatherRequest, fetcher: Fetcher) -> _Part:

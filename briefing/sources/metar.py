@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
@@ -19,6 +20,7 @@ from briefing.sources.urls import BaseUrls
 CREDIT = "Airport reports: Aviation Weather Center, NOAA (public domain)"
 _KNOT = 1852.0 / 3600.0
 _MILE_M = 1609.344
+_MILES = re.compile(r"(?:(?P<whole>\d{1,2})\s+)?(?P<above>\d{1,2})/(?P<below>\d{1,2})", re.ASCII)
 
 
 def retrieve_reports(source: Source, airports: Sequence[str]) -> Reply:
@@ -75,6 +77,7 @@ def _report(
         if variable
         else read_plausible("wind_from_deg", row.get("wdir"), 1.0, 0.0, limits),
     }
+    read["visibility_m"] = _visibility(row.get("visib"), limits)
     reading = WindReading(
         time=at,
         wind_mps=None,
@@ -85,14 +88,22 @@ def _report(
         distance_km=_distance(row, place),
         air_c=known(read_plausible("air_c", row.get("temp"), 1.0, 0.0, limits)),
         pressure_hpa=known(read_plausible("pressure_hpa", row.get("slp"), 1.0, 0.0, limits)),
-        visibility_m=known(_visibility(row.get("visib"), limits)),
+        visibility_m=known(read["visibility_m"]),
     )
     return observed(reading, read, raw_wind(text(row.get("rawOb"))), limits)
 
 
 def _visibility(value: object, limits: Plausible) -> Read:
-    """Statute miles as a number, or as text such as ``10+`` ("or more")."""
-    number = value.strip().removesuffix("+") if isinstance(value, str) else value
+    """Statute miles as a number, or as text: ``10+`` (or more), ``M1/4`` (less than), ``1 1/2``."""
+    if not isinstance(value, str):
+        return read_plausible("visibility_m", value, _MILE_M, 0.0, limits)
+    told = value.strip().upper().removesuffix("SM").removesuffix("+").removeprefix("P").removeprefix("M")
+    if not told:
+        return NAN, False
+    parts = _MILES.fullmatch(told)
+    number: object = told
+    if parts is not None and int(parts["below"]):
+        number = int(parts["whole"] or 0) + int(parts["above"]) / int(parts["below"])
     return read_plausible("visibility_m", number, _MILE_M, 0.0, limits)
 
 

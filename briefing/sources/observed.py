@@ -57,6 +57,7 @@ def observed(reading: WindReading, read: Mapping[str, Read], raw: RawWind | None
         raw = None
     wind, gust, direction = (known(read[field]) for field in ("wind_mps", "gust_mps", "wind_from_deg"))
     refused = {field for field in ("wind_mps", "gust_mps") if read[field][1]}
+    unseen = {"visibility_m"} if read.get("visibility_m", (0.0, False))[1] else set()
     differs, raw_counts = False, raw is not None and bool(refused)
     if raw is not None:
         differs = wind is not None and abs(wind - raw.wind_mps) > _CLOSE_MPS
@@ -68,7 +69,7 @@ def observed(reading: WindReading, read: Mapping[str, Read], raw: RawWind | None
         gust = max(gusts, default=None)
     gust = gust_rule().measured(gust, wind)
     filled = replace(reading, wind_mps=wind, gust_mps=gust, wind_from_deg=None if wind == 0.0 else direction)
-    return Observed(filled, frozenset(refused), raw_counts, differs)
+    return Observed(filled, frozenset(refused | unseen), raw_counts, differs)
 
 
 def known(read: Read) -> float | None:
@@ -86,8 +87,9 @@ def of_last_hour(reports: Sequence[Observed], name: str, now: datetime | None) -
     readings = _joined([one.reading for one in near])
     blew = max((one.reading.time for one in near if one.reading.wind_mps is not None), default=None)
     serious = []
-    if any("wind_mps" in one.refused and (blew is None or one.reading.time >= blew) for one in near):
-        serious.append(f"{name}: its wind can't be true or read and was refused.")
+    for field, word in (("wind_mps", "wind"), ("visibility_m", "visibility")):
+        if _refused_last(near, field):
+            serious.append(f"{name}: its {word} can't be true or read and was refused.")
     if any("gust_mps" in one.refused for one in near):
         serious.append(f"{name}: a gust of its last hour can't be true or read and was refused.")
     said = (
@@ -98,6 +100,12 @@ def of_last_hour(reports: Sequence[Observed], name: str, now: datetime | None) -
     if blew is None:
         said.append(f"{name}: its reports of the last hour have no usable wind.")
     return ParsedWind(readings, (*serious, *said), tuple(serious))
+
+
+def _refused_last(near: Sequence[Observed], field: str) -> bool:
+    """Tell whether a value was refused that no newer one stands for."""
+    known_at = max((one.reading.time for one in near if getattr(one.reading, field) is not None), default=None)
+    return any(field in one.refused and (known_at is None or one.reading.time >= known_at) for one in near)
 
 
 def _age_said(reports: Sequence[Observed], name: str, now: datetime) -> str:

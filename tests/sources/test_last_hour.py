@@ -253,3 +253,25 @@ def test_no_wind_anywhere_stands_at_the_top() -> None:
     found = run(routes, own_request())
     assert "No current observation of wind near the lake." in said(found)
     assert any(one.serious and "No current observation" in one.missing for one in found.problems)
+
+
+@pytest.mark.parametrize(
+    ("told", "miles"),
+    [
+        (6, 6), ("10+", 10), ("P6", 6), ("M1/4", 0.25), ("1/2", 0.5), ("1 1/2", 1.5), ("0.25", 0.25), ("2SM", 2),
+        ("", None), (None, None), ("fog", None), ("1/0", None), (-1, None), ([], None),
+    ],
+)  # fmt: skip
+def test_visibility_of_airports_in_all_its_forms(told: object, miles: float | None) -> None:
+    found = airport((5, 20, 30), visib=told)
+    (reading,) = found.readings
+    assert reading.visibility_m == (None if miles is None else pytest.approx(miles * 1609.344))
+    assert bool(found.serious) == (miles is None and told not in ("", None))
+
+
+def test_a_refused_visibility_is_told_unless_a_newer_one_stands_for_it() -> None:
+    wild, good = ({"unitCode": "wmoUnit:m", "qualityControl": "V", "value": value} for value in (-5, 900))
+    refused = station(observation(5, 20, visibility=wild), observation(30, 20, visibility=good))
+    assert refused.serious == ("Station KZZZ: its visibility can't be true or read and was refused.",)
+    assert refused.readings[0].visibility_m == 900
+    assert station(observation(30, 20, visibility=wild), observation(5, 20, visibility=good)).problems == ()
