@@ -192,6 +192,7 @@ def composed_rest(place: tuple[float, float], now: datetime, station: str) -> di
         "/usgs/collections/latest-continuous/items": answer(composed_usgs(now, 0), kind=GEO),
         "/usgs/collections/daily/items": answer(composed_usgs(now, 10), kind=GEO),
         "/usgs/collections/time-series-metadata/items": answer({"type": "FeatureCollection", "features": []}, kind=GEO),
+        "/usgs/collections/monitoring-locations/items": lambda query: answer(composed_site(query["id"]), kind=GEO),
         "/metar/metar": answer(composed_metar(place, now, station)),
         "/ndbc/45999.txt": answer(composed_buoy(now), kind="text/plain"),
     }
@@ -316,6 +317,12 @@ def composed_usgs(now: datetime, days: int, site: str = "USGS-01999999") -> dict
             )
     features = [{"type": "Feature", "geometry": None, "properties": row} for row in rows]
     return {"type": "FeatureCollection", "features": features, "numberReturned": len(rows), "links": []}
+
+
+def composed_site(site: str, code: str | None = "LK", name: str = "A COMPOSED LAKE NEAR A TOWN") -> dict[str, Any]:
+    """Where a gauge stands."""
+    row = {"id": site, "monitoring_location_name": name, "site_type": "as coded", "site_type_code": code}
+    return {"type": "FeatureCollection", "features": [{"type": "Feature", "id": site, "properties": row}], "links": []}
 
 
 def composed_metar(place: tuple[float, float], now: datetime, station: str) -> list[dict[str, Any]]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 import typer
 
 from briefing.cli.advise_text import USUAL_WIND_MPS, Given, as_contract, screen
-from briefing.cli.common import app_context, ask, echo_json
+from briefing.cli.common import app_context, ask, echo, echo_json
 from briefing.errors import InputError
 from briefing.units import (
     Units,
@@ -83,7 +83,7 @@ def advise(
         echo_json(as_contract(choices, given))
         return
     for line in screen(choices, given, conditions, spot, tackle, knowledge, why=why, explain=explain):
-        typer.echo(line)
+        echo(line)
 
 
 def can_ask() -> bool:

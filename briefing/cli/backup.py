@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from briefing.cli.common import app_context
+from briefing.cli.common import app_context, echo
 
 
 def backup(
@@ -20,12 +20,14 @@ def backup(
     """
     from briefing.service.backup import make_backup
     from briefing.service.settings import load_service_settings
+    from briefing.store.database import refuse_lost
 
     context = app_context(ctx)
+    refuse_lost(context.home.store_file, context.now())
     named = load_service_settings(context.home).mail.password_file
     secret = frozenset({Path(named).expanduser().resolve()}) if named else frozenset()
     count = make_backup(context.home, to, context.now(), secret)
-    typer.echo(f"Backed up {count} files to {to}. Passwords are not in it.")
+    echo(f"Backed up {count} files to {to}. Passwords are not in it.")
 
 
 def restore(
@@ -41,4 +43,4 @@ def restore(
 
     context = app_context(ctx)
     count = restore_backup(context.home, source, context.now(), replace=replace)
-    typer.echo(f"Restored {count} files from {source}.")
+    echo(f"Restored {count} files from {source}.")

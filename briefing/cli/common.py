@@ -10,7 +10,7 @@ import errno
 import json
 import os
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -20,7 +20,8 @@ import typer
 from typer.core import TyperGroup
 
 from briefing.cli.when import parse_instant
-from briefing.errors import BriefingError, InputError, UnitError
+from briefing.controls import escaped_controls, without_controls
+from briefing.errors import BriefingError, InputError, StoreError, UnitError
 from briefing.profile.paths import Home
 
 if TYPE_CHECKING:
@@ -44,8 +45,12 @@ class AppContext:
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str], now: str | None = None) -> AppContext:
-        """Resolve folders and clock; ``now`` (from ``--now``) goes before BRIEFING_NOW. Raises InputError."""
+        """Resolve folders and clock; ``now`` (from ``--now``) goes before BRIEFING_NOW.
+
+        Raises InputError, and StoreError when a file stands where the folders should be.
+        """
         home = Home.from_environment(environment)
+        home.check()
         fixed = now or environment.get("BRIEFING_NOW", "").strip()
         if not fixed:
             return cls(home, environment)
@@ -84,6 +89,12 @@ class AppContext:
 
         return open_store(self.home.store_file, self.now())
 
+    def store_anyway(self) -> Store:
+        """The open store, or what can be read of it where it can't be written: for what must come out all the same."""
+        from briefing.store import open_anyway
+
+        return open_anyway(self.home.store_file, self.now())
+
 
 def app_context(ctx: typer.Context) -> AppContext:
     """Return the context of a command; made from the process's environment when no one has yet."""
@@ -114,8 +125,22 @@ class BriefingGroup(TyperGroup):
 
 def fail(message: str, code: int) -> NoReturn:
     """Print a message on standard error and leave with an exit code."""
-    typer.echo(message, err=True)
+    echo(message, err=True)
     raise typer.Exit(code)
+
+
+def echo(text: str = "", *, err: bool = False, nl: bool = True) -> None:
+    """Print a text without control characters: names and notes may bring some along."""
+    typer.echo(without_controls(text), err=err, nl=nl)
+
+
+def tell_unkept(sentences: Sequence[str]) -> None:
+    """Print what could not be kept or saved, after the page, and leave with exit code 3; nothing when all was."""
+    sys.stdout.flush()
+    for sentence in sentences:
+        echo(sentence, err=True)
+    if sentences:
+        raise typer.Exit(StoreError.exit_code)
 
 
 def new_app(help_text: str) -> typer.Typer:
@@ -132,7 +157,7 @@ def new_app(help_text: str) -> typer.Typer:
 
 def echo_json(value: object) -> None:
     """Print a value as JSON for programs: sorted by insertion, non-ASCII kept, dates in ISO form."""
-    typer.echo(json.dumps(value, indent=2, ensure_ascii=False, default=_plain))
+    echo(escaped_controls(json.dumps(value, indent=2, ensure_ascii=False, default=_plain)))
 
 
 def _plain(value: object) -> object:
@@ -162,4 +187,4 @@ def ask(question: str, parse: Callable[[str], T], default: str | None = None, hi
         try:
             return parse(answer)
         except (UnitError, InputError) as error:
-            typer.echo(f"  {error}")
+            echo(f"  {error}")

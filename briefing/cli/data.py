@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, complete_lake, echo_json
+from briefing.cli.common import AppContext, app_context, complete_lake, echo, echo_json
 from briefing.errors import BriefingError, NotFoundError, StoreError
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ def where(
         echo_json({name: {"path": str(path), "exists": path.exists()} for name, path in places.items()})
         return
     for name, path in places.items():
-        typer.echo(f"{name}: {path}{'' if path.exists() else '  (not there yet)'}")
+        echo(f"{name}: {path}{'' if path.exists() else '  (not there yet)'}")
 
 
 def network_rows(environment: Mapping[str, str], settings: Settings) -> list[dict[str, str]]:
@@ -87,15 +87,15 @@ def _print_network(context: AppContext, settings: Settings, as_json: bool) -> No
     if as_json:
         echo_json({"contact": contact, "services": rows, "note": OPEN_METEO_NOTE})
         return
-    typer.echo("Requests go out only while a briefing or a wind check is made, and only to:")
+    echo("Requests go out only while a briefing or a wind check is made, and only to:")
     for row in rows:
-        typer.echo(f"  {row['service']} ({row['address']}): {row['for']}; position: {row['position']}")
+        echo(f"  {row['service']} ({row['address']}): {row['for']}; position: {row['position']}")
     if contact:
-        typer.echo(f"Each request carries the program's name and your contact: {contact}")
+        echo(f"Each request carries the program's name and your contact: {contact}")
     else:
-        typer.echo("No contact is set, so no service is asked; set one in settings.toml.")
-    typer.echo("Spots, nests, readings, signs and your log are never sent.")
-    typer.echo(OPEN_METEO_NOTE)
+        echo("No contact is set, so no service is asked; set one in settings.toml.")
+    echo("Spots, nests, readings, signs and your log are never sent.")
+    echo(OPEN_METEO_NOTE)
 
 
 def _delivery_rows(context: AppContext) -> list[dict[str, str]]:
@@ -145,7 +145,7 @@ def export(
         echo_json(document)
         return
     write_text(to, json.dumps(document, indent=2, ensure_ascii=False) + "\n")
-    typer.echo(f"Exported {len(document['lake_files'])} lake files and the store to {to}.")
+    echo(f"Exported {len(document['lake_files'])} lake files and the store to {to}.")
 
 
 def _stored(context: AppContext, lake: str | None) -> dict[str, list[dict[str, Any]]]:
@@ -195,7 +195,7 @@ def forget(
             path.unlink(missing_ok=True)
         except OSError as error:
             raise StoreError(f"{path} can't be erased: {error.strerror or error}.") from None
-    typer.echo(f"Erased {lake_id}: {len(files)} files, {sum(erased.values())} stored entries.")
+    echo(f"Erased {lake_id}: {len(files)} files, {sum(erased.values())} stored entries.")
 
 
 def _files_of(context: AppContext, lake_id: str) -> list[Path]:

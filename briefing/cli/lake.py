@@ -10,7 +10,7 @@ from typing import Annotated, Any
 
 import typer
 
-from briefing.cli.common import app_context, ask, complete_lake, echo_json, new_app
+from briefing.cli.common import app_context, ask, complete_lake, echo, echo_json, new_app
 from briefing.cli.lake_new import (
     ask_questions,
     copied_from,
@@ -124,9 +124,9 @@ def list_lakes(ctx: typer.Context, as_json: JsonOption = False) -> None:
     if as_json:
         echo_json(rows)
     elif not rows:
-        typer.echo("No lake yet; add one with: briefing lake add")
+        echo("No lake yet; add one with: briefing lake add")
     for row in [] if as_json else rows:
-        typer.echo(f"{row['lake']}: {row['problem'] or row['name']}")
+        echo(f"{row['lake']}: {row['problem'] or row['name']}")
 
 
 @app.command("show")
@@ -139,7 +139,7 @@ def show(ctx: typer.Context, lake: LakeArgument = None, as_json: JsonOption = Fa
     if as_json:
         echo_json({"lake": profile.id, **profile.model_dump(mode="json"), "guessed": profile.guessed})
         return
-    typer.echo("\n".join(profile_lines(profile)))
+    echo("\n".join(profile_lines(profile)))
 
 
 @app.command("check")
@@ -167,10 +167,10 @@ def check(ctx: typer.Context, lake: LakeArgument = None, as_json: JsonOption = F
     if as_json:
         echo_json({"lake": profile.id, "file": str(path), "guessed": profile.guessed, "hints": hints})
         return
-    typer.echo(f"{path.name}: no problem found.")
-    typer.echo(f"Guessed: {', '.join(file_key(name) for name in profile.guessed) or 'nothing'}.")
+    echo(f"{path.name}: no problem found.")
+    echo(f"Guessed: {', '.join(file_key(name) for name in profile.guessed) or 'nothing'}.")
     for hint in hints:
-        typer.echo(f"Note: {hint}.")
+        echo(f"Note: {hint}.")
 
 
 @app.command("set")
@@ -193,7 +193,7 @@ def set_fields(
             raise InputError(f"{pair!r} is not of the form field=value, such as mean_depth=7ft.")
         changes[key.strip()] = _toml_value(value.strip())
     profile = set_values(context.lake_path(lake), changes)
-    typer.echo(f"Changed {profile.id}: {', '.join(changes)}.")
+    echo(f"Changed {profile.id}: {', '.join(changes)}.")
 
 
 def _toml_value(text: str) -> Any:
@@ -227,19 +227,19 @@ def edit(ctx: typer.Context, lake: LakeArgument = None) -> None:
             _run_editor(command, draft)
             new = read_text(draft)
             if new == old:
-                typer.echo("Nothing changed.")
+                echo("Nothing changed.")
                 return
             try:
                 parse_profile(new, path.name, lake_id=path.stem)
             except BriefingError as error:
-                typer.echo(str(error), err=True)
+                echo(str(error), err=True)
                 if _again():
                     continue
                 kept = path.with_name(f"{path.name}.rejected")
                 write_text(kept, new)
                 raise InputError(f"The old file stays in force; your version is kept as {kept}.") from None
             write_text(path, new)
-            typer.echo(f"Saved {path}.")
+            echo(f"Saved {path}.")
             return
 
 
@@ -296,6 +296,6 @@ def import_spots(
         raise NotFoundError(f"{file.name} holds no spot that {path.stem} doesn't have already.")
     append_tables(path, "spots", tables)
     skipped = f" ({len(points) - len(new)} were there already)" if len(points) > len(new) else ""
-    typer.echo(f"Added {len(new)} spots to {path.stem}{skipped}.")
+    echo(f"Added {len(new)} spots to {path.stem}{skipped}.")
     if not depth or not cover:
-        typer.echo("Depth and cover that you did not give are guesses; improve them with: briefing lake edit")
+        echo("Depth and cover that you did not give are guesses; improve them with: briefing lake edit")

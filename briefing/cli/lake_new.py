@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from briefing.cli.common import AppContext, ask, echo_json
+from briefing.cli.common import AppContext, ask, echo, echo_json
 from briefing.cli.lake_words import file_key, limits_lines
 from briefing.errors import InputError, StoreError
 from briefing.vocabulary import Craft
@@ -47,9 +47,7 @@ def ask_questions(context: AppContext, data: dict[str, Any], contact: str | None
     if "craft" not in data:
         data["craft"] = ask("What do you fish from", one_of(list(Craft)), "kayak", ", ".join(Craft))
     if contact is None and not context.settings().contact:
-        typer.echo(
-            "The weather services ask who calls; without a contact they are not asked (and nothing else sees it)."
-        )
+        echo("The weather services ask who calls; without a contact they are not asked (and nothing else sees it).")
         contact = str(typer.prompt("Your mail address or web page (empty: later)", default="", show_default=False))
     if not typer.confirm("A few more questions now? Each has a default", default=True):
         return contact
@@ -111,7 +109,7 @@ def _checked(data: dict[str, Any], key: str) -> Callable[[str], str]:
 def _show_limits(data: dict[str, Any]) -> None:
     from briefing.profile.files import build_profile
 
-    typer.echo("\n".join(limits_lines(build_profile(data, "the new lake"))))
+    echo("\n".join(limits_lines(build_profile(data, "the new lake"))))
 
 
 def new_path(context: AppContext, name: str) -> Path:
@@ -167,12 +165,12 @@ def report_new(context: AppContext, profile: LakeProfile, path: Path, as_json: b
     if as_json:
         echo_json({"lake": profile.id, "file": str(path), "guessed": profile.guessed})
         return
-    typer.echo(f"Added {profile.name} as {profile.id}: {path}")
-    typer.echo(f"Guessed, until you say better: {', '.join(file_key(name) for name in profile.guessed) or 'nothing'}.")
+    echo(f"Added {profile.name} as {profile.id}: {path}")
+    echo(f"Guessed, until you say better: {', '.join(file_key(name) for name in profile.guessed) or 'nothing'}.")
     if not profile.limits.confirmed:
-        typer.echo("\n".join(limits_lines(profile)))
-        typer.echo(f"Agree with: briefing lake set {profile.id} limits.confirmed=true")
+        echo("\n".join(limits_lines(profile)))
+        echo(f"Agree with: briefing lake set {profile.id} limits.confirmed=true")
     if not context.settings().contact:
-        typer.echo(f"No contact is set, so no service is asked yet: write yours into {context.home.settings_file}")
-    typer.echo(OPEN_METEO_NOTE)
-    typer.echo(f"Next: briefing today {profile.id}")
+        echo(f"No contact is set, so no service is asked yet: write yours into {context.home.settings_file}")
+    echo(OPEN_METEO_NOTE)
+    echo(f"Next: briefing today {profile.id}")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, complete_lake, echo_json, new_app
+from briefing.cli.common import AppContext, app_context, complete_lake, echo, echo_json, new_app
 from briefing.errors import InputError, NotFoundError, StoreError
 
 if TYPE_CHECKING:
@@ -155,9 +155,9 @@ def _add(
     if as_json:
         echo_json(_plain(stored))
         return
-    typer.echo(f"Stored for {profile.name}: entry {stored.mark.id}, {describe_mark(stored, profile, names)}")
+    echo(f"Stored for {profile.name}: entry {stored.mark.id}, {describe_mark(stored, profile, names)}")
     for line in told(understood):
-        typer.echo(line)
+        echo(line)
     if kind is MarkKind.END:
         _show_outing(segments, profile, names)
     elif kind is MarkKind.MARK and stored.mark.outing is None:
@@ -202,7 +202,7 @@ def _show_outing(segments: Sequence[Segment], profile: LakeProfile, names: dict[
     from briefing.cli.log_entry import describe_segment
 
     for segment in segments:
-        typer.echo(f"  {describe_segment(segment, profile, names)}")
+        echo(f"  {describe_segment(segment, profile, names)}")
     _ask(segments, profile, "")
 
 
@@ -211,7 +211,7 @@ def _ask(segments: Sequence[Segment], profile: LakeProfile, stop: str) -> None:
     from briefing.knowledge import load_log_parameters
 
     for question in open_questions(segments, profile, load_log_parameters(), stop):
-        typer.echo(f"  ? {question}")
+        echo(f"  ? {question}")
 
 
 @app.command("list")
@@ -243,7 +243,7 @@ def list_log(
             echo_json([_plain(entry) for entry in chosen])
             return
         for entry in chosen:
-            typer.echo(f"{entry.mark.id:>4}  {describe_mark(entry, profile, names)}")
+            echo(f"{entry.mark.id:>4}  {describe_mark(entry, profile, names)}")
     else:
         every = _segments(found)
         segments = [one for one in every if first is None or one.start >= first]
@@ -251,11 +251,11 @@ def list_log(
             echo_json([asdict(segment) for segment in segments])
             return
         for day in dict.fromkeys(local_day(one.start, profile.zone) for one in segments):
-            typer.echo(day)
+            echo(day)
             _show_outing([one for one in segments if local_day(one.start, profile.zone) == day], profile, names)
         _show_learned(context, every, names, context.now())
     if not chosen:
-        typer.echo(f'Nothing in the log of {profile.name}; begin with: briefing log start, or briefing log add "..."')
+        echo(f'Nothing in the log of {profile.name}; begin with: briefing log start, or briefing log add "..."')
 
 
 def _show_learned(context: AppContext, segments: Sequence[Segment], names: dict[str, str], now: datetime) -> None:
@@ -272,18 +272,16 @@ def _show_learned(context: AppContext, segments: Sequence[Segment], names: dict[
     for name in sorted(known, key=lambda one: -learned.effect(one).log):
         effect = learned.effect(name)
         word = f" It does {effect.stated} than its name and the rest of your box." if effect.stated else ""
-        typer.echo(
-            f"{names.get(name, name)}. {log_words(learned.tallies[name], None, replace(effect, stated=''))}{word}"
-        )
+        echo(f"{names.get(name, name)}. {log_words(learned.tallies[name], None, replace(effect, stated=''))}{word}")
     own_rules = parameters.learning
     if not known:
         needed = f"{own_rules.least_hours:g} h on {own_rules.least_days} days each"
-        typer.echo(f"Too little yet to say anything of a lure: {needed}.")
+        echo(f"Too little yet to say anything of a lure: {needed}.")
     if words := planned_words(segments):
-        typer.echo(words)
+        echo(words)
     without = sum(1 for segment in segments if segment.minutes is None and segment.fish)
     if without:
-        typer.echo(f"{without} entries with fish have no effort; nothing is learned from those.")
+        echo(f"{without} entries with fish have no effort; nothing is learned from those.")
 
 
 @app.command("correct", context_settings=_FREE)
@@ -341,9 +339,9 @@ def correct(
     if as_json:
         echo_json(_plain(stored))
         return
-    typer.echo(f"Corrected: entry {stored.mark.id}, {describe_mark(stored, profile, names)}")
+    echo(f"Corrected: entry {stored.mark.id}, {describe_mark(stored, profile, names)}")
     for line in told(understood):
-        typer.echo(line)
+        echo(line)
     _show_outing(segments, profile, names)
 
 
@@ -365,7 +363,7 @@ def withdraw(ctx: typer.Context, number: Number, as_json: JsonOption = False) ->
         echo_json(_plain(stored))
         return
     names = presentation_names(context.home.knowledge_dir)
-    typer.echo(f"Withdrawn: entry {stored.mark.id}, {describe_mark(stored, profile, names)}")
+    echo(f"Withdrawn: entry {stored.mark.id}, {describe_mark(stored, profile, names)}")
 
 
 @app.command("export")
@@ -399,10 +397,10 @@ def export(
         segments = _segments(LogBook(store).entries(profile.id))
     text = write_table(segments, profile.zone, shared=shared, exact=exact)
     if to is None:
-        typer.echo(text, nl=False)
+        echo(text, nl=False)
         return
     write_text(to, text)
-    typer.echo(f"Exported {len(segments)} segments to {to}.")
+    echo(f"Exported {len(segments)} segments to {to}.")
 
 
 @app.command("import")
@@ -429,7 +427,7 @@ def import_log(
     with context.store() as store:
         marks, bad = read_marks(context, store, profile, path, exact)
         for line in bad:
-            typer.echo(line, err=True)
+            echo(line, err=True)
         if not marks:
             raise InputError(f"{path.name}: nothing in it can be taken; nothing was stored.")
         if bad and not yes:
@@ -437,7 +435,7 @@ def import_log(
         elif not yes:
             typer.confirm(f"Store {len(marks)} entries for {profile.name}", abort=True)
         count = LogBook(store).add_all(profile.id, marks, f"import {path.name}", context.now())
-    typer.echo(f"Stored {count} entries for {profile.name}" + (f"; {len(bad)} lines left out." if bad else "."))
+    echo(f"Stored {count} entries for {profile.name}" + (f"; {len(bad)} lines left out." if bad else "."))
 
 
 def _plain(entry: LogEntry) -> dict[str, Any]:

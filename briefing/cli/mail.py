@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, fail, new_app
+from briefing.cli.common import app_context, echo, fail, new_app
 from briefing.errors import InputError
 
 if TYPE_CHECKING:
@@ -42,14 +42,14 @@ def test(ctx: typer.Context) -> None:
     settings = load_service_settings(context.home)
     if not settings.mail.host:
         raise InputError("No mail account is set: put a table [mail] into service.toml; see briefing mail --help")
-    channel = SmtpChannel(mail_account(settings, context.environment), tell=lambda step: typer.echo(f"  {step}"))
+    channel = SmtpChannel(mail_account(settings, context.environment), tell=lambda step: echo(f"  {step}"))
     failed = False
     for recipient in settings.mail.to:
-        typer.echo(f"To {recipient}:")
+        echo(f"To {recipient}:")
         letter = _test_letter(settings, recipient, context.now())
         parcel = Parcel(letter.key, recipient, "", build_letter(letter))
         outcome = channel.hand_over(parcel, lambda: True)
-        typer.echo(f"  {outcome.fate.value}: {outcome.words}")
+        echo(f"  {outcome.fate.value}: {outcome.words}")
         failed = failed or outcome.fate is not Fate.SENT
     if failed:
         fail("Not every mail was taken; the lines above say at which step, and what to change.", 4)
@@ -121,4 +121,4 @@ def save(
         images=tuple(Image(image.cid, image.png) for image in parts.images),
     )
     write_whole(to, build_letter(letter))
-    typer.echo(f"Saved: {to}")
+    echo(f"Saved: {to}")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context
+from briefing.cli.common import app_context, echo
 from briefing.errors import NotFoundError
 
 if TYPE_CHECKING:
@@ -46,16 +46,16 @@ def phase(
         if chart is None:
             raise NotFoundError("There is nothing to draw yet; no file was written.")
         svg.write_text(chart.svg() + "\n", encoding="utf-8")
-        typer.echo(f"Saved: {svg}", err=True)
+        echo(f"Saved: {svg}", err=True)
     if as_json:
-        typer.echo("[" + ",\n".join(season.model_dump_json(indent=1) for season in found) + "]")
+        echo("[" + ",\n".join(season.model_dump_json(indent=1) for season in found) + "]")
         return
-    typer.echo("\n\n".join(season_text(season, run.day) for season in found))
+    echo("\n\n".join(season_text(season, run.day) for season in found))
     if why:
         from briefing.core.phase.words import MOON_AND_PRESSURE
         from briefing.report.render import wrap_text
 
-        typer.echo("\n" + "\n".join(wrap_text(MOON_AND_PRESSURE)))
+        echo("\n" + "\n".join(wrap_text(MOON_AND_PRESSURE)))
 
 
 def season_text(season: SeasonSection, today: date) -> str:

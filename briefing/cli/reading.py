@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, complete_lake, echo_json, new_app
+from briefing.cli.common import AppContext, app_context, complete_lake, echo, echo_json, new_app
 from briefing.cli.entries import (
     Extras,
     describe_reading,
@@ -128,7 +128,7 @@ def _report(lead: str, reading: Reading, profile: LakeProfile, as_json: bool) ->
     if as_json:
         echo_json(_plain(reading))
     else:
-        typer.echo(f"{lead}: reading {reading.id}, {describe_reading(reading, profile.units, profile.zone)}")
+        echo(f"{lead}: reading {reading.id}, {describe_reading(reading, profile.units, profile.zone)}")
 
 
 def _plain(reading: Reading) -> dict[str, Any]:
@@ -162,9 +162,9 @@ def list_readings(
         echo_json([_plain(reading) for reading in found])
         return
     for reading in found:
-        typer.echo(f"{reading.id:>4}  {describe_reading(reading, profile.units, profile.zone)}")
+        echo(f"{reading.id:>4}  {describe_reading(reading, profile.units, profile.zone)}")
     if not found:
-        typer.echo(f"No readings for {profile.name}; add one with: briefing reading add water-temp 61F")
+        echo(f"No readings for {profile.name}; add one with: briefing reading add water-temp 61F")
 
 
 @app.command("correct", context_settings={"ignore_unknown_options": True})

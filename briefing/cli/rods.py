@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import app_context, echo_json
+from briefing.cli.common import app_context, echo, echo_json
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -68,10 +68,10 @@ def rods(
         echo_json({"lake": profile.id, "date": chosen_day, **rods_json(plan, advised)})
         return
     heading = heading_of(profile, run.day, inputs.outing.launch)
-    typer.echo(rig_card(plan, heading, solved_choices(advised), boxes=card), nl=False)
+    echo(rig_card(plan, heading, solved_choices(advised), boxes=card), nl=False)
     if not plan.picks:
         for reason in advised.plan.reasons:
-            typer.echo(reason)
+            echo(reason)
 
 
 def next_day(now: datetime, profile: LakeProfile) -> date:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, fail
+from briefing.cli.common import AppContext, app_context, echo, fail
 
 if TYPE_CHECKING:
     from briefing.service.world import World
@@ -46,7 +46,7 @@ def serve(
 
     context = app_context(ctx)
     if print_unit:
-        typer.echo(service.systemd_unit(service.program_path(), context.environment), nl=False)
+        echo(service.systemd_unit(service.program_path(), context.environment), nl=False)
         return
     stop = threading.Event()
     service.stop_on_signals(stop)
@@ -78,7 +78,7 @@ def tick(
         report = run_round(world)
     if report.problem:
         fail(report.problem, 1)
-    typer.echo(
+    echo(
         f"Made {report.made}, sent {report.sent}, nothing to say {report.quiet}, waiting {report.waiting}, "
         f"missed {report.missed}, failed {report.failed}, refused {report.refused}, uncertain {report.uncertain}."
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, complete_lake, echo_json, new_app
+from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
 from briefing.cli.entries import describe_sign, keeping_typed, local_time, spot_name, typed_line
 from briefing.cli.when import parse_when
 from briefing.errors import InputError
@@ -91,7 +91,7 @@ def add(
         echo_json(asdict(stored))
     else:
         words = describe_sign(stored, profile.units, profile.zone)
-        typer.echo(f"Stored for {profile.name}: sign {stored.id}, {words}")
+        echo(f"Stored for {profile.name}: sign {stored.id}, {words}")
 
 
 def _zone(spot: Spot | None, pocket: bool, exposed: bool) -> Zone:
@@ -124,9 +124,9 @@ def list_signs(
         echo_json([asdict(entry) for entry in found])
         return
     for entry in found:
-        typer.echo(f"{entry.id:>4}  {describe_sign(entry, profile.units, profile.zone)}")
+        echo(f"{entry.id:>4}  {describe_sign(entry, profile.units, profile.zone)}")
     if not found:
-        typer.echo(f"No signs for {profile.name}; add one with: briefing sign add looked-none --looked 2h")
+        echo(f"No signs for {profile.name}; add one with: briefing sign add looked-none --looked 2h")
 
 
 @app.command("withdraw")
@@ -145,4 +145,4 @@ def withdraw(
     if as_json:
         echo_json(asdict(stored))
     else:
-        typer.echo(f"Withdrawn: sign {stored.id}, {stored.kind.replace('_', ' ')}.")
+        echo(f"Withdrawn: sign {stored.id}, {stored.kind.replace('_', ' ')}.")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import app_context, complete_lake, echo_json
+from briefing.cli.common import app_context, complete_lake, echo, echo_json
 
 if TYPE_CHECKING:
     from briefing.core.log.skill import Skill, SkillRow
@@ -50,13 +50,13 @@ def skill(
         echo_json(_plain(found))
         return
     if not found.rows and not found.chances:
-        typer.echo(
+        echo(
             f"No forecast for {profile.name} has been checked yet. Each `briefing today` holds the one before against "
             "what came; your own wind helps most: briefing reading add 12mph --from SW"
         )
         return
     for line in table_lines(found, profile):
-        typer.echo(line)
+        echo(line)
 
 
 def table_lines(found: Skill, profile: LakeProfile) -> list[str]:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from briefing.cli.common import app_context, echo_json
+from briefing.cli.common import app_context, echo, echo_json
 
 
 def status(
@@ -25,7 +25,7 @@ def status(
         echo_json({"code": found.code, **asdict(found)})
     else:
         for line in status_lines(found):
-            typer.echo(line)
+            echo(line)
         if found.code == 0 and found.lakes:
-            typer.echo("Nothing missed, nothing uncertain.")
+            echo("Nothing missed, nothing uncertain.")
     raise typer.Exit(found.code)

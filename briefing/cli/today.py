@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context
-from briefing.errors import InputError
+from briefing.cli.common import app_context, echo, tell_unkept
+from briefing.errors import InputError, StoreError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -72,13 +72,20 @@ def today(
     profile = context.lake(lake)
     run = make_run(context, profile, lake, day, launch, back, fixed_launch, offline, conditions)
     made = execute(context, run)
-    saved = _save(context, profile, made, save_in)
-    typer.echo({Format.TEXT: made.text, Format.HTML: made.html, Format.JSON: made.json}[form], nl=False)
+    unkept = list(made.unkept)
+    saved: tuple[Path, ...] = ()
+    try:
+        saved = _save(context, profile, made, save_in)
+    except StoreError as error:
+        unkept.append(str(error))
+    echo({Format.TEXT: made.text, Format.HTML: made.html, Format.JSON: made.json}[form], nl=False)
     for note in made.notes:
-        typer.echo(note, err=True)
+        echo(note, err=True)
     if requests:
         print_requests(made)
-    typer.echo("Saved: " + "  ".join(str(path) for path in saved), err=form is not Format.TEXT)
+    if saved:
+        echo("Saved: " + "  ".join(str(path) for path in saved), err=form is not Format.TEXT)
+    tell_unkept(unkept)
 
 
 def make_run(
@@ -158,7 +165,7 @@ def execute(context: AppContext, run: Run) -> Made:
     from briefing.pipeline.tables import load_tables
 
     tables = load_tables(context.home.knowledge_dir)
-    with context.store() as store, services(context, run) as fetcher:
+    with context.store_anyway() as store, services(context, run) as fetcher:
         return make(run, tables, normals_of(run.profile), store, fetcher)
 
 
@@ -166,10 +173,10 @@ def inputs_of(context: AppContext, run: Run) -> MorningInputs:
     """Bring the inputs of a run together without building a briefing; for the commands that show one part."""
     from briefing.pipeline.run import prepare
 
-    with context.store() as store, services(context, run) as fetcher:
+    with context.store_anyway() as store, services(context, run) as fetcher:
         inputs, notes = prepare(run, normals_of(run.profile), store, fetcher)
-    for note in notes:
-        typer.echo(note, err=True)
+    for note in (*notes, *([store.unwritable] if store.unwritable else [])):
+        echo(note, err=True)
     return inputs
 
 
@@ -212,8 +219,8 @@ def _save(context: AppContext, profile: LakeProfile, made: Made, folder: Path | 
 def print_requests(made: Made) -> None:
     """Print every request with its outcome, for the budget."""
     records = made.gathered.requests
-    typer.echo(f"{len(records)} requests:", err=True)
+    echo(f"{len(records)} requests:", err=True)
     for record in records:
         size = f"{record.bytes} bytes" if record.bytes else "no body"
         source = "cache" if record.from_cache else f"{record.tries} tries"
-        typer.echo(f"  {record.service}: {record.outcome} ({record.status or 'no answer'}, {size}, {source})", err=True)
+        echo(f"  {record.service}: {record.outcome} ({record.status or 'no answer'}, {size}, {source})", err=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, complete_lake, echo_json, new_app
+from briefing.cli.common import AppContext, app_context, complete_lake, echo, echo_json, new_app
 from briefing.errors import InputError
 
 if TYPE_CHECKING:
@@ -157,9 +157,9 @@ def list_outings(ctx: typer.Context, lake: LakeOption = None, as_json: JsonOptio
         echo_json(rows)
         return
     for row in rows:
-        typer.echo(row["text"])
+        echo(row["text"])
     if not rows:
-        typer.echo("No outing is planned, so no wind notes will come. Plan one: briefing trip add --help")
+        echo("No outing is planned, so no wind notes will come. Plan one: briefing trip add --help")
 
 
 def _upcoming(context: AppContext, profile: LakeProfile) -> list[dict[str, Any]]:
@@ -244,8 +244,8 @@ def _show(entry: OutingEntry, profile: LakeProfile, verb: str, as_json: bool) ->
         echo_json(asdict(entry))
         return
     hours = f"{_clock(entry.launch, profile)} to {_clock(entry.back, profile)}"
-    typer.echo(f"{verb}: outing {entry.id}, {profile.name}, {entry.day:%a} {entry.day.isoformat()}, {hours}.")
+    echo(f"{verb}: outing {entry.id}, {profile.name}, {entry.day:%a} {entry.day.isoformat()}, {hours}.")
     if verb == "Called off":
-        typer.echo("No wind notes will come for it.")
+        echo("No wind notes will come for it.")
     else:
-        typer.echo("Wind notes come while briefing serve (or briefing tick on a timer) runs; see briefing status.")
+        echo("Wind notes come while briefing serve (or briefing tick on a timer) runs; see briefing status.")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context
+from briefing.cli.common import app_context, echo
 from briefing.errors import NotFoundError
 
 if TYPE_CHECKING:
@@ -42,8 +42,8 @@ def water(
         if chart is None:
             raise NotFoundError("There is nothing to draw yet; no file was written.")
         svg.write_text(chart.svg() + "\n", encoding="utf-8")
-        typer.echo(f"Saved: {svg}", err=True)
-    typer.echo(report.model_dump_json(indent=1) if as_json else water_text(report, profile.units))
+        echo(f"Saved: {svg}", err=True)
+    echo(report.model_dump_json(indent=1) if as_json else water_text(report, profile.units))
 
 
 def water_text(report: WaterReport, system: Units) -> str:

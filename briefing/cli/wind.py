@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, echo_json
+from briefing.cli.common import app_context, echo, echo_json, tell_unkept
+from briefing.errors import StoreError
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -41,36 +42,46 @@ def wind(
     context = app_context(ctx)
     profile = context.lake(lake)
     run = make_run(context, profile, lake, None, launch, back, False, offline, conditions)
-    check = _check(context, run)
+    check, unkept = _check(context, run)
     text = wind_text(check, profile)
-    path = _save(context, profile, check, text, save_in)
+    path = None
+    try:
+        path = _save(context, profile, check, text, save_in)
+    except StoreError as error:
+        unkept = (*unkept, str(error))
     if as_json:
         echo_json(_plain(check, text))
     else:
-        typer.echo(text)
-    typer.echo(f"Saved: {path}", err=True)
+        echo(text)
+    if path is not None:
+        echo(f"Saved: {path}", err=True)
+    tell_unkept(unkept)
 
 
-def _check(context: AppContext, run: Run) -> WindCheck:
-    """Run the check and keep its signature, so that the next one can say what changed."""
+def _check(context: AppContext, run: Run) -> tuple[WindCheck, tuple[str, ...]]:
+    """Run the check and keep its signature, so that the next one can say what changed; also what could not be kept."""
     from briefing.cli.today import normals_of, services
     from briefing.core.gathered_json import to_json
     from briefing.core.wind.note import NoteKind, NoteSignature
-    from briefing.pipeline.run import prepare
+    from briefing.pipeline.run import prepare, tried
     from briefing.pipeline.tables import load_tables
     from briefing.pipeline.wind_check import check_wind
     from briefing.store.records import SentNote
 
     tables = load_tables(context.home.knowledge_dir)
-    with context.store() as store, services(context, run) as fetcher:
+    with context.store_anyway() as store, services(context, run) as fetcher:
         inputs, _ = prepare(run, normals_of(run.profile), store, fetcher)
         past = [NoteSignature.from_mapping(note.signature) for note in store.notes(run.profile.id, run.day)]
         sent = [one for one in past if one.kind != NoteKind.NONE.value]
         check = check_wind(inputs, tables, sent, past, None)
         signature = check.decision.signature
-        store.save_note(SentNote(run.profile.id, run.day, run.now, check.decision.kind.value, signature.to_mapping()))
-        store.save_gathered(run.profile.id, run.now, to_json(inputs.gathered))
-    return check
+        note = SentNote(run.profile.id, run.day, run.now, check.decision.kind.value, signature.to_mapping())
+
+        def keep() -> None:
+            store.save_note(note)
+            store.save_gathered(run.profile.id, run.now, to_json(inputs.gathered))
+
+        return check, tried(store, keep, "this check, so the next one can't say what changed")
 
 
 def wind_text(check: WindCheck, profile: LakeProfile) -> str:
@@ -139,8 +150,6 @@ def _body(body: str) -> list[str]:
 
 
 def _save(context: AppContext, profile: LakeProfile, check: WindCheck, text: str, folder: Path | None) -> Path:
-    from briefing.errors import StoreError
-
     chosen = folder or context.settings().briefings_dir(context.home)
     at = check.decision.signature.evaluated_at.astimezone(profile.zone)
     path = chosen / f"{profile.id}-wind-{at.strftime('%Y-%m-%d-%H%M')}.txt"

@@ -27,16 +27,20 @@ class StaleTable:
         )
 
 
+def is_ahead(instant: datetime | None, now: datetime, table: StaleTable) -> bool:
+    """Tell whether an instant lies further ahead of ``now`` than clocks differ: then it is wrong."""
+    return instant is not None and instant - now > table.other["ahead"]
+
+
 def is_stale(kind: str, as_of: datetime | None, now: datetime, table: StaleTable) -> bool:
     """Tell whether a value of ``kind`` from ``as_of`` is too old at ``now``.
 
-    An unknown age counts as stale, and so does a value from more than ten minutes in the future (a clock is wrong
-    somewhere, and nobody knows by how much). A kind that the table does not name raises KeyError.
+    An unknown age counts as stale, and so does a value from the future (a clock is wrong somewhere, and nobody knows
+    by how much). A kind that the table does not name raises KeyError.
     """
     if kind in table.never:
         return False
     limit = table.after[kind]
     if as_of is None:
         return True
-    age = now - as_of
-    return age > limit or age < -timedelta(minutes=10)
+    return now - as_of > limit or is_ahead(as_of, now, table)

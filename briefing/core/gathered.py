@@ -47,11 +47,21 @@ class Problem:
 
 
 @dataclass(frozen=True, slots=True)
+class SeenBody:
+    """The digest of a body of a service that gives no issue time, and when it first came."""
+
+    source: str
+    digest: str
+    first_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class SourceMemory:
     """What is worth remembering between runs about the services at one lake; the store keeps it as it is.
 
     ``no_nws_at`` is when the US service said that it does not cover the place. ``grid_issued`` is the newest issue
-    time of the forecast grid ever used: an older one is not taken again.
+    time of the forecast grid ever used: an older one is not taken again. ``seen``: bodies that came before, newest
+    last, since the same bytes again are no newer than they were.
     """
 
     grid_path: str = ""
@@ -62,6 +72,7 @@ class SourceMemory:
     points_at: datetime | None = None
     no_nws_at: datetime | None = None
     grid_issued: datetime | None = None
+    seen: tuple[SeenBody, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from briefing.core.alerts import Alert, AlertFeed
-from briefing.core.gathered import Gathered, Problem, RequestRecord, SourceMemory
+from briefing.core.gathered import Gathered, Problem, RequestRecord, SeenBody, SourceMemory
 from briefing.core.hours import HourField, HourSeries, Origin
 from briefing.core.readings import DailyAir, LevelReading, WaterReading, WindReading
 from briefing.vocabulary import Zone
@@ -89,13 +89,15 @@ def _gathered(body: Mapping[str, Any]) -> Gathered:
         requests=tuple(_make(RequestRecord, row) for row in body["requests"]),
         retrieved_at=datetime.fromisoformat(body["retrieved_at"]),
         thunder_service_exists=bool(body["thunder_service_exists"]),
-        memory=_make(
-            SourceMemory,
-            {**body["memory"], "alert_zones": tuple(body["memory"]["alert_zones"])},
-            ("points_at", "no_nws_at", "grid_issued"),
-        ),
+        memory=_memory_in(body["memory"]),
         notes=tuple(body["notes"]),
     )
+
+
+def _memory_in(row: Mapping[str, Any]) -> SourceMemory:
+    seen = tuple(_make(SeenBody, one, ("first_at",)) for one in row.get("seen", ()))
+    lists = {"alert_zones": tuple(row["alert_zones"]), "seen": seen}
+    return _make(SourceMemory, {**row, **lists}, ("points_at", "no_nws_at", "grid_issued"))
 
 
 def _plain(value: Any) -> Any:

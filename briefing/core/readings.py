@@ -15,8 +15,9 @@ from briefing.vocabulary import SignKind, WaterColour, Zone
 class WaterReading:
     """A water temperature as measured.
 
-    kind: ``hull`` (fixed sensor, 0.3-1 m), ``surface`` (hand thermometer at the top), ``gauge``, ``buoy``, ``typed``
-    (no more said). ``hour_known`` is false when only the day was given.
+    kind: ``hull`` (fixed sensor, 0.3-1 m), ``surface`` (hand thermometer), ``gauge`` (in the lake), ``buoy``,
+    ``river_gauge`` (in a stream), ``tailwater`` (below a dam), ``unplaced_gauge`` (nobody says where) or ``typed`` (no
+    more said). ``hour_known`` is false when only the day was given.
     """
 
     id: str
@@ -29,6 +30,11 @@ class WaterReading:
     source: str = "user"
     name: str = "your reading"
     distance_km: float | None = None
+
+    @property
+    def witness(self) -> tuple[str, str]:
+        """Who measured: source and name without what stands in brackets, which may change from value to value."""
+        return self.source, self.name.partition(" (")[0]
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,6 +29,7 @@ from briefing.core.advice.plan import (
 )
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
 from briefing.core.advice.rods import RodInputs, RodPlan, by_use, choose_rods, with_rods
+from briefing.core.advice.season import phase_from_temperature
 from briefing.core.advice.situation import front_quiet, front_weight, shade_share, situation_words
 from briefing.core.log.learning import LogLearned
 from briefing.core.phase.model import PhaseResult
@@ -123,7 +124,8 @@ def advise_day(
     front = front_stage(inputs.gathered.hours, inputs.outing.launch, knowledge.front)
     tackle = tackle_box(profile, inputs.day)
     conditions = {
-        block.id: _conditions(block, inputs, hazards, water, phases, clarity, front, Zone.MAIN) for block in blocks
+        block.id: _conditions(block, inputs, knowledge, hazards, water, phases, clarity, front, Zone.MAIN)
+        for block in blocks
     }
     placed = _placed(hazards)
     fishing = {
@@ -278,6 +280,7 @@ def sky_class(cloud_pct: float, sun_deg: float) -> Sky:
 def _conditions(
     block: Block,
     inputs: MorningInputs,
+    knowledge: Knowledge,
     hazards: Hazards,
     water: WaterSeries,
     phases: Mapping[SpeciesForm, PhaseResult],
@@ -295,7 +298,8 @@ def _conditions(
     shown = {} if shares.refused else shares.shown(zone=zone if zone in shares.zones else None)
     spread = _phase_spread(shown)
     return Conditions(
-        phases={phase: mean for phase, (mean, _, _) in shown.items()},
+        phases={phase: mean for phase, (mean, _, _) in shown.items()}
+        or _phases_unknown(form, float(main[today]), inputs, knowledge),
         water_temp_c=float(main[today]),
         species={one: 1.0 / (2.0**n) for n, one in enumerate(profile.species)},
         trend_3d_c=float(main[today] - main[max(0, today - 3)]),
@@ -312,6 +316,15 @@ def _conditions(
         day=inputs.day,
         phase_spread=spread,
     )
+
+
+def _phases_unknown(
+    form: SpeciesForm, water_c: float, inputs: MorningInputs, knowledge: Knowledge
+) -> dict[Phase, float]:
+    """Shares where the season is not known: by water temperature and date; all alike without a temperature."""
+    if not np.isfinite(water_c):
+        return {phase: 1.0 / len(Phase) for phase in Phase}
+    return phase_from_temperature(form, water_c, inputs.day, inputs.profile.latitude, knowledge.advice)
 
 
 def _front_age_h(front: Front, at: datetime) -> float | None:
@@ -588,7 +601,7 @@ def _ranker(
 
     def ranked(key: tuple[str, str], tackle: TackleBox) -> tuple[Choice, ...]:
         place, block = by_id[key[0]], replace(blocks[key[1]], start=hours[key][0], end=hours[key][1])
-        at = _conditions(block, inputs, hazards, water, phases, clarity, front, place.zone)
+        at = _conditions(block, inputs, knowledge, hazards, water, phases, clarity, front, place.zone)
         at = replace(at, wave_height_m=_wave_at(hazards, place, block))
         spot = fishing[key]
         factors = spot_factors(learned, at, spot, knowledge.log)

@@ -24,7 +24,7 @@ from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water
 from briefing.pipeline.say_plan import plan_of, start_line, way_home
-from briefing.pipeline.say_trust import compared_of, sources_of, sureness_of, unknown_of
+from briefing.pipeline.say_trust import compared_of, doubts_of, sources_of, sureness_of, unknown_of
 from briefing.profile.model import Flag, LakeProfile
 from briefing.sections.briefing import Briefing
 from briefing.sections.changes import fill_changes
@@ -129,7 +129,7 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
         outing=_outing_text(inputs),
         guessed=tuple(sorted(profile.guessed)),
         demo=inputs.demo,
-        remarks=inputs.remarks,
+        remarks=(*inputs.remarks, *doubts_of(inputs.gathered.problems)),
     )
 
 

@@ -38,6 +38,7 @@ from briefing.core.log.parameters import LogParameters
 from briefing.core.log.records import MarkKind, Segment
 from briefing.core.log.skill import corrected_text, wind_line
 from briefing.core.readings import WindReading
+from briefing.core.water.observe import FLOWING_KINDS
 from briefing.pipeline.inputs import Entered, Knowledge, MorningInputs
 from briefing.profile.model import LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
@@ -88,7 +89,8 @@ def read_experience(
     recent = [(begin, end) for begin, end in outings if begin >= now - LOOK_BACK and end <= now]
     made = book.briefings_between(profile.id, now - LOOK_BACK, now, MOST_STORED)
     briefings = [json.loads(one.text) for one in made]
-    water = [one for one in (*entered.water, *gathered.water) if now - LOOK_BACK <= one.time <= now]
+    gauges = [one for one in gathered.water if one.kind not in FLOWING_KINDS]  # no measure of the lake's own estimate
+    water = [one for one in (*entered.water, *gauges) if now - LOOK_BACK <= one.time <= now]
     dated = [(one, one.time.astimezone(profile.zone).date()) for one in water if one.hour_known]
     new = [
         *wind_checks(issued, (wind for wind in winds if wind.time <= now), parameters.leads),

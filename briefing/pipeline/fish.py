@@ -30,15 +30,18 @@ def water_of(inputs: MorningInputs, knowledge: Knowledge) -> WaterResult:
         learned=inputs.kept.water_learned,
         seed=inputs.seed,
         state=inputs.kept.water_state,
+        gauges_count_for=knowledge.stale.other["gauge_estimate"],
     )
 
 
 def water_readings(inputs: MorningInputs) -> tuple[WaterReading, ...]:
     """The user's readings, and a gauge's newest of each day: a sensor that reports hourly is no hundred witnesses."""
-    by_day: dict[tuple[str, str], WaterReading] = {}
+    by_day: dict[tuple[tuple[str, str], str], WaterReading] = {}
     for reading in inputs.gathered.water:
+        if reading.time > inputs.now:
+            continue  # else it would stand for the good ones of its day
         day = reading.time.astimezone(inputs.profile.zone).date().isoformat()
-        by_day[reading.name, day] = reading
+        by_day[reading.witness, day] = reading
     return tuple(sorted((*inputs.entered.water, *by_day.values()), key=lambda r: (r.time, r.id)))
 
 

@@ -24,6 +24,7 @@ from briefing.core.wind.hour_levels import hour_levels
 from briefing.core.wind.inputs import DayLight, HeadwindLeg, LevelInputs, hourly_from_days
 from briefing.core.wind.level import HourLevel
 from briefing.core.wind.limits import Limits, cold_band, cold_factor, limits_for
+from briefing.core.wind.rules import ExcludeRules
 from briefing.core.wind.shape import LakeShape
 from briefing.core.wind.waves import SeaState, sea_state
 from briefing.core.wind.windows import (
@@ -143,6 +144,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             light=light,
             water_low_c=low,
             coldest_c=coldest_water_c(inputs.normals, inputs.day),
+            warmest_air_c=warmest_air_c(inputs.normals, inputs.day, rules.exclude),
             immersion_clothing=dressed_for_immersion(profile),
             alone=profile.alone,
             fetch=table,
@@ -277,6 +279,13 @@ def coldest_water_c(normals: AirNormals, day: date) -> float:
     back = [(index - n) % 366 for n in range(22)]
     low = normals.mean_c[back] - 2.0 * normals.year_sd_c[back]
     return max(0.0, float(low.min()) - normals.error_c)
+
+
+def warmest_air_c(normals: AirNormals, day: date, rules: ExcludeRules) -> float:
+    """Warmest plausible air of the date in C: normal mean, spreads of single days, and the warmest hour above it."""
+    index = day.timetuple().tm_yday - 1
+    spread = rules.heat_spreads * float(normals.day_sd_c[index])
+    return float(normals.mean_c[index]) + spread + normals.error_c + rules.heat_above_mean_c
 
 
 def day_light(profile: LakeProfile, day: date) -> DayLight:

@@ -13,7 +13,7 @@ from briefing.report.render import to_html, to_json, to_text
 
 @dataclass(frozen=True)
 class Made:
-    """A briefing with its renderings, and what was said on the way."""
+    """A briefing with its renderings, what was said on the way, and what could not be kept."""
 
     built: Built
     gathered: Gathered
@@ -21,6 +21,7 @@ class Made:
     html: str
     json: str
     notes: tuple[str, ...] = ()
+    unkept: tuple[str, ...] = ()
 
 
 def render(built: Built, gathered: Gathered, notes: tuple[str, ...] = ()) -> Made:

@@ -25,6 +25,7 @@ def water_site(profile: LakeProfile) -> WaterSite:
         area_km2=None if guessed("area_km2") else profile.area_km2,
         river_fed=profile.river_fed,
         max_depth_m=None if guessed("max_depth_m") else profile.max_depth_m,
+        river_gauges=profile.stations.allow_river_gauge,
     )
 
 

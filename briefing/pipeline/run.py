@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -16,6 +17,7 @@ from briefing.core.hours import HourSeries
 from briefing.core.readings import DailyAir
 from briefing.core.sky import sky_day
 from briefing.core.wind.shape import LakeShape
+from briefing.errors import StoreError
 from briefing.knowledge import load_log_parameters
 from briefing.pipeline.build import build
 from briefing.pipeline.conditions_file import EnteredConditions
@@ -54,10 +56,24 @@ class Run:
 
 
 def make(run: Run, knowledge: Knowledge, normals: AirNormals, store: Store, fetcher: Fetcher | None) -> Made:
-    """Retrieve (unless offline), compute, render and store a briefing."""
+    """Retrieve (unless offline), compute, render and store a briefing.
+
+    A store that can't be written costs no morning: ``Made.unkept`` then says what could not be kept.
+    """
     made = compute(run, knowledge, normals, store, fetcher)
-    remember(run, made, store)
-    return made
+    lost = "this morning, and what it learned for the next one"
+    return replace(made, unkept=tried(store, lambda: remember(run, made, store), lost))
+
+
+def tried(store: Store, keep_it: Callable[[], None], what: str) -> tuple[str, ...]:
+    """Store something; where that can't be done, return the sentence that says so instead of raising."""
+    why = store.unwritable
+    if not why:
+        try:
+            keep_it()
+        except StoreError as error:
+            why = str(error)
+    return (f"NOT KEPT: {what}. {why}",) if why else ()
 
 
 def compute(run: Run, knowledge: Knowledge, normals: AirNormals, store: Store, fetcher: Fetcher | None) -> Made:

@@ -87,8 +87,11 @@ def answer_of(profile: LakeProfile, hazards: Hazards) -> Answer | None:
 def names_of(profile: LakeProfile, hazards: Hazards, advised: Advised | None = None) -> Names:
     """Official alerts by name, the sun of the day, and what the plan stays away from."""
     away = advised is not None and _keeps_off_tailwater(profile, advised)
+    events: dict[str, list[str]] = {}
+    for active in hazards.alerts.active:
+        events.setdefault(active.alert.id, []).append(active.alert.event)
     return Names(
-        events={active.alert.id: active.alert.event for active in hazards.alerts.active},
+        events={id_: listed(list(dict.fromkeys(names))) for id_, names in events.items()},
         light=hazards.light[1],
         off_route=frozenset({FACTOR_WORD["tailwater"]} if away else ()),
     )

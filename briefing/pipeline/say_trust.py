@@ -7,9 +7,11 @@ from datetime import timedelta
 
 from briefing import units
 from briefing.core.freshness import is_stale
+from briefing.core.gathered import Problem
 from briefing.core.log.skill import water_text
 from briefing.core.phase.model import PhaseResult
 from briefing.core.water.engine import WaterResult
+from briefing.core.water.observe import FLOWING_KINDS
 from briefing.core.wind.alerts import ResolvedAlerts
 from briefing.core.wind.level import HourLevel
 from briefing.pipeline.experience import wind_checked
@@ -29,6 +31,10 @@ from briefing.sections.unknown import UnknownSection, fill_unknown
 from briefing.sections.words import FACTOR_WORD, listed, lower_first
 from briefing.vocabulary import Level, SpeciesForm
 
+#: Sources that say what they refuse, not what is missing in the table for it.
+_PARTLY = frozenset({"wind_now", "ndbc", "open_meteo", "nws_grid"})
+#: Problems of safety inputs told at the top of the page; further ones are counted.
+_MOST_TOLD = 3
 _RULES = {"closed_season": "seasons", "lead": "lead", "hooks": "hooks"}
 
 
@@ -74,6 +80,19 @@ def sureness_of(
     return SurenessSection(parts=tuple(parts))
 
 
+def doubts_of(problems: Sequence[Problem]) -> tuple[str, ...]:
+    """What of the safety inputs was refused or is missing, for the top of the page.
+
+    Official warnings have their own first line under the cautions.
+    """
+    serious = [p for p in problems if p.serious and p.source != "nws_alerts"]
+    lines = list(dict.fromkeys(f"{p.missing} {p.meaning}" for p in serious))
+    if len(lines) <= _MOST_TOLD:
+        return tuple(lines)
+    more = len(lines) - _MOST_TOLD
+    return (*lines[:_MOST_TOLD], f"And {more} more under 'Not known this morning'.")
+
+
 def unknown_of(
     inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAlerts, shown: Sequence[HourLevel]
 ) -> UnknownSection:
@@ -98,11 +117,13 @@ def unknown_of(
         )
     if places := below_dam(profile):
         extra.append((f"Releases of the dam above {listed(places)}:", "ask its operator before you go there."))
-    if not inputs.gathered.wind_now and not any(
+    if all(wind.wind_mps is None for wind in inputs.gathered.wind_now) and not any(
         not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
     ):
         extra.append(("Wind now: no station and nobody has reported it.", "The table is forecast alone."))
-    if not inputs.entered.water and not inputs.gathered.water:
+    aside, in_lake = _gauges(inputs)
+    extra += aside
+    if not inputs.entered.water and not in_lake:
         extra.append(
             ("Water temperature: never measured here.", "The model runs on air alone; one reading narrows it most.")
         )
@@ -116,9 +137,21 @@ def unknown_of(
     return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra)
 
 
+def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str]], bool]:
+    """Gauges not counted since they don't stand in the lake, with their newest value; and if others are there."""
+    if inputs.profile.stations.allow_river_gauge:
+        return [], bool(inputs.gathered.water)
+    newest = {one.witness: one for one in inputs.gathered.water if one.kind in FLOWING_KINDS}
+    means = "The water temperature here does not rest on it; allow_river_gauge in the profile lets it count for less."
+    shown = {one.name: units.show_temperature(one.temperature_c, inputs.profile.units) for one in newest.values()}
+    aside = [(f"{name}: {value}, perhaps not this lake's water.", means) for name, value in shown.items()]
+    return aside, any(one.kind not in FLOWING_KINDS for one in inputs.gathered.water)
+
+
 def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[tuple[str, str]]:
     """Factors that can't be judged in hours of the table, unless a service's problem names them already."""
-    said = " ".join(problem.missing.lower() for problem in inputs.gathered.problems if problem.serious)
+    serious = [problem for problem in inputs.gathered.problems if problem.serious and problem.source not in _PARTLY]
+    said = " ".join(problem.missing.lower() for problem in serious)
     out = []
     for name, word in FACTOR_WORD.items():
         found = [f for one in shown for f in one.factors if f.name == name and not f.standing]

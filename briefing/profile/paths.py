@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from briefing.errors import StoreError
+
 _APP = "lake-morning-briefing"
 
 
@@ -46,6 +48,16 @@ class Home:
     def briefings_dir(self) -> Path:
         """Folder of saved briefings."""
         return self.data_dir / "briefings"
+
+    def check(self) -> None:
+        """Raise StoreError when a file stands where one of the folders, or a folder above it, should be."""
+        for folder in (self.config_dir, self.data_dir, self.cache_dir):
+            found = next((path for path in (folder, *folder.parents) if path.exists()), None)
+            if found is not None and not found.is_dir():
+                raise StoreError(
+                    f"{found} is a file, where the folder with your lakes and entries is expected; "
+                    "set BRIEFING_HOME to the folder, or move the file away."
+                )
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str]) -> Home:

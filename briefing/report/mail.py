@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass
 from html import escape
 
+from briefing.controls import without_controls
 from briefing.report.charts import all_charts
 from briefing.report.png import to_png
 from briefing.report.render import mail_style, page_for_mail, to_text
@@ -64,7 +65,7 @@ def mail_parts(briefing: Briefing, ident: str, limit: int = HTML_LIMIT) -> MailP
 def note_html(subject: str, first: str, body: str) -> str:
     """A wind note as plain HTML: its first paragraph large, the rest as lines."""
     lines = "".join(f"<p>{escape(line)}</p>" for line in body.splitlines() if line.strip())
-    return (
+    return without_controls(
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<title>{escape(subject)}</title></head>"

@@ -11,6 +11,7 @@ from jinja2 import Environment, FileSystemBytecodeCache, FileSystemLoader, Stric
 from markupsafe import Markup
 
 from briefing import resources
+from briefing.controls import escaped_controls, without_controls
 from briefing.report import charts
 from briefing.report.lake_map import lake_map
 from briefing.sections.briefing import Briefing
@@ -34,7 +35,8 @@ def to_html(briefing: Briefing) -> str:
     if briefing.map is not None:
         units = "us" if "mph" in briefing.hours.units_text else "metric"
         figures.append(_figure(lake_map(briefing.map, units=units), briefing.map.text))
-    return _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=False) + "\n"
+    page = _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=False)
+    return without_controls(page) + "\n"
 
 
 def _figure(svg: str, caption: str) -> Markup:
@@ -44,7 +46,8 @@ def _figure(svg: str, caption: str) -> Markup:
 def page_for_mail(briefing: Briefing, figures: Sequence[str]) -> str:
     """Return the page with the style sheets of mail and ready-made figures; `briefing.report.mail` finishes it."""
     marked = [Markup(figure) for figure in figures]
-    return _environment().get_template("briefing.html.j2").render(b=briefing, figures=marked, mail=True)
+    page = _environment().get_template("briefing.html.j2").render(b=briefing, figures=marked, mail=True)
+    return without_controls(page)
 
 
 def mail_style() -> str:
@@ -54,7 +57,7 @@ def mail_style() -> str:
 
 def to_json(briefing: Briefing) -> str:
     """Return the briefing as indented JSON; field order is page order."""
-    return briefing.model_dump_json(indent=1) + "\n"
+    return escaped_controls(briefing.model_dump_json(indent=1)) + "\n"
 
 
 @lru_cache(maxsize=1)

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from briefing.core.wind.alerts import ActiveAlert, ResolvedAlerts
-from briefing.core.wind.events import Consequence
+from briefing.core.wind.events import Consequence, Match
 from briefing.core.wind.inputs import DayLight
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.sections.clock import clock, nearest_minute, span
@@ -251,22 +251,28 @@ def checked_text(
     levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str, str]], apart: Collection[str] = ()
 ) -> str:
     """Say what was looked at and stayed within the limits all day; factors in ``apart`` are spoken of elsewhere."""
-    by_name: dict[str, list[Level]] = {}
+    by_name: dict[str, list[Factor]] = {}
     for level in levels:
         for factor in level.factors:
-            # what only an estimate stands in for was not checked
-            by_name.setdefault(factor.name, []).append(Level.UNKNOWN if factor.estimated else factor.level)
-    calm = [
-        str(actions.get(name, {}).get("title", name.replace("_", " "))).lower()
-        for name, found in by_name.items()
-        if name != "alerts"
-        and name not in apart
-        and len(found) == len(levels)
-        and all(one is Level.WITHIN_LIMITS for one in found)
-    ]
-    if not calm:
-        return "Nothing that was checked stayed within your limits the whole time."
-    return f"Also checked and within your limits in every hour shown: {listed(calm)}."
+            by_name.setdefault(factor.name, []).append(factor)
+    calm, left_out = [], []
+    for name, found in by_name.items():
+        if name == "alerts" or name in apart or len(found) != len(levels):
+            continue
+        # what only an estimate stands in for was not checked
+        if any(one.level is not Level.WITHIN_LIMITS or one.estimated for one in found):
+            continue
+        excluded = next((one.text for one in found if one.excluded), "")
+        if excluded:
+            left_out.append(excluded)
+        else:
+            calm.append(str(actions.get(name, {}).get("title", name.replace("_", " "))).lower())
+    said = (
+        f"Also checked and within your limits in every hour shown: {listed(calm)}."
+        if calm
+        else "Nothing that was checked stayed within your limits the whole time."
+    )
+    return " ".join([said, *left_out])
 
 
 def fill_official(
@@ -291,12 +297,16 @@ def fill_official(
             notes.append("It is no longer listed but was never cancelled, so it counts until its end.")
         if active.expired_text:
             notes.append("The text is past its own date; the event is not over.")
-        if not effect.known:
-            notes.append("This kind of alert is not in our list: read its text.")
+        if active.odd_times:
+            notes.append("Its times contradict each other: it counts until the later end.")
+        if active.twin:
+            notes.append("Another message of the same number says otherwise: both count.")
+        if effect.match is Match.WORDS:
+            notes.append("Its name is not the usual one: it is judged by its words, the strict way.")
         found.append(
             OfficialAlert(
                 level=effect.level,
-                event=alert.event,
+                event=alert.event or "A message without a name",
                 headline=alert.headline,
                 when=f"from {clock(active.begin, zone, day)} {until}",
                 begin=active.begin,

@@ -10,7 +10,8 @@ from briefing.sections.quantity import SectionModel
 class HeadSection(SectionModel):
     """What the briefing is about. ``row`` names the row of default limits in use and why.
 
-    ``remarks``: what the service has to say of itself, such as a briefing that was missed.
+    ``remarks``: what the service has to say of itself, such as a briefing that was missed, and which safety inputs are
+    refused or missing.
     """
 
     lake: str

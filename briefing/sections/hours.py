@@ -79,11 +79,16 @@ def fill_hours(
     raised: what the wind was multiplied by for the limits, by hour; the row shows the gust without it.
     """
     factor = raised or {}
+    rows = tuple(
+        _row(series, level, waves.get(level.hour), factor.get(level.hour, 1.0), zone, day, system) for level in levels
+    )
+    if any(row.thunder_text.startswith("L") for row in rows):
+        notes = (
+            *notes,
+            "Thunder as L2 to L6: the lightning activity level, of 6, where no chance is given.",
+        )
     return HoursSection(
-        rows=tuple(
-            _row(series, level, waves.get(level.hour), factor.get(level.hour, 1.0), zone, day, system)
-            for level in levels
-        ),
+        rows=rows,
         limit_text=limit_text(limits, system),
         header_text=_line("hour", "level", "wind", "gust", "from", "waves", "thndr", "rain", "air", ""),
         units_text=_UNITS[system],
@@ -143,13 +148,14 @@ def _row(
     waves = None if "waves" in refused else waves
     wind = None if "sustained_wind" in refused else value("wind_mps")
     thunder = None if "thunder" in refused else value("thunder_pct")
+    storm = next((f for f in level.factors if f.name == "thunder"), None)
     direction, air, rain = value("wind_from_deg"), value("air_c"), value("precip_chance_pct")
     texts = {
         "wind_text": _speed(wind, system, _limits_of(level, "sustained_wind")),
         "gust_text": _speed(gust_mps, system, _limits_of(level, "gust")) + ("e" if estimated else ""),
         "from_text": "?" if direction is None else units.compass_point(direction),
         "wave_text": "?" if waves is None else _waves(waves, system, _limits_of(level, "waves")),
-        "thunder_text": _percent(thunder),
+        "thunder_text": _thunder(thunder, storm),
         "rain_text": _percent(rain),
         "air_text": "?" if air is None else f"{units.c_to_f(air) if system == 'us' else air:.0f}",
     }
@@ -179,11 +185,11 @@ def _row(
 _UNITS: dict[units.Units, str] = {
     "us": (
         "a row stands for the whole hour from its clock time on; wind and gust in mph, waves in ft (significant "
-        "height), air in F; e = gust estimated, ? = not known"
+        "height), air in F; e, est = estimated, ? = not known"
     ),
     "metric": (
         "a row stands for the whole hour from its clock time on; wind and gust in m/s, waves in m (significant "
-        "height), air in C; e = gust estimated, ? = not known"
+        "height), air in C; e, est = estimated, ? = not known"
     ),
 }
 _WIDTHS = (6, 10, 5, 5, 5, 9, 6, 5, 4)
@@ -214,6 +220,19 @@ def _waves(waves: tuple[float, float], system: units.Units, limits_m: Sequence[f
     low, high = (units.m_to_ft(w) if system == "us" else w for w in waves)
     top = (wind_words.feet_beside if system == "us" else wind_words.metres_beside)(waves[1], limits_m)
     return top if f"{low:.1f}" == f"{high:.1f}" else f"{low:.1f}-{top}"
+
+
+def _thunder(chance_pct: float | None, factor: Factor | None) -> str:
+    """Chance of thunder as the level has it: given, from words or an activity level, estimated, or not known."""
+    if factor is None or factor.level is Level.UNKNOWN:
+        return "?"
+    if chance_pct is not None:
+        return _percent(chance_pct)
+    if factor.estimated:
+        return "est"
+    if factor.number is None:
+        return "?"
+    return f"L{factor.number:.0f}" if factor.unit == "level" else _percent(factor.number)
 
 
 def _percent(value: float | None) -> str:

@@ -105,6 +105,8 @@ def fill_seasons(found: Iterable[PhaseShares]) -> tuple[SeasonSection, ...]:
             said = {note for one in out for note in one.notes}
             notes = tuple(note for note in section.notes if note not in said)
             section = section.model_copy(update={"notes": notes})
+            if section.refused and section.refused in (one.refused for one in out):
+                section = section.model_copy(update={"headline": "Not known here either."})
             if not section.refused and not spring_matters(shares):
                 section = section.model_copy(update={"headline": _headline(section.shares), "dates": ()})
         out.append(section)

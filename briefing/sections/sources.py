@@ -49,7 +49,17 @@ def fill_sources(
 ) -> SourcesSection:
     """List every origin that gave a value for the hours shown, then observations, gauges and the alerts."""
     rows = _forecast_rows(gathered.hours.window(begin, end), now)
-    rows += [_reading_row(r.name, "wind now", r.time, "observed", now, r.distance_km) for r in gathered.wind_now]
+    rows += [
+        _reading_row(
+            r.name,
+            "wind now" if r.wind_mps is not None else "gust or visibility",
+            r.time,
+            "observed",
+            now,
+            r.distance_km,
+        )
+        for r in gathered.wind_now
+    ]
     rows += [
         _reading_row(r.name, "water temperature", r.time, "observed", now, r.distance_km) for r in gathered.water[-3:]
     ]

@@ -19,6 +19,7 @@ from briefing.delivery.folder import write_whole
 from briefing.errors import InputError, NewerSchemaError, NotFoundError, StoreError
 from briefing.profile.paths import Home
 from briefing.service.owner import Owner
+from briefing.store.database import note_backup, set_aside_empty
 from briefing.store.sqlite import check_header, copy_database
 
 BACKUP_VERSION = 1
@@ -53,6 +54,7 @@ def make_backup(home: Home, target: Path, now: datetime, secret_files: frozenset
         target.chmod(0o600)
     except OSError as error:
         raise StoreError(f"The backup could not be written to {target}: {error.strerror or error}.") from None
+    note_backup(home.data_dir, target)
     return len(contents)
 
 
@@ -67,6 +69,7 @@ def restore_backup(home: Home, source: Path, now: datetime, *, replace: bool) ->
         running = [path for path in owner.folder.glob("*.lock") if path.stem != owner.token]
         if any(not owner.dead(path.stem) for path in running):
             raise StoreError("The service is running; stop it before you restore a backup.")
+        set_aside_empty(home.store_file, now)
         present = home.store_file.exists() or any(home.lakes_dir.glob("*.toml"))
         if present and not replace:
             raise InputError("There are lakes or a store already; add --replace to put the backup in their place.")

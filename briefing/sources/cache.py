@@ -6,6 +6,7 @@ import base64
 import binascii
 import hashlib
 import json
+import math
 import os
 import threading
 from dataclasses import dataclass, field
@@ -24,6 +25,7 @@ class Stored:
     etag: str
     last_modified: str
     retrieved_at: datetime
+    age_s: float = 0.0  # how long a front cache had held it then
 
 
 @dataclass
@@ -95,6 +97,7 @@ def _written(stored: Stored) -> dict[str, Any]:
         "etag": stored.etag,
         "last_modified": stored.last_modified,
         "retrieved_at": stored.retrieved_at.isoformat(),
+        "age_s": stored.age_s,
     }
 
 
@@ -106,4 +109,5 @@ def _read(row: dict[str, Any], url: str) -> Stored:
         raise ValueError("not what was stored")
     if not all(isinstance(text, str) for text in texts):
         raise ValueError("not what was stored")
-    return Stored(url, body, texts[0], texts[1], texts[2], retrieved)
+    held_s = float(row.get("age_s", 0.0))  # files of an earlier version don't have it
+    return Stored(url, body, texts[0], texts[1], texts[2], retrieved, held_s if 0.0 <= held_s < math.inf else 0.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
@@ -11,16 +12,16 @@ from zoneinfo import ZoneInfo
 
 from briefing.core.alerts import AlertFeed
 from briefing.core.freshness import is_stale
-from briefing.core.gathered import Gathered, Problem, SourceMemory
-from briefing.core.hours import HourSeries
+from briefing.core.gathered import Gathered, Problem, SeenBody, SourceMemory
+from briefing.core.hours import FIELDS, HourSeries
 from briefing.core.readings import LevelReading, WaterReading, WindReading
 from briefing.sources import gather_nws, metar, ndbc, nws, nws_alerts, open_meteo, usgs
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.daily_air import daily_air
-from briefing.sources.http import Fetcher, Reply, ServiceError
+from briefing.sources.http import Fetcher, Reply, ServiceError, Source
 from briefing.sources.intervals import full_hour
-from briefing.sources.result import ParsedHours, with_effective_gust
-from briefing.sources.tables import age, stale_table
+from briefing.sources.result import ParsedHours, with_effective_gust, without_empty_gusts
+from briefing.sources.tables import age, ahead, stale_table
 
 T = TypeVar("T")
 
@@ -31,6 +32,8 @@ _ORDER = ("nws_grid", "nws_text", "open_meteo")
 _ARCHIVE_BEFORE = timedelta(days=5)  # the forecast's own past days cover the newest ones
 #: Daily values of a gauge are asked for so many days back.
 WATER_DAYS = 30
+#: Letters kept of a body's digest, and bodies remembered of a source: front caches may hold several.
+_DIGEST, _SEEN_KEPT = 24, 24
 _MIXED_NOTE = "gust raised to the sustained wind of another source"
 
 
@@ -80,6 +83,7 @@ class _Part:
     problems: tuple[Problem, ...] = ()
     credits: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    seen: SeenBody | None = None
 
 
 def gather(request: GatherRequest, fetcher: Fetcher) -> Gathered:
@@ -106,6 +110,7 @@ def gather(request: GatherRequest, fetcher: Fetcher) -> Gathered:
         memory, forecast = _moved(request, memory, fetcher, forecast)
     if forecast.issued is not None:
         memory = replace(memory, grid_issued=forecast.issued)
+    memory = replace(memory, seen=_remembered(memory.seen, [part.seen for part in rest if part.seen is not None]))
     problems += _clock_problem(fetcher)
     if covered:
         credit = (nws.CREDIT,) if forecast.raw or feed.checked_at is not None else ()
@@ -147,7 +152,7 @@ def _bound(call: Callable[..., AlertFeed], *arguments: object) -> Callable[[], A
 def _part_asks(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> list[Callable[[], _Part]]:
     asks: list[Callable[[], _Part]] = [lambda: _wind_now(request, memory, fetcher)]
     if fetcher.urls.open_meteo:
-        asks.insert(0, lambda: _open_meteo(request, fetcher))
+        asks.insert(0, lambda: _open_meteo(request, memory, fetcher))
     if request.stations.usgs:
         asks.append(lambda: _usgs(request, fetcher))
     if request.stations.buoys:
@@ -182,16 +187,25 @@ def _alert_problem(feed: AlertFeed) -> tuple[Problem, ...]:
     return (Problem("nws_alerts", said, "Whether a warning is in force is not known.", serious=True),)
 
 
-def _open_meteo(request: GatherRequest, fetcher: Fetcher) -> _Part:
+def _open_meteo(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> _Part:
     """Past days and forecast, then the season before them; one request at a time, as the service asks."""
     source, problems, past = fetcher.source("Open-Meteo"), [], []
     raw: dict[str, HourSeries] = {}
     notes: list[str] = []
+    seen: SeenBody | None = None
     meaning = "Where the other forecast has no value either, hours count as unknown."
     try:
         reply = open_meteo.retrieve_forecast(source, request.latitude, request.longitude)
-        parsed = _read_model(reply, request)
-        problems += [Problem("open_meteo", said, meaning) for said in parsed.problems]
+        came_first, seen = first_seen(memory.seen, "open_meteo", reply)
+        made_by, days = min(reply.made_by, came_first), (open_meteo.PAST_DAYS, open_meteo.FORECAST_DAYS)
+        parsed = _read_model(reply, request, made_by, days)
+        old = gather_nws.too_old("Open-Meteo", parsed.issued, None, request.now)
+        if old:
+            parsed = ParsedHours(None, parsed.issued, (old,))
+        lost = parsed.series is None
+        problems += [Problem("open_meteo", said, meaning, serious=lost) for said in parsed.problems]
+        problems += gather_nws.aging("open_meteo", "Open-Meteo", None if lost else parsed.issued, request.now)
+        problems += [Problem("open_meteo", said, gather_nws.NO_GUST, serious=True) for said in parsed.doubts]
         height = open_meteo.height_problem(reply.body, request.elevation_m)
         problems += [Problem("open_meteo", height, "The lake's own readings count for more.")] if height else []
         notes += parsed.notes
@@ -199,17 +213,41 @@ def _open_meteo(request: GatherRequest, fetcher: Fetcher) -> _Part:
             raw["open_meteo"] = parsed.series
             past.append(parsed.series)
     except ServiceError as error:
-        problems.append(Problem("open_meteo", str(error), meaning))
+        problems.append(Problem("open_meteo", str(error), meaning, serious=True))
     archive, said = _archive(request, fetcher)
     past += archive
     problems += said
     credits = (open_meteo.CREDIT,) if past else ()
-    return _Part(raw, tuple(past), problems=tuple(problems), credits=credits, notes=tuple(notes))
+    return _Part(raw, tuple(past), problems=tuple(problems), credits=credits, notes=tuple(notes), seen=seen)
 
 
-def _read_model(reply: Reply, request: GatherRequest) -> ParsedHours:
+def first_seen(known: Sequence[SeenBody], source: str, reply: Reply) -> tuple[datetime, SeenBody]:
+    """Return when a body first came, by what is remembered, and what to remember of it."""
+    digest = hashlib.sha256(reply.body).hexdigest()[:_DIGEST]
+    times = [one.first_at for one in known if (one.source, one.digest) == (source, digest)]
+    first = min([reply.retrieved_at, *times])
+    return first, SeenBody(source, digest, first)
+
+
+def _remembered(known: Sequence[SeenBody], new: Sequence[SeenBody]) -> tuple[SeenBody, ...]:
+    """The newest bodies of each source, so that copies served in turns are all known again."""
+    fresh = {(one.source, one.digest) for one in new}
+    every = [*(one for one in known if (one.source, one.digest) not in fresh), *new]
+    sources = dict.fromkeys(one.source for one in every)
+    return tuple(one for name in sources for one in [one for one in every if one.source == name][-_SEEN_KEPT:])
+
+
+def _read_model(
+    reply: Reply, request: GatherRequest, made_by: datetime | None = None, days: tuple[int, int] | None = None
+) -> ParsedHours:
     return open_meteo.parse_hours(
-        reply.body, reply.retrieved_at, request.place, age("assumed_issue_age"), plausible_limits()
+        reply.body,
+        reply.retrieved_at,
+        request.place,
+        age("assumed_issue_age"),
+        plausible_limits(),
+        made_by=made_by,
+        days=days,
     )
 
 
@@ -236,23 +274,29 @@ def _archive(request: GatherRequest, fetcher: Fetcher) -> tuple[list[HourSeries]
 
 
 def _wind_now(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> _Part:
-    winds, said, asked = gather_nws.wind_now(fetcher, memory, request.stations.airports, request.place, request.now)
-    problems = [Problem("wind_now", one, "Another station is used where there is one.") for one in said]
-    if not winds and (asked or memory.stations_path):
-        meaning = "What the wind does now is known only by what you see."
-        problems.append(Problem("wind_now", "No current observation of wind near the lake.", meaning))
-    credit = (metar.CREDIT,) if any(wind.source == "metar" for wind in winds) else ()
-    return _Part(winds=winds, problems=tuple(problems), credits=credit)
+    found = gather_nws.wind_now(fetcher, memory, request.stations.airports, request.place, request.now)
+    problems = _observation_problems("wind_now", found.problems, found.serious)
+    credit = (metar.CREDIT,) if any(wind.source == "metar" for wind in found.readings) else ()
+    return _Part(winds=found.readings, problems=problems, credits=credit)
+
+
+def _observation_problems(source: str, said: Sequence[str], serious: Sequence[str]) -> tuple[Problem, ...]:
+    meaning = "Another station is used where there is one; look at the water yourself."
+    return tuple(Problem(source, one, meaning, serious=one in serious) for one in dict.fromkeys(said))
 
 
 def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
     meaning = "Water temperature and level rest on your readings and the estimate."
     try:
-        values, sensors, said = _water_values(request, fetcher)
+        values, sensors, sites, said = _water_values(request, fetcher)
     except ServiceError as error:
         return _Part(problems=(Problem("usgs", str(error), meaning),))
     oldest = request.now - age("water_history")
-    parsed = usgs.readings_of(values, sensors, oldest, plausible_limits())
+    late = sum(ahead(value.time, request.now) and not value.day_only for value in values)
+    values = [value for value in values if value.day_only or not ahead(value.time, request.now)]
+    parsed = usgs.readings_of(values, sensors, oldest, plausible_limits(), sites)
+    said += (f"USGS: {late} values are dated ahead of now and were skipped.",) if late else ()
+    said += _silent(parsed.water, request.now)
     if not values:
         said = (*said, "USGS: the gauges have no water temperature or level.")
     problems = tuple(Problem("usgs", one, meaning) for one in (*said, *parsed.problems))
@@ -260,12 +304,30 @@ def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
     return _Part(water=parsed.water, level=parsed.level, problems=problems, credits=credits, notes=parsed.notes)
 
 
-def _water_values(request: GatherRequest, fetcher: Fetcher) -> tuple[list[usgs.Value], dict[str, str], tuple[str, ...]]:
+def _silent(water: Sequence[WaterReading], now: datetime) -> tuple[str, ...]:
+    """Say of gauges that have been silent so long that today's estimate does not rest on them."""
+    newest: dict[str, datetime] = {}
+    for reading in water:
+        name = reading.witness[1]
+        newest[name] = max(reading.time, newest.get(name, reading.time))
+    return tuple(
+        f"{name}: its newest water temperature is of {at:%Y-%m-%d}; it informs the past, not today's estimate."
+        for name, at in newest.items()
+        if now - at > age("gauge_estimate")
+    )
+
+
+_Water = tuple[list[usgs.Value], dict[str, str], dict[str, usgs.Site], tuple[str, ...]]
+
+
+def _water_values(request: GatherRequest, fetcher: Fetcher) -> _Water:
+    """Values of the gauges, what is said of their sensors, where they stand, and problems."""
     source, sites, limits = fetcher.source("USGS water data"), request.stations.usgs, plausible_limits()
     zone = ZoneInfo(request.time_zone)
     if fetcher.urls.usgs_legacy:
-        old, sensors, said = usgs.parse_legacy(usgs.retrieve_legacy(source, sites).body, zone, limits)
-        return list(old), sensors, said
+        body = usgs.retrieve_legacy(source, sites).body
+        old, sensors, said = usgs.parse_legacy(body, zone, limits)
+        return list(old), sensors, usgs.parse_legacy_sites(body), said
     pages = [*usgs.retrieve_latest(source, sites), *usgs.retrieve_daily(source, sites, WATER_DAYS, age("archive"))]
     values: list[usgs.Value] = []
     problems: tuple[str, ...] = ()
@@ -277,7 +339,22 @@ def _water_values(request: GatherRequest, fetcher: Fetcher) -> tuple[list[usgs.V
     if usgs.needs_sensors(values):
         for page in usgs.retrieve_sensors(source, sites, age("sensor_depths")):
             sensors |= usgs.parse_sensors(page.body)
-    return values, sensors, problems
+    stand, unsaid = _sites(fetcher.source("USGS sites"), sites)
+    return values, sensors, stand, problems + unsaid
+
+
+def _sites(source: Source, sites: Sequence[str]) -> tuple[dict[str, usgs.Site], tuple[str, ...]]:
+    """Where gauges stand; of one that can't be placed that is said, and its readings are kept as such."""
+    found: dict[str, usgs.Site] = {}
+    failed: list[str] = []
+    for site in sites:
+        try:
+            found |= usgs.parse_sites(usgs.retrieve_site(source, site, age("gauge_sites")).body)
+        except ServiceError as error:
+            failed.append(str(error))
+    lost = [site for site in sites if usgs.site_id(site) not in found]
+    why = f" ({failed[0].rstrip('.')})" if failed else ""
+    return found, tuple(f"USGS {site}: whether it stands in a lake or a stream is not known{why}." for site in lost)
 
 
 def _buoys(request: GatherRequest, fetcher: Fetcher) -> _Part:
@@ -290,18 +367,17 @@ def _buoys(request: GatherRequest, fetcher: Fetcher) -> _Part:
             reply = ndbc.retrieve_buoy(fetcher.source("Buoy"), buoy)
         except ServiceError as error:
             said = f"Buoy {buoy}: not there (404), perhaps out for the season." if error.status == 404 else str(error)
-            problems.append(Problem("ndbc", said, meaning))
+            problems.append(Problem("ndbc", said, meaning, serious=error.status != 404))
             continue
-        parsed = ndbc.parse_buoy(reply.body, buoy, plausible_limits())
-        problems += [Problem("ndbc", said, meaning) for said in parsed.problems]
-        if parsed.wind is not None and not is_stale("observation", parsed.wind.time, request.now, stale_table()):
-            winds.append(parsed.wind)
+        parsed = ndbc.parse_buoy(reply.body, buoy, plausible_limits(), request.now)
+        winds += parsed.winds
         if parsed.water is not None and request.now - parsed.water.time <= age("water_history"):
             water.append(parsed.water)
-        newest = max((one.time for one in (parsed.wind, parsed.water) if one is not None), default=None)
-        if newest is not None and is_stale("gauge", newest, request.now, stale_table()):
-            said = f"Buoy {buoy}: its last row is of {newest:%Y-%m-%d %H:%M} UTC, perhaps out for the season."
+        if parsed.last is not None and is_stale("gauge", parsed.last, request.now, stale_table()):
+            said = f"Buoy {buoy}: its last row is of {parsed.last:%Y-%m-%d %H:%M} UTC, perhaps out for the season."
             problems.append(Problem("ndbc", said, meaning))
+        else:
+            problems += _observation_problems("ndbc", parsed.problems, parsed.serious)
     credits = (ndbc.CREDIT,) if winds or water else ()
     return _Part(winds=tuple(winds), water=tuple(water), problems=tuple(problems), credits=credits)
 
@@ -313,8 +389,14 @@ def merge_hours(raw: Mapping[str, HourSeries], now: datetime) -> HourSeries:
     """
     begin = full_hour(now) - timedelta(hours=_PAST_HOURS)
     merged = HourSeries(begin, _PAST_HOURS + _AHEAD_HOURS)
-    for name in sorted(raw, key=lambda name: (_is_old(raw[name], now), _ORDER.index(name))):
-        merged = merged.filled_from(raw[name])
+    ordered = [raw[name] for name in sorted(raw, key=lambda name: (_is_old(raw[name], now), _ORDER.index(name)))]
+    others = [name for name in FIELDS if name != "gust_mps"]
+    for series in ordered:
+        merged = merged.filled_from(series, others)
+    wind = merged.values("wind_mps")
+    for series in ordered:  # a zero beside another source's wind must not keep that source's gust out
+        gusts = series.window(merged.start, merged.start + timedelta(hours=merged.hours))
+        merged = merged.filled_from(without_empty_gusts(gusts, wind), ("gust_mps",))
     return with_effective_gust(merged, _MIXED_NOTE)
 
 

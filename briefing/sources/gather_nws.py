@@ -11,13 +11,15 @@ from briefing.core.alerts import AlertFeed
 from briefing.core.freshness import is_stale
 from briefing.core.gathered import Problem, SourceMemory
 from briefing.core.hours import HourSeries
-from briefing.core.readings import WindReading
 from briefing.sources import metar, nws, nws_alerts, nws_observations, nws_text
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.http import Ask, Fetcher, Reply, ServiceError, Source, labelled
-from briefing.sources.tables import age, stale_table
+from briefing.sources.observed import ParsedWind
+from briefing.sources.result import issued_no_later
+from briefing.sources.tables import age, ahead, held_back, stale_table
 
 NO_WIND = "The forecast of another source is used where there is one; hours without wind count as unknown."
+NO_GUST = "Gusts come from another source, or are estimated from the wind and draw a caution."
 _STATIONS = 3
 
 
@@ -36,11 +38,27 @@ def find_links(
     fetcher: Fetcher, place: tuple[float, float], memory: SourceMemory, now: datetime
 ) -> tuple[SourceMemory, tuple[Problem, ...]]:
     """Bring the memory up to date on which grid and zones hold the place, or that the service does not cover it."""
+    memory = healed(memory, now)
     if memory.no_nws_at is not None and now - memory.no_nws_at <= age("no_service"):
         return memory, ()
     if memory.grid_path and memory.points_at is not None and now - memory.points_at <= age("points"):
         return memory, ()
     return ask_links(fetcher, place, memory, now)
+
+
+def healed(memory: SourceMemory, now: datetime) -> SourceMemory:
+    """Drop what is remembered as of a time ahead of now: it was wrong, and would refuse all that is right."""
+
+    def past(at: datetime | None) -> datetime | None:
+        return None if ahead(at, now) else at
+
+    return replace(
+        memory,
+        points_at=past(memory.points_at),
+        no_nws_at=past(memory.no_nws_at),
+        grid_issued=past(memory.grid_issued),
+        seen=tuple(one for one in memory.seen if not ahead(one.first_at, now)),
+    )
 
 
 def ask_links(
@@ -52,7 +70,7 @@ def ask_links(
         links = nws.parse_points(reply.body)
     except ServiceError as error:
         if error.problem == "InvalidPoint":
-            return SourceMemory(no_nws_at=now), ()
+            return SourceMemory(no_nws_at=now, seen=memory.seen), ()
         if memory.grid_path:
             return memory, ()
         return memory, (Problem("nws_points", str(error), NO_WIND, serious=True),)
@@ -69,6 +87,7 @@ def ask_links(
             marine=links.marine,
             points_at=now,
             grid_issued=memory.grid_issued if same else None,
+            seen=memory.seen,
         ),
         (),
     )
@@ -105,12 +124,13 @@ def _grid(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
             problem = Problem("nws_grid", str(error), NO_WIND, serious=True)
             return Forecast({}, (problem,), moved=error.status == 404)
         reply = kept
-    parsed = nws.parse_grid(reply.body, reply.retrieved_at, plausible_limits(), reply.note)
-    refused = _too_old("NWS grid", parsed.issued, memory.grid_issued, now)
+    parsed = nws.parse_grid(reply.body, reply.retrieved_at, plausible_limits(), reply.note, reply.held_since)
+    refused = too_old("NWS grid", parsed.issued, memory.grid_issued, now)
     if parsed.series is None or refused:
         said = [refused] if refused else list(parsed.problems)
         return Forecast({}, tuple(Problem("nws_grid", one, NO_WIND, serious=True) for one in said), parsed.notes)
-    problems = _aging("nws_grid", "NWS grid", parsed.issued, now)
+    problems = aging("nws_grid", "NWS grid", parsed.issued, now)
+    problems += tuple(Problem("nws_grid", one, NO_GUST, serious=True) for one in parsed.doubts)
     if reply.note:
         problems += (
             Problem(
@@ -134,22 +154,24 @@ def _text(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
     except ServiceError as error:
         return Forecast({}, (Problem("nws_text", str(error), NO_WIND, serious=True),))
     parsed = nws_text.parse_hourly(reply.body, reply.retrieved_at, plausible_limits())
-    refused = _too_old("NWS text forecast", parsed.issued, memory.grid_issued, now)
+    issued = held_back(parsed.issued, reply.held_since, now)
+    refused = too_old("NWS text forecast", issued, memory.grid_issued, now)
     if parsed.series is None or refused:
         said = [refused] if refused else list(parsed.problems)
         return Forecast({}, tuple(Problem("nws_text", one, NO_WIND, serious=True) for one in said), parsed.notes)
+    series = parsed.series if issued is None else issued_no_later(parsed.series, issued)
     gusts = Problem(
         "nws_text", "NWS text forecast: it names no gusts.", "Gusts are estimated or come from another source."
     )
-    return Forecast(
-        {"nws_text": parsed.series}, (gusts, *_aging("nws_text", "NWS text forecast", parsed.issued, now)), parsed.notes
-    )
+    return Forecast({"nws_text": series}, (gusts, *aging("nws_text", "NWS text forecast", issued, now)), parsed.notes)
 
 
-def _too_old(name: str, issued: datetime | None, newest_used: datetime | None, now: datetime) -> str:
+def too_old(name: str, issued: datetime | None, newest_used: datetime | None, now: datetime) -> str:
     """Say why an issue is not used: too long ago, older than one already used, or from the future. "" when it is."""
     if issued is None:
         return ""
+    if ahead(issued, now):
+        return f"{name}: its issue time lies {_span(issued - now)} ahead of now, not used."
     if now - issued > age("refuse_forecast"):
         return f"{name}: {(now - issued).total_seconds() / 3600:.0f} h old, not used."
     if newest_used is not None and issued < newest_used:
@@ -157,7 +179,13 @@ def _too_old(name: str, issued: datetime | None, newest_used: datetime | None, n
     return ""
 
 
-def _aging(source: str, name: str, issued: datetime | None, now: datetime) -> tuple[Problem, ...]:
+def _span(length: timedelta) -> str:
+    minutes = length.total_seconds() / 60
+    return f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"
+
+
+def aging(source: str, name: str, issued: datetime | None, now: datetime) -> tuple[Problem, ...]:
+    """Say that a forecast is used although it is past its age; empty while it is not."""
     if issued is None or not is_stale("forecast", issued, now, stale_table()):
         return ()
     hours = (now - issued).total_seconds() / 3600
@@ -188,9 +216,9 @@ def alerts_of_zones(fetcher: Fetcher, zones: tuple[str, ...], now: datetime) -> 
 
 def wind_now(
     fetcher: Fetcher, memory: SourceMemory, airports: tuple[str, ...], place: tuple[float, float], now: datetime
-) -> tuple[tuple[WindReading, ...], tuple[str, ...], tuple[str, ...]]:
-    """Get current wind of the nearest stations, airport reports where they fail: readings, problems, airports asked."""
-    stations, problems = list(airports), []
+) -> ParsedWind:
+    """Get what the nearest stations measured in the last hour, and airport reports where they give no wind."""
+    stations, parts = list(airports), []
     covered = bool(memory.stations_path)
     if covered:
         try:
@@ -198,55 +226,40 @@ def wind_now(
             reply = nws_observations.retrieve_stations(source, memory.stations_path, age("stations"))
             stations += nws_observations.parse_stations(reply.body)
         except ServiceError as error:
-            problems.append(str(error))
+            parts.append(_lost(str(error)))
     stations = list(dict.fromkeys(stations))[: max(_STATIONS, len(airports))]
-    readings: list[WindReading] = []
-    for station in stations if covered else ():
-        found, said = _station(fetcher, station, place, now)
-        readings += found
-        problems += said
+    parts += [_station(fetcher, station, place, now) for station in stations if covered]
     asked = tuple(name for name in stations if len(name) == 4 and name.isalpha())
-    if not readings and asked:
-        found, said = _airports(fetcher, asked, place, now)
-        readings += found
-        problems += said
-    return tuple(readings), tuple(problems), asked
+    if not _have_wind(parts) and asked:
+        parts.append(_airports(fetcher, asked, place, now))
+    if not _have_wind(parts) and (asked or covered):
+        parts.append(_lost("No current observation of wind near the lake."))
+    return ParsedWind(
+        tuple(reading for part in parts for reading in part.readings),
+        tuple(said for part in parts for said in part.problems),
+        tuple(said for part in parts for said in part.serious),
+    )
 
 
-def _station(
-    fetcher: Fetcher, station: str, place: tuple[float, float], now: datetime
-) -> tuple[list[WindReading], list[str]]:
+def _lost(said: str) -> ParsedWind:
+    return ParsedWind((), (said,), (said,))
+
+
+def _have_wind(parts: list[ParsedWind]) -> bool:
+    return any(reading.wind_mps is not None for part in parts for reading in part.readings)
+
+
+def _station(fetcher: Fetcher, station: str, place: tuple[float, float], now: datetime) -> ParsedWind:
     try:
         reply = nws_observations.retrieve_observation(fetcher.source("NWS observation"), station)
     except ServiceError as error:
-        return [], [f"Station {station}: {error}"]
-    parsed = nws_observations.parse_observations(reply.body, station, place, plausible_limits())
-    return _current(parsed, f"Station {station}", now)
+        return _lost(f"Station {station}: {error}")
+    return nws_observations.parse_observations(reply.body, station, place, plausible_limits(), now)
 
 
-def _airports(
-    fetcher: Fetcher, airports: tuple[str, ...], place: tuple[float, float], now: datetime
-) -> tuple[list[WindReading], list[str]]:
+def _airports(fetcher: Fetcher, airports: tuple[str, ...], place: tuple[float, float], now: datetime) -> ParsedWind:
     try:
         reply = metar.retrieve_reports(fetcher.source("Airport reports"), airports)
     except ServiceError as error:
-        return [], [str(error)]
-    parsed = metar.parse_reports(reply.body, place, plausible_limits())
-    fresh = [one for one in parsed.readings if not is_stale("observation", one.time, now, stale_table())]
-    old = len(parsed.readings) - len(fresh)
-    said = [f"Airport reports: {old} are over {_minutes()} min old and not used."] if old else []
-    return fresh, [*parsed.problems, *said]
-
-
-def _current(parsed: nws_observations.ParsedWind, name: str, now: datetime) -> tuple[list[WindReading], list[str]]:
-    problems = list(parsed.problems)
-    for reading in parsed.readings[:1]:
-        if not is_stale("observation", reading.time, now, stale_table()):
-            return [reading], problems
-        hours = (now - reading.time).total_seconds() / 3600
-        problems.append(f"{name}: its newest wind is {hours:.1f} h old, not used.")
-    return [], problems
-
-
-def _minutes() -> int:
-    return round(stale_table().after["observation"].total_seconds() / 60)
+        return _lost(str(error))
+    return metar.parse_reports(reply.body, place, plausible_limits(), now)

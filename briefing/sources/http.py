@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import json
 import random
+import re
 import threading
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from email.utils import parsedate_to_datetime
 from pathlib import Path
 
 import httpx
@@ -64,6 +66,17 @@ class Reply:
     last_modified: str = ""
     age_s: float = 0.0  # how long a front cache says that it has held the body
     note: str = ""
+
+    @property
+    def held_since(self) -> datetime:
+        """The latest instant at which the service itself can have given this body, by what its front cache says."""
+        return self.retrieved_at - timedelta(seconds=self.age_s)
+
+    @property
+    def made_by(self) -> datetime:
+        """The latest instant at which a body without a time of its own can have been made, by all of its headers."""
+        changed = _http_date(self.last_modified)
+        return self.held_since if changed is None else min(self.held_since, changed)
 
 
 @dataclass(frozen=True)
@@ -209,7 +222,15 @@ class Source:
     def keep(self, reply: Reply) -> None:
         """Keep a good body in the cache (used with ``store=False`` when the caller decides)."""
         self.fetcher.cache.save(
-            Stored(reply.url, reply.body, reply.content_type, reply.etag, reply.last_modified, reply.retrieved_at)
+            Stored(
+                reply.url,
+                reply.body,
+                reply.content_type,
+                reply.etag,
+                reply.last_modified,
+                reply.retrieved_at,
+                reply.age_s,
+            )
         )
 
     def get(self, ask: Ask) -> Reply:
@@ -437,13 +458,30 @@ def _problem_words(body: bytes) -> tuple[str, str]:
 
 
 def _age_told(value: str) -> float:
-    told = value.strip()
-    return float(told) if told.isascii() and told.isdigit() and len(told) < 10 else 0.0
+    """Seconds of an ``Age`` header; the first number counts, at most thirty years, 0 where there is none."""
+    told = re.match(r"\s*(\d+)", value, re.ASCII)
+    return min(float(told.group(1)[:12]), 1e9) if told else 0.0
+
+
+def _http_date(value: str) -> datetime | None:
+    try:
+        told = parsedate_to_datetime(value)
+        return told.replace(tzinfo=UTC) if told.tzinfo is None else told.astimezone(UTC)
+    except (TypeError, ValueError, OverflowError, IndexError):
+        return None
 
 
 def _reply_of(kept: Stored, checked_at: datetime) -> Reply:
     return Reply(
-        kept.url, kept.body, kept.content_type, kept.retrieved_at, checked_at, True, kept.etag, kept.last_modified
+        kept.url,
+        kept.body,
+        kept.content_type,
+        kept.retrieved_at,
+        checked_at,
+        True,
+        kept.etag,
+        kept.last_modified,
+        kept.age_s,
     )
 
 

@@ -7,9 +7,11 @@ from datetime import UTC, datetime, timedelta
 
 from briefing.core.plausible import Plausible
 from briefing.core.readings import WaterReading, WindReading
-from briefing.sources.bodies import NAN, read_number
+from briefing.sources.bodies import NAN, Read, read_number
 from briefing.sources.http import Ask, Reply, Source
+from briefing.sources.observed import Observed, known, observed, of_last_hour
 from briefing.sources.service_limits import SHARE_HOURLY
+from briefing.sources.tables import ahead
 
 CREDIT = "Buoys: National Data Buoy Center, NOAA (public domain)"
 #: How "missing" is written, by column, beside ``MM``: the files of continuous winds use nines even in real time.
@@ -24,16 +26,27 @@ _FIELDS = {
 }
 _LOOK_BACK = timedelta(minutes=90)
 _NEEDED = ("YY", "MM", "DD", "hh", "mm")
+_Row = tuple[datetime, dict[str, Read]]
 _WIND_COLUMNS = frozenset({"WDIR", "WSPD", "GST"})  # in every kind of table; without one the heading is damaged
 
 
 @dataclass(frozen=True)
 class ParsedBuoy:
-    """The newest wind and water temperature of a buoy, each None when there is none within 90 min of the last row."""
+    """The wind of a buoy's last hour and its newest water temperature, none where there is none near its last row.
 
-    wind: WindReading | None
+    ``last`` is the time of its last row; ``serious`` are those of the problems that a level may rest on.
+    """
+
+    winds: tuple[WindReading, ...]
     water: WaterReading | None
     problems: tuple[str, ...] = ()
+    serious: tuple[str, ...] = ()
+    last: datetime | None = None
+
+    @property
+    def wind(self) -> WindReading | None:
+        """The reading with the wind in it."""
+        return next((one for one in self.winds if one.wind_mps is not None), None)
 
 
 def retrieve_buoy(source: Source, buoy: str) -> Reply:
@@ -41,12 +54,15 @@ def retrieve_buoy(source: Source, buoy: str) -> Reply:
     return source.get(Ask(f"{source.fetcher.urls.ndbc}/{buoy.upper()}.txt", expect="text", share_for=SHARE_HOURLY))
 
 
-def parse_buoy(body: bytes | str, buoy: str, limits: Plausible) -> ParsedBuoy:
-    """Read the table; rows with another number of fields than the heading are skipped and counted."""
+def parse_buoy(body: bytes | str, buoy: str, limits: Plausible, now: datetime | None = None) -> ParsedBuoy:
+    """Read the table; rows with another number of fields than the heading are skipped and counted.
+
+    With ``now`` rows dated ahead of it are skipped too, and wind that is too old for it is left out.
+    """
     words = body.decode("ascii", errors="replace") if isinstance(body, bytes) else body
     names: list[str] = []
-    read: list[tuple[datetime, dict[str, float]]] = []
-    skipped = refused = 0
+    read: list[_Row] = []
+    skipped = ahead_of = 0
     for line in words.splitlines():
         if line.startswith("#"):
             names = names or line.lstrip("#").split()
@@ -56,18 +72,26 @@ def parse_buoy(body: bytes | str, buoy: str, limits: Plausible) -> ParsedBuoy:
         if at is None:
             skipped += bool(fields)
             continue
-        values, odd = _row(dict(zip(names, fields, strict=True)), limits)
-        refused += odd
-        read.append((at, values))
+        if now is not None and ahead(at, now):
+            ahead_of += 1
+            continue
+        read.append((at, _row(dict(zip(names, fields, strict=True)), limits)))
     if names and not set(names) >= _WIND_COLUMNS:
-        return ParsedBuoy(None, None, (f"Buoy {buoy}: the heading of its table could not be read, not used.",))
+        said = f"Buoy {buoy}: the heading of its table could not be read, not used."
+        return ParsedBuoy((), None, (said,), (said,))
     if not read:
-        return ParsedBuoy(None, None, (f"Buoy {buoy}: its table holds no row that could be read.",))
+        said = f"Buoy {buoy}: its table holds no row that could be read."
+        return ParsedBuoy((), None, (said,), (said,))
     read.sort(key=lambda row: row[0], reverse=True)
+    recent = [row for row in read if read[0][0] - row[0] <= _LOOK_BACK]
+    refused = sum(damaged for _, values in read for _, damaged in values.values())
     problems = [f"Buoy {buoy}: {skipped} rows could not be read and were skipped."] if skipped else []
     problems += [f"Buoy {buoy}: {refused} values can't be true and were refused."] if refused else []
-    recent = [row for row in read if read[0][0] - row[0] <= _LOOK_BACK]
-    return ParsedBuoy(_wind(recent, buoy), _water(recent, buoy), tuple(problems))
+    problems += [f"Buoy {buoy}: {ahead_of} rows are dated ahead of now and were skipped."] if ahead_of else []
+    found = of_last_hour([_report(row, buoy, limits) for row in recent], f"Buoy {buoy}", now)
+    return ParsedBuoy(
+        found.readings, _water(recent, buoy), (*problems, *found.problems), found.serious, last=read[0][0]
+    )
 
 
 def _time(row: dict[str, str]) -> datetime | None:
@@ -78,8 +102,8 @@ def _time(row: dict[str, str]) -> datetime | None:
         return None
 
 
-def _row(row: dict[str, str], limits: Plausible) -> tuple[dict[str, float], int]:
-    values, odd = {}, 0
+def _row(row: dict[str, str], limits: Plausible) -> dict[str, Read]:
+    out = {}
     for column, field in _FIELDS.items():
         written = row.get(column, "MM")
         number, damaged = (NAN, False) if written in ("MM", "//") else read_number(written)
@@ -87,35 +111,29 @@ def _row(row: dict[str, str], limits: Plausible) -> tuple[dict[str, float], int]
             number = NAN
         elif number == number and not limits.holds(field, number):
             number, damaged = NAN, True
-        odd += damaged
-        values[field] = number
-        if damaged and field == "gust_mps":
-            values["wind_mps"] = NAN  # a gust was sent and nobody knows which: the row's wind is no reading
-    return values, odd
+        out[field] = (number, damaged)
+    return out
 
 
-def _wind(recent: list[tuple[datetime, dict[str, float]]], buoy: str) -> WindReading | None:
+def _report(row: _Row, buoy: str, limits: Plausible) -> Observed:
+    at, values = row
+    reading = WindReading(
+        time=at,
+        wind_mps=None,
+        gust_mps=None,
+        wind_from_deg=None,
+        source="ndbc",
+        name=f"buoy {buoy}",
+        air_c=known(values["air_c"]),
+        pressure_hpa=known(values["pressure_hpa"]),
+    )
+    return observed(reading, values, None, limits)
+
+
+def _water(recent: list[_Row], buoy: str) -> WaterReading | None:
     for at, row in recent:
-        wind = row["wind_mps"]
-        if wind == wind:
-            known = {field: None if value != value else value for field, value in row.items()}
-            gust = known["gust_mps"]
-            return WindReading(
-                time=at,
-                wind_mps=wind,
-                gust_mps=None if gust is None else max(gust, wind),
-                wind_from_deg=None if wind == 0.0 else known["wind_from_deg"],
-                source="ndbc",
-                name=f"buoy {buoy}",
-                air_c=known["air_c"],
-                pressure_hpa=known["pressure_hpa"],
-            )
-    return None
-
-
-def _water(recent: list[tuple[datetime, dict[str, float]]], buoy: str) -> WaterReading | None:
-    for at, row in recent:
-        if row["water_c"] == row["water_c"]:
+        water = known(row["water_c"])
+        if water is not None:
             identity = f"ndbc:{buoy}:{at:%Y%m%dT%H%MZ}"
-            return WaterReading(identity, at, row["water_c"], kind="buoy", source="ndbc", name=f"buoy {buoy}")
+            return WaterReading(identity, at, water, kind="buoy", source="ndbc", name=f"buoy {buoy}")
     return None

@@ -28,9 +28,12 @@ from briefing.sources.result import (
     all_damaged,
     extent,
     field_with,
+    gust_doubts,
     with_effective_gust,
 )
 from briefing.sources.service_limits import SHARE_HOURLY
+from briefing.sources.tables import ahead, held_back
+from briefing.sources.thunder_words import thunder_words
 from briefing.sources.units_in import conversion
 from briefing.sources.urls import degrees, path_of_link
 
@@ -133,23 +136,31 @@ def retrieve_grid(
 ) -> Reply:
     """Get the raw grid; when a front cache serves an old one, ask once more in another form and keep the newest.
 
-    A stored body that is newer than what came is returned in its place: the grid never goes backwards.
+    A stored body that is newer than what came is returned in its place: the grid never goes backwards. An issue time
+    ahead of now dates nothing: such a body is not kept, and never stands before another. No body is newer than its
+    front cache has held it. Its ``Last-Modified`` dates nothing: this service is known to send wrong ones.
     """
     url = source.fetcher.urls.nws + path
     kept = source.stored(Ask(url))
     reply = source.get(Ask(url, headers=_GEO, store=False, share_for=SHARE_HOURLY))
-    issued = issue_time(reply.body)
+    issued = _dated(reply, now)
     if issued is None or now - issued > refuse_age or (newest_used is not None and issued < newest_used):
         with contextlib.suppress(ServiceError):  # the first answer stands; its age is judged below and by the caller
-            reply = _newer(reply, source.get(Ask(url, headers=_OTHER_ACCEPT, store=False, fresh=True)))
-    if kept is not None and kept.body != reply.body and _newer(reply, kept) is kept:
-        return labelled(kept, "stored copy: the service sent an older issue")
-    source.keep(reply)
+            reply = _newer(reply, source.get(Ask(url, headers=_OTHER_ACCEPT, store=False, fresh=True)), now)
+    if kept is not None and kept.body != reply.body and _newer(reply, kept, now) is kept:
+        return labelled(kept, "stored copy: the service sent no newer issue")
+    if not ahead(issue_time(reply.body), now):
+        source.keep(reply)
     return reply
 
 
-def _newer(first: Reply, second: Reply) -> Reply:
-    one, two = issue_time(first.body), issue_time(second.body)
+def _dated(reply: Reply, now: datetime) -> datetime | None:
+    issued = issue_time(reply.body)
+    return None if ahead(issued, now) else held_back(issued, reply.held_since, now)
+
+
+def _newer(first: Reply, second: Reply, now: datetime) -> Reply:
+    one, two = _dated(first, now), _dated(second, now)
     if one is None or two is None:
         return first if two is None else second
     return second if two > one else first
@@ -160,8 +171,10 @@ def issue_time(body: bytes | str) -> datetime | None:
     return read_instant(table(table(load_json(body)).get("properties")).get("updateTime"))
 
 
-def parse_grid(body: bytes | str, retrieved_at: datetime, limits: Plausible, note: str = "") -> ParsedHours:
-    """Read a raw grid into hours from the first to the last covered hour.
+def parse_grid(
+    body: bytes | str, retrieved_at: datetime, limits: Plausible, note: str = "", held_since: datetime | None = None
+) -> ParsedHours:
+    """Read a raw grid into hours from the first to the last covered hour; none is newer than ``held_since``.
 
     Layers that are not there stay missing. A layer, entry or value that is there but can't be read, has an unknown
     unit or can't be true is marked damaged for the hours it stands for.
@@ -171,6 +184,7 @@ def parse_grid(body: bytes | str, retrieved_at: datetime, limits: Plausible, not
     issued = read_instant(properties.get("updateTime"))
     if issued is None:
         return ParsedHours(None, None, ("NWS grid: it says not when it was issued, not used.",))
+    issued = held_back(issued, held_since or retrieved_at, retrieved_at) or issued
     window = (full_hour(issued - PAST), full_hour(issued + LONGEST))
     pieces: dict[str, list[Piece] | None] = {}
     notes: list[str] = []
@@ -185,7 +199,9 @@ def parse_grid(body: bytes | str, retrieved_at: datetime, limits: Plausible, not
     origin = Origin("nws_grid", _grid_name(properties), "forecast", issued, retrieved_at, note=note)
     modes = {layer.field: layer.mode for layer in LAYERS} | {"thunder_words_pct": "max"}
     fields = {name: _field(found, begin, hours, modes[name], origin) for name, found in pieces.items()}
-    return ParsedHours(with_effective_gust(HourSeries(begin, hours, fields), GUST_NOTE), issued, (), tuple(notes))
+    series = HourSeries(begin, hours, fields)
+    doubts = gust_doubts("NWS grid", series, retrieved_at)
+    return ParsedHours(with_effective_gust(series, GUST_NOTE), issued, (), tuple(notes), doubts)
 
 
 def _grid_name(properties: Mapping[str, Any]) -> str:
@@ -249,27 +265,31 @@ def _layer_pieces(layer: Layer, body: object, limits: Plausible, now: datetime, 
 
 
 def _thunder_words(value: object, _span: tuple[datetime, datetime]) -> Read:
-    """Highest chance that the weather words give to thunderstorms; zero when they name other weather or none."""
+    """Highest chance that the weather words give to thunder; zero when all they name leaves no room for it.
+
+    Rain without a word of thunder leaves it missing: another layer must say.
+    """
     if value is None:
         return NAN, False
     if not isinstance(value, list) or not value:
         return NAN, not isinstance(value, list)
-    highest = 0.0
-    for entry in value:
-        if not isinstance(entry, dict) or "weather" not in entry:
-            return NAN, True
-        weather = entry["weather"]
-        if weather is not None and not isinstance(weather, str):
-            return NAN, True
-        coverage = entry.get("coverage")
-        if weather is None and coverage is None:
-            continue  # the service's way to say "nothing"
-        if weather is None or weather.strip().lower() not in WEATHER_WORDS:
-            return NAN, True
-        if "thunder" not in weather.lower():
-            continue
-        chance = COVERAGE_PCT.get(text(coverage).lower())
-        if chance is None:
-            return NAN, True
-        highest = max(highest, chance)
-    return highest, False
+    found = [_thunder_word(entry) for entry in value]
+    if any(damaged for _, damaged in found):
+        return NAN, True
+    chances = [chance for chance, _ in found]
+    highest = max((chance for chance in chances if chance > 0.0), default=0.0)
+    return (highest if highest or all(chance == 0.0 for chance in chances) else NAN), False
+
+
+def _thunder_word(entry: object) -> Read:
+    if not isinstance(entry, dict) or "weather" not in entry:
+        return NAN, True
+    weather, coverage = entry["weather"], entry.get("coverage")
+    if weather is None and coverage is None:
+        return 0.0, False  # the service's way to say "nothing"
+    if not isinstance(weather, str) or weather.strip().lower() not in WEATHER_WORDS:
+        return NAN, True
+    if not thunder_words().speaks_of_it(weather.strip().lower()):
+        return (0.0 if thunder_words().rules_it_out(weather.strip().lower()) else NAN), False
+    chance = COVERAGE_PCT.get(text(coverage).lower())
+    return (NAN, True) if chance is None else (chance, False)

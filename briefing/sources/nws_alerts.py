@@ -76,13 +76,14 @@ def no_service_feed() -> AlertFeed:
 def merge_feeds(feeds: Sequence[AlertFeed]) -> AlertFeed:
     """Join the feeds of several points and zones; one that could not be read makes the whole not readable.
 
-    ``checked_at`` is that of the oldest reading, None when none was read. The same message counts once.
+    ``checked_at`` is that of the oldest reading, None when none was read. The same message counts once; two that differ
+    under one id are both kept.
     """
-    alerts = {alert.id: alert for feed in feeds for alert in feed.alerts}
+    alerts = dict.fromkeys(alert for feed in feeds for alert in feed.alerts)
     times = [feed.checked_at for feed in feeds if feed.checked_at is not None]
     problems = list(dict.fromkeys(feed.problem for feed in feeds if feed.problem))
     return AlertFeed(
-        alerts=tuple(sorted(alerts.values(), key=lambda alert: (alert.sent, alert.id))),
+        alerts=tuple(sorted(alerts, key=lambda alert: (alert.sent, alert.id, alert.area, alert.severity))),
         checked_at=min(times) if times else None,
         source=SOURCE,
         name=NAME,
@@ -115,6 +116,8 @@ def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
     endless = times["expires"] is None and times["ends"] is None
     status, kind = text(properties.get("status")), text(properties.get("messageType"))
     known = status == "Actual" or status in _NOT_REAL
+    # a message that says not when it was sent can't be shown to come after another
+    follows = kind in _KINDS and times["sent"] is not None
     rings, odd_shape = _rings(table(feature).get("geometry"))
     references, odd_links = _references(properties.get("references"))
     texts = {key: text(properties.get(key)) for key in ("severity", "certainty", "urgency", "headline", "response")}
@@ -122,11 +125,11 @@ def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
         id=text(properties.get("id")) or _made_id(properties),
         event=event or text(properties.get("headline")),
         status=status if known else "Actual",
-        message_type=kind if kind in _KINDS else "Alert",
+        message_type=kind if follows else "Alert",
         severity=texts["severity"],
         certainty=texts["certainty"],
         urgency=texts["urgency"],
-        sent=times["sent"] or times["effective"] or checked_at,
+        sent=times["sent"] or times["effective"] or times["onset"] or checked_at,
         effective=times["effective"],
         onset=times["onset"],
         expires=times["expires"],
@@ -141,7 +144,7 @@ def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
         event_codes=_event_codes(properties.get("eventCode")),
         response=texts["response"],
     )
-    damaged = odd_time or endless or not (event and known and kind in _KINDS) or odd_shape or odd_links
+    damaged = odd_time or endless or not (event and known and follows) or odd_shape or odd_links
     return _Read(alert, damaged)
 
 

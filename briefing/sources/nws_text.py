@@ -11,11 +11,12 @@ import numpy as np
 
 from briefing.core.hours import HourSeries, Origin
 from briefing.core.plausible import Plausible
-from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_number, read_plausible, rows, table, text
+from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_number, read_plausible, rows, table
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Piece, full_hour, spread
 from briefing.sources.result import GUST_NOTE, LONGEST, PAST, ParsedHours, extent, field_with, with_effective_gust
 from briefing.sources.service_limits import SHARE_HOURLY
+from briefing.sources.thunder_words import thunder_in_words
 from briefing.sources.units_in import conversion, degrees_of_point
 
 _GEO = {"Accept": "application/geo+json"}
@@ -56,34 +57,6 @@ def _wind_quantity(value: Mapping[str, Any]) -> tuple[float, float] | None:
     if scale is None or high != high:
         return None
     return (low if low == low else high) * scale[0], high * scale[0]
-
-
-_WEATHER = re.compile(
-    r"sun|clear|cloud|fair|overcast|rain|shower|drizzle|snow|flurr|sleet|hail|ice|freez|frost|fog|haz|smok|dust|sand|ash"
-    r"|wind|breez|bluster|hot|cold|storm|thunder|hurricane|tropical|spray|mix|blizzard"
-)
-
-
-def thunder_in_words(words: object) -> Read:
-    """Read the chance of thunderstorms in percent that a short forecast stands for.
-
-    No words are missing; words of which none speaks of weather are damaged, since nobody knows what they leave out.
-    """
-    said = text(words).lower()
-    if not said:
-        return NAN, words not in (None, "")
-    if not _WEATHER.search(said):
-        return NAN, True
-    return _chance_in(said), False
-
-
-def _chance_in(said: str) -> float:
-    if "thunder" not in said and "t-storm" not in said and "tstorm" not in said:
-        return 0.0
-    for sign, chance in (("slight chance", 15.0), ("isolated", 15.0), ("chance", 40.0), ("scattered", 40.0)):
-        if sign in said:
-            return chance
-    return 65.0 if "likely" in said or "numerous" in said else 90.0
 
 
 def parse_hourly(body: bytes | str, retrieved_at: datetime, limits: Plausible) -> ParsedHours:

@@ -2,7 +2,8 @@
 
 Asked in UTC with plain seconds, so that no clock change can shift a row. Gusts, rain and radiation are of the hour
 before their time stamp and are moved to the hour they describe. A null is missing, never zero. The service names no
-issue time: its values count as issued some hours before they were retrieved.
+issue time: its values count as issued some hours before the body was made, which is never after it was retrieved, nor
+after what its headers, its first and last hour, and an earlier arrival of the same bytes allow.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from briefing.sources.bodies import NAN, load_json, read_epoch, read_number, rea
 from briefing.sources.distance import distance_km
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Bools
-from briefing.sources.result import ParsedHours, all_damaged, field_with, with_effective_gust
+from briefing.sources.result import ParsedHours, all_damaged, field_with, gust_doubts, with_effective_gust
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.units_in import conversion
 from briefing.sources.urls import BaseUrls, degrees
@@ -100,9 +101,19 @@ def _ask(urls: BaseUrls, url: str, params: dict[str, str], keep_for: timedelta |
 
 
 def parse_hours(
-    body: bytes | str, retrieved_at: datetime, place: tuple[float, float], assumed_age: timedelta, limits: Plausible
+    body: bytes | str,
+    retrieved_at: datetime,
+    place: tuple[float, float],
+    assumed_age: timedelta,
+    limits: Plausible,
+    *,
+    made_by: datetime | None = None,
+    days: tuple[int, int] | None = None,
 ) -> ParsedHours:
     """Read hourly values; ``place`` is the (latitude, longitude) asked for, ``assumed_age`` that of the issue.
+
+    made_by: the latest instant at which the body can have been made, by its headers and earlier arrivals. days: past
+    and coming days that were asked for; an answer that begins or ends earlier was made on an earlier day.
 
     A variable with another unit than known, of another length than the times, or that is no list is marked damaged in
     all hours. Columns that hold nulls throughout are missing.
@@ -119,7 +130,9 @@ def parse_hours(
     lengths = [len(column) for name in VARIABLES if isinstance(column := hourly.get(name), list)]
     if 2 * lengths.count(len(times)) < len(lengths):  # a column that happens to fit may be shifted
         return ParsedHours(None, None, ("Open-Meteo: its columns don't fit its times, not used.",))
-    issued = retrieved_at - assumed_age
+    bounds = [retrieved_at, retrieved_at if made_by is None else made_by]
+    bounds += [] if days is None else _latest_days(begin, begin + len(places) * _HOUR, days)
+    issued = min(bounds) - assumed_age
     problems, note = _cell(data, place)
     origin = Origin("open_meteo", "Open-Meteo model forecast", "forecast", issued, retrieved_at, note=note)
     fields: dict[str, HourField] = {}
@@ -138,8 +151,14 @@ def parse_hours(
             notes.append(f"Open-Meteo: {variable} has {int(np.isnan(values).sum())} of {values.size} hours missing.")
     if "air_c" in fields:
         fields["air_c"] = _without_faults(fields["air_c"], notes)
-    series = with_effective_gust(HourSeries(begin, len(places), fields), _GUST_NOTE)
-    return ParsedHours(series, issued, tuple(problems), tuple(notes))
+    series = HourSeries(begin, len(places), fields)
+    doubts = gust_doubts("Open-Meteo", series, retrieved_at)
+    return ParsedHours(with_effective_gust(series, _GUST_NOTE), issued, tuple(problems), tuple(notes), doubts)
+
+
+def _latest_days(begin: datetime, end: datetime, days: tuple[int, int]) -> list[datetime]:
+    """Ends of the days on which an answer of so many past and coming whole days can have been made."""
+    return [begin + timedelta(days=days[0] + 1), end - timedelta(days=days[1] - 1)]
 
 
 def _positions(times: list[Any]) -> tuple[datetime, list[int]] | None:

@@ -9,6 +9,7 @@ import numpy as np
 
 from briefing.core.hours import Floats, HourField, HourSeries, Origin
 from briefing.sources.intervals import Bools, Piece, full_hour
+from briefing.sources.tables import gust_rule
 
 LONGEST = timedelta(days=16)  # no hourly forecast reaches further; a longer one is cut
 PAST = timedelta(days=2)
@@ -17,12 +18,16 @@ GUST_NOTE = "gust raised to the sustained wind, the forecast gave less"
 
 @dataclass(frozen=True)
 class ParsedHours:
-    """Hourly values of one body. ``series`` is None when nothing could be used; ``problems`` are whole sentences."""
+    """Hourly values of one body. ``series`` is None when nothing could be used.
+
+    ``problems`` and ``doubts`` are whole sentences: why nothing was used, and what of a used one counts as not given.
+    """
 
     series: HourSeries | None
     issued: datetime | None
     problems: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
 
 
 def field_with(values: Floats, damaged: Bools, origin: Origin) -> HourField:
@@ -47,8 +52,49 @@ def all_damaged(hours: int) -> HourField:
     return HourField(nothing, np.full(hours, -1, np.int16), (), np.ones(hours, bool))
 
 
+def issued_no_later(series: HourSeries, instant: datetime) -> HourSeries:
+    """Date the values of a series back to ``instant`` where they claim to be newer."""
+
+    def dated(origin: Origin) -> Origin:
+        return origin if origin.issued is None or origin.issued <= instant else replace(origin, issued=instant)
+
+    fields = {
+        name: replace(field, origins=tuple(dated(origin) for origin in field.origins))
+        for name, field in series.fields.items()
+    }
+    return replace(series, fields=fields)
+
+
+def empty_gusts(series: HourSeries, wind_mps: Floats) -> Bools:
+    """Mark the hours in which the number in the gust's place is none beside this wind; shape (hours,)."""
+    return gust_rule().not_given(series.values("gust_mps"), wind_mps)
+
+
+def gust_doubts(name: str, series: HourSeries, since: datetime) -> tuple[str, ...]:
+    """Say that a forecast as sent gives no true gust in hours from ``since`` on; empty where it does."""
+    ahead = np.arange(series.hours) >= series.index_of(since)
+    hours = int((empty_gusts(series, series.values("wind_mps")) & ahead).sum())
+    if not hours:
+        return ()
+    return (f"{name}: gusts of about 0 beside a wind that blows, in {hours} of its hours; they count as not given.",)
+
+
+def without_empty_gusts(series: HourSeries, wind_mps: Floats) -> HourSeries:
+    """Take gusts of about zero beside a wind that blows out: nothing was given, so that other rules may fill it."""
+    empty, gust = empty_gusts(series, wind_mps), series["gust_mps"]
+    if not empty.any():
+        return series
+    index = np.where(empty, -1, gust.origin_index).astype(np.int16)
+    field = replace(gust, values=np.where(empty, np.nan, gust.values), origin_index=index)
+    return replace(series, fields={**series.fields, "gust_mps": field})
+
+
 def with_effective_gust(series: HourSeries, note: str) -> HourSeries:
-    """Raise gusts below the sustained wind to the wind: models are known to give such gusts; ``note`` says so."""
+    """Raise gusts below the sustained wind to the wind: models are known to give such gusts; ``note`` says so.
+
+    A gust of about zero beside a wind that blows is no such gust: it is taken out first.
+    """
+    series = without_empty_gusts(series, series.values("wind_mps"))
     gust, wind = series["gust_mps"], series.values("wind_mps")
     with np.errstate(invalid="ignore"):
         low = gust.values < wind

@@ -223,5 +223,6 @@ def _is_stored(source: Source, ask: Ask, fetcher: Fetcher) -> bool:
 
 
 def _keep(source: Source, ask: Ask, body: bytes, reply: Reply) -> None:
-    """Store a body as the answer to a lake's own request, as of the time at which it came."""
-    source.keep(replace(reply, url=ask.full_url, body=body, etag="", last_modified=""))
+    """Store a body as the answer to a lake's own request, as of the time at which it came and as old as it was then."""
+    held_s = (reply.retrieved_at - reply.made_by).total_seconds()
+    source.keep(replace(reply, url=ask.full_url, body=body, etag="", last_modified="", age_s=held_s))

@@ -1,8 +1,8 @@
 """Water temperature and level from gauges of the US Geological Survey: the new service first, the old one by setting.
 
 Values come as strings; sentinels are compared as sent, before any conversion. Of several temperature sensors at one
-site the shallowest is taken, by its description, and the choice is said. Levels are metres above a zero of their own:
-only their change counts.
+site the shallowest is taken, by its description, and the choice is said. Where a gauge stands (a lake, a stream, below
+a dam) is asked for and goes with its readings. Levels are metres above a zero of their own: only their change counts.
 """
 
 from __future__ import annotations
@@ -55,6 +55,35 @@ class ParsedWater:
     notes: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class Site:
+    """Where a gauge stands: kind of its readings (see ``WaterReading``) and words for the reader."""
+
+    kind: str
+    words: str
+
+
+UNPLACED = Site("unplaced_gauge", "where it stands is not known")
+_DAM = re.compile(
+    r"\btail\s?-?(?:water|race)|\b(?:below|bel|blw|bl|downstream|d/s)\b.*\b(?:dam|lock|reservoir|resv?|powerhouse|power\s?plant)\b",
+    re.IGNORECASE,
+)
+
+
+def site_of(code: object, name: object) -> Site:
+    """Read the service's code of a site's type and its name; a lake by code counts unless its name is below a dam."""
+    told = text(code).upper()
+    if not told:
+        return UNPLACED
+    if _DAM.search(text(name)):
+        return Site("tailwater", "below a dam")
+    if told == "LK":
+        return Site("gauge", "lake")
+    if told == "ST" or told.startswith("ST-"):
+        return Site("river_gauge", "tidal stream" if told == "ST-TS" else "stream")
+    return Site("unplaced_gauge", f"neither lake nor stream: site type {told[:8]}")
+
+
 def site_id(site: str) -> str:
     """Return a site's id as the new service wants it: ``05287890`` -> ``USGS-05287890``."""
     return site if "-" in site else f"USGS-{site}"
@@ -89,6 +118,52 @@ def daily_ask(urls: BaseUrls, sites: Sequence[str], days: int, keep_for: timedel
 def sensors_ask(urls: BaseUrls, sites: Sequence[str], keep_for: timedelta) -> Ask:
     """The request for where sensors hang."""
     return _ask(urls, "time-series-metadata", {"parameter_code": TEMPERATURE, **_of(sites)}, keep_for)
+
+
+def retrieve_site(source: Source, site: str, keep_for: timedelta) -> Reply:
+    """Ask where a gauge stands; a stored answer of any age stands in for a service that fails."""
+    ask = site_ask(source.fetcher.urls, site, keep_for)
+    try:
+        return source.get(ask)
+    except ServiceError:
+        kept = source.stored(ask)
+        if kept is None:
+            raise
+        return kept
+
+
+def site_ask(urls: BaseUrls, site: str, keep_for: timedelta) -> Ask:
+    """The request for what a gauge's site is; the service takes one at a time here."""
+    params = {"id": site_id(site), "skipGeometry": "true", "f": "json", "limit": "10"}
+    return _ask(urls, "monitoring-locations", params, keep_for)
+
+
+def parse_sites(body: bytes | str) -> dict[str, Site]:
+    """Read where gauges stand, by site id; of a site named twice with two kinds the place is not known."""
+    data = table(load_json(body))
+    out: dict[str, Site] = {}
+    for feature in rows(data.get("features")) if "features" in data else [data]:
+        row = table(table(feature).get("properties"))
+        site = text(table(feature).get("id")) or text(row.get("id"))
+        found = site_of(row.get("site_type_code"), row.get("monitoring_location_name"))
+        if site:
+            out[site] = found if out.get(site, found) == found else UNPLACED
+    return out
+
+
+def parse_legacy_sites(body: bytes | str) -> dict[str, Site]:
+    """Read where gauges stand from a body of the old service, by site id."""
+    out: dict[str, Site] = {}
+    for one in rows(table(table(load_json(body)).get("value")).get("timeSeries")):
+        info = table(table(one).get("sourceInfo"))
+        site = text(table((rows(info.get("siteCode")) or [None])[0]).get("value"))
+        kinds = [
+            table(row).get("value") for row in rows(info.get("siteProperty")) if table(row).get("name") == "siteTypeCd"
+        ]
+        found = site_of(kinds[0] if kinds else None, info.get("siteName"))
+        if site:
+            out[site_id(site)] = found if out.get(site_id(site), found) == found else UNPLACED
+    return out
 
 
 def retrieve_legacy(source: Source, sites: Sequence[str]) -> Reply:
@@ -225,9 +300,16 @@ def needs_sensors(values: Iterable[Value]) -> bool:
 
 
 def readings_of(
-    values: Iterable[Value], sensors: Mapping[str, str], oldest: datetime, limits: Plausible
+    values: Iterable[Value],
+    sensors: Mapping[str, str],
+    oldest: datetime,
+    limits: Plausible,
+    sites: Mapping[str, Site] | None = None,
 ) -> ParsedWater:
-    """Choose sensors and turn values into readings; those before ``oldest`` are left out and said."""
+    """Choose sensors and turn values into readings; those before ``oldest`` are left out and said.
+
+    ``sites`` says where gauges stand; of one that it does not name the place is not known.
+    """
     by_series: dict[tuple[str, str, bool], dict[str, list[Value]]] = {}
     for value in values:
         series = by_series.setdefault((value.site, value.parameter, value.day_only), {})
@@ -243,7 +325,8 @@ def readings_of(
             problems.append(f"USGS {site}: no usable {_word(parameter)}.")
         elif parameter == TEMPERATURE:
             name = _shallowest(found, sensors, site, notes)
-            water += _water(found[name], sensors.get(name, ""), oldest, problems)
+            stands = (sites or {}).get(site_id(site), UNPLACED)
+            water += _water(found[name], sensors.get(name, ""), stands, oldest, problems)
         else:
             levels.setdefault((site, parameter), []).extend(found[min(found)])
     level: list[LevelReading] = []
@@ -287,22 +370,23 @@ def _shallowest(found: Mapping[str, list[Value]], sensors: Mapping[str, str], si
     return chosen
 
 
-def _water(values: list[Value], place: str, oldest: datetime, problems: list[str]) -> list[WaterReading]:
+def _water(values: list[Value], place: str, stands: Site, oldest: datetime, problems: list[str]) -> list[WaterReading]:
     recent = [value for value in values if value.time >= oldest]
     if not recent:
         last = values[-1]
         problems.append(f"USGS {last.site}: its newest water temperature is of {last.time:%Y-%m-%d}, not used.")
     depth = sensor_depth_m(place)
+    name = f"USGS {values[0].site.removeprefix('USGS-')} ({stands.words}"
     return [
         WaterReading(
             id=f"usgs:{value.site}:{value.time:%Y%m%dT%H%MZ}:{'day' if value.day_only else 'now'}",
             time=value.time,
             temperature_c=value.value,
-            kind="gauge",
+            kind=stands.kind,
             depth_m=None if depth is None or depth >= 99.0 else depth,
             hour_known=not value.day_only,
             source="usgs",
-            name=f"USGS {value.site.removeprefix('USGS-')}" + (" (provisional)" if value.provisional else ""),
+            name=name + (", provisional)" if value.provisional else ")"),
         )
         for value in recent
     ]

@@ -3,7 +3,7 @@
 Importing this package imports SQLAlchemy (about 0.2 s), so commands import it only when they need it.
 """
 
-from briefing.store.database import open_store
+from briefing.store.database import open_anyway, open_store
 from briefing.store.records import Gathered, NewReading, NewSign, Reading, ReadingKind, SignEntry, StoredBriefing
 from briefing.store.store import Store
 
@@ -16,5 +16,6 @@ __all__ = [
     "SignEntry",
     "Store",
     "StoredBriefing",
+    "open_anyway",
     "open_store",
 ]

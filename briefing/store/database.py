@@ -2,17 +2,33 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
+import sqlite3
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, func, insert, inspect, select
+from sqlalchemy.exc import DBAPIError
 
 from briefing.errors import NewerSchemaError, StoreError
 from briefing.store import tables
-from briefing.store.sqlite import BUSY_TIMEOUT_S, check_header, copy_database, make_engine, plain_errors
+from briefing.store.sqlite import (
+    BUSY_TIMEOUT_S,
+    check_header,
+    copy_database,
+    make_draft_engine,
+    make_engine,
+    make_memory_engine,
+    plain_errors,
+)
 from briefing.store.store import Store
+
+_LOST = ".empty-"
+_LAST_BACKUP = "last-backup.txt"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +79,14 @@ def open_store(
         raise StoreError(f"The folder {path.parent} can't be made: {error.strerror or error}.") from None
     if path.exists():
         check_header(path)
+    refuse_lost(path, now)
     with plain_errors(path):
+        if not path.exists():
+            _make_new(path, steps, now, busy_timeout_s)
         engine = make_engine(path, busy_timeout_s)
         found = _version(engine)
+        if not found and inspect(engine).get_table_names():
+            raise StoreError(f"{path} is a database of another program; it is left alone. Move it away.")
         if found > steps[-1].number:
             raise NewerSchemaError(
                 f"The store {path} was written by a newer version of this program (schema {found}, known "
@@ -77,6 +98,88 @@ def open_store(
         if found < steps[-1].number:
             _upgrade(engine, steps, now)
     return Store(engine, path)
+
+
+def open_anyway(path: Path, now: datetime) -> Store:
+    """Open the store, or what can be read of it in memory, so that a full or broken disk costs no morning.
+
+    ``Store.unwritable`` then says why nothing can be kept. Raises NewerSchemaError as `open_store` does.
+    """
+    try:
+        return open_store(path, now)
+    except NewerSchemaError:
+        raise
+    except StoreError as error:
+        why = str(error)
+    try:
+        engine = make_memory_engine(path if path.is_file() and path.stat().st_size else None)
+        if not 0 < _version(engine) <= STEPS[-1].number:
+            engine = make_memory_engine(None)
+    except (DBAPIError, sqlite3.Error, OSError):
+        engine = make_memory_engine(None)
+    if _version(engine) < STEPS[-1].number:
+        if not _version(engine):
+            why += " Nothing of what you entered or of earlier mornings could be read."
+        _upgrade(engine, STEPS, now)
+    return Store(engine, path, why)
+
+
+def _make_new(path: Path, steps: tuple[Step, ...], now: datetime, busy_timeout_s: float) -> None:
+    """Make a store under a name of its own and put it in place whole, so that an empty file is never one of ours."""
+    draft = path.with_name(f"{path.name}.{os.getpid()}.{threading.get_ident()}.new")
+    draft.unlink(missing_ok=True)
+    try:
+        engine = make_draft_engine(draft, busy_timeout_s)
+        _upgrade(engine, steps, now)
+        engine.dispose()
+        try:
+            os.link(draft, path)
+        except FileExistsError:
+            pass  # another process was faster: its store counts
+        except OSError:  # a file system without links
+            draft.replace(path)
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def refuse_lost(path: Path, now: datetime) -> None:
+    """Raise StoreError where a store was lost: an empty file is moved aside, and told until it is deleted."""
+    set_aside_empty(path, now)
+    aside = [one for one in sorted(path.parent.glob(f"{path.name}{_LOST}*")) if one.name.endswith("Z")]
+    if path.exists() or not aside:
+        return
+    last = last_backup(path.parent)
+    restore = f"Put the last backup back: briefing restore {last} --replace." if last else "No backup of it is known."
+    raise StoreError(
+        f"The store {path} was empty, where one with your entries was expected; what is left of it is kept in "
+        f"{aside[-1].name}. {restore} To begin anew, delete {aside[-1].name}."
+    )
+
+
+def set_aside_empty(path: Path, now: datetime) -> None:
+    """Give an empty store file, and what lies beside it, a name of its own: nothing of it is written over."""
+    if not path.is_file() or path.stat().st_size:
+        return
+    for ending in ("-wal", "-shm", ""):
+        part = path.with_name(path.name + ending)
+        if part.exists():
+            part.replace(path.with_name(f"{path.name}{_LOST}{now:%Y%m%dT%H%M%SZ}{ending}"))
+
+
+def note_backup(folder: Path, target: Path) -> None:
+    """Remember in the store's folder where the last backup is; one that can't be written costs nothing."""
+    with contextlib.suppress(OSError):
+        (folder / _LAST_BACKUP).write_text(f"{target.absolute()}\n", encoding="utf-8")
+
+
+def last_backup(folder: Path) -> Path | None:
+    """The last backup that is still there: as noted, else the newest copy beside the store; None when there is none."""
+    with contextlib.suppress(OSError):
+        noted = Path((folder / _LAST_BACKUP).read_text(encoding="utf-8").strip())
+        if noted.is_file():
+            return noted
+    found = sorted(folder.glob("before-restore-*.tar.gz")) if folder.is_dir() else []
+    return found[-1] if found else None
 
 
 def _version(engine: Engine) -> int:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
+import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -11,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Engine, create_engine, event, exc
-from sqlalchemy.pool import NullPool
+from sqlalchemy.pool import NullPool, StaticPool
 
 from briefing.errors import StoreError
 
@@ -49,13 +51,66 @@ def make_engine(path: Path, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Engine:
         return connection
 
     engine = create_engine("sqlite://", creator=connect, poolclass=NullPool)
+    _begin_as_writer(engine)
+    return engine
 
+
+def _begin_as_writer(engine: Engine) -> None:
     @event.listens_for(engine, "begin")
-    def _begin_as_writer(connection: Any) -> None:
+    def _begin(connection: Any) -> None:
         reads = connection.get_execution_options().get("reads", False)
         connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
+
+def make_draft_engine(path: Path, busy_timeout_s: float) -> Engine:
+    """Return an engine on a file that is still to be put in its place: without a log beside it, synced in full."""
+
+    def connect() -> sqlite3.Connection:
+        connection = sqlite3.connect(path, timeout=busy_timeout_s, isolation_level=None)
+        connection.execute("PRAGMA synchronous=FULL").close()
+        return connection
+
+    engine = create_engine("sqlite://", creator=connect, poolclass=NullPool)
+    _begin_as_writer(engine)
     return engine
+
+
+def make_memory_engine(path: Path | None) -> Engine:
+    """Return an engine on a copy of a database in memory, empty for None: for a file that can't be written.
+
+    Raises sqlite3.Error or OSError when the file can't be read either.
+    """
+    memory = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+    try:
+        if path is not None:
+            _copy_into(memory, path)
+    except (sqlite3.Error, OSError):
+        memory.close()
+        raise
+    engine = create_engine("sqlite://", creator=lambda: memory, poolclass=StaticPool)
+    _begin_as_writer(engine)
+    return engine
+
+
+def _copy_into(memory: sqlite3.Connection, path: Path) -> None:
+    """Copy a file in: as it is, else by a copy elsewhere with what was written last, else without that."""
+    try:
+        _copy_uri(memory, f"{path.absolute().as_uri()}?mode=ro")
+    except sqlite3.Error:
+        try:
+            with tempfile.TemporaryDirectory() as folder:
+                for name in (path.name, f"{path.name}-wal"):
+                    if path.with_name(name).exists():
+                        shutil.copyfile(path.with_name(name), Path(folder) / name)
+                _copy_uri(memory, (Path(folder) / path.name).as_uri())
+        except (sqlite3.Error, OSError):
+            _copy_uri(memory, f"{path.absolute().as_uri()}?mode=ro&immutable=1")
+
+
+def _copy_uri(memory: sqlite3.Connection, uri: str) -> None:
+    with closing(sqlite3.connect(uri, uri=True)) as old:
+        old.backup(memory)
+    memory.execute("PRAGMA journal_mode=MEMORY").close()
 
 
 def _write_ahead(connection: sqlite3.Connection, patience_s: float) -> None:
@@ -80,12 +135,14 @@ def check_header(path: Path) -> None:
     """
     if path.absolute() in _met:
         return
+    if path.is_dir():
+        raise StoreError(f"{path} is a folder where the store should be; move it away or restore a backup.")
     try:
         with path.open("rb") as handle:
             start = handle.read(len(_HEADER))
     except OSError as error:
         raise StoreError(f"The store {path} can't be read: {error.strerror or error}.") from None
-    if start and start != _HEADER:
+    if start and start != _HEADER:  # an empty file is a store that was lost, which is told elsewhere
         raise StoreError(f"{path} is not a store of this program; it is left alone. Move it away or restore a backup.")
 
 

@@ -38,9 +38,11 @@ class Store:
     written then.
     """
 
-    def __init__(self, engine: Engine, path: Path) -> None:
+    def __init__(self, engine: Engine, path: Path, unwritable: str = "") -> None:
         self._engine = engine
         self.path = path
+        #: Why nothing can be kept, as a sentence: this is then a copy in memory. "" for the store itself.
+        self.unwritable = unwritable
         self._held: Connection | None = None
         self._in_use = threading.Lock()
         self._joined: tuple[int, Connection] | None = None

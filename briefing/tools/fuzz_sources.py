@@ -26,9 +26,9 @@ import numpy as np
 
 from briefing.core.alerts import AlertFeed
 from briefing.core.hours import HourSeries
-from briefing.core.readings import WindReading
 from briefing.sources import metar, ndbc, nws, nws_alerts, nws_observations, nws_text, open_meteo, usgs
 from briefing.sources.bodies import plausible_limits
+from briefing.sources.observed import ParsedWind
 
 NOW = datetime(2026, 7, 1, 12, tzinfo=UTC)
 PLACE = (45.0, -93.0)
@@ -192,13 +192,15 @@ def _check_feed(sound: AlertFeed, found: AlertFeed, mutant: Mutant) -> None:
         raise WeakenedError("a warning of a readable feed ends earlier")
 
 
-def _check_wind(sound: Sequence[WindReading], found: Sequence[WindReading], mutant: Mutant) -> None:
-    for before, after in zip(sound, found, strict=False):
-        if after.wind_mps is None or before.wind_mps is None or after.wind_mps < before.wind_mps - _EPS:
+def _check_wind(sound: ParsedWind, found: ParsedWind, mutant: Mutant) -> None:
+    for before, after in zip(sound.readings, found.readings, strict=False):
+        if after.wind_mps is None and not found.problems:
+            raise WeakenedError("an observed wind was lost without a word")
+        if after.wind_mps is not None and after.wind_mps < (before.wind_mps or 0.0) - _EPS:
             raise WeakenedError("the observed wind fell")
         if before.gust_mps is None:
             continue
-        if after.gust_mps is None and not mutant.left_out("windGust", "wgst", "properties"):
+        if after.gust_mps is None and not found.serious and not mutant.left_out("windGust", "wgst", "properties"):
             raise WeakenedError("an observed gust was damaged and passes for absent")
         if after.gust_mps is not None and after.gust_mps < before.gust_mps - _EPS:
             raise WeakenedError("the observed gust fell")
@@ -237,17 +239,17 @@ def _model(body: bytes) -> HourSeries | None:
     return open_meteo.parse_hours(body, NOW, PLACE, timedelta(hours=6), plausible_limits()).series
 
 
-def _station(body: bytes) -> tuple[WindReading, ...]:
-    return nws_observations.parse_observations(body, "KZZZ", PLACE, plausible_limits()).readings
+def _station(body: bytes) -> ParsedWind:
+    return nws_observations.parse_observations(body, "KZZZ", PLACE, plausible_limits(), NOW)
 
 
-def _airport(body: bytes) -> tuple[WindReading, ...]:
-    return metar.parse_reports(body, PLACE, plausible_limits()).readings
+def _airport(body: bytes) -> ParsedWind:
+    return metar.parse_reports(body, PLACE, plausible_limits(), NOW)
 
 
-def _buoy(body: bytes) -> tuple[WindReading, ...]:
-    wind = ndbc.parse_buoy(body, "45999", plausible_limits()).wind
-    return () if wind is None else (wind,)
+def _buoy(body: bytes) -> ParsedWind:
+    found = ndbc.parse_buoy(body, "45999", plausible_limits(), NOW)
+    return ParsedWind(found.winds, found.problems, found.serious)
 
 
 def _water(body: bytes) -> usgs.ParsedWater:

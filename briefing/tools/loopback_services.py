@@ -83,7 +83,7 @@ class LoopbackServices:
     def answer(self, path: str, query: Mapping[str, str]) -> Any:
         """Return a body, or None for "not there"; the request is counted."""
         service, _, tail = path.strip("/").partition("/")
-        names = ("latitude", "monitoring_location_id", "ids")
+        names = ("latitude", "monitoring_location_id", "id", "ids")
         places = next((len(query[name].split(",")) for name in names if name in query), 1)
         with self._lock:
             self.asked[service] += 1
@@ -91,7 +91,10 @@ class LoopbackServices:
         if service in ("open_meteo", "open_meteo_archive"):
             return self._models(query)
         if service == "usgs":
-            return self._gauges(tail.split("/")[1], query["monitoring_location_id"].split(","))
+            collection = tail.split("/")[1]
+            if collection == "monitoring-locations":
+                return {"features": [{"id": query["id"], "properties": {"site_type_code": "LK"}}], "links": []}
+            return self._gauges(collection, query["monitoring_location_id"].split(","))
         return self._weather_service(tail) if service == "nws" else None
 
     def _models(self, query: Mapping[str, str]) -> Any:

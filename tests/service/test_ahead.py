@@ -58,7 +58,9 @@ def test_lakes_due_in_one_round_are_asked_for_together_and_each_is_made(desk: De
         morning(desk, services)
     assert services.asked["open_meteo"] == services.asked["open_meteo_archive"] == 1
     assert services.places["open_meteo"] == 3
-    assert services.asked["usgs"] == 2
+    assert services.asked["usgs"] == 4, (
+        "newest and daily values together; where each of two gauges stands, once a month"
+    )
     assert len(wind_of(desk)) == 3
     (told,) = [line for line in desk.events() if line["event"] == "asked_together"]
     assert (told["lakes"], told["requests"]) == (3, 4)

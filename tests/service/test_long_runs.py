@@ -32,8 +32,8 @@ def test_the_requests_of_a_morning_are_counted_and_few(tmp_path: Path) -> None:
     assert set(asked.alone) == {"nws", "open_meteo", "open_meteo_archive", "usgs"}
     assert asked.alone["open_meteo"] == asked.alone["open_meteo_archive"] == 4
     assert asked.together["open_meteo"] == asked.together["open_meteo_archive"] == 1
-    assert asked.alone["usgs"] == 4, "the newest and the daily values of two gauges"
-    assert asked.together["usgs"] == 2
+    assert asked.alone["usgs"] == 6, "the newest and the daily values of two gauges, and where each stands"
+    assert asked.together["usgs"] == 4
     assert asked.together["nws"] < asked.alone["nws"] <= 4 * 12
     assert asked.calls["open_meteo"] == 6, "each place still counts as a call and a half"
 

@@ -25,7 +25,9 @@ from tests.replay import (
     composed_alert,
     composed_metar,
     composed_rest,
+    composed_site,
     composed_stations,
+    composed_usgs,
     minneapolis,
 )
 
@@ -489,3 +491,78 @@ def test_minneapolis_has_eleven_hours_before_noon_of_the_clock_change(reference_
     window = found.hours.window(datetime(2026, 3, 8, 6, tzinfo=UTC), datetime(2026, 3, 8, 17, tzinfo=UTC))
     assert window.hours == 11
     assert np.nanmax(window.values("gust_mps")) == pytest.approx(38.892 / 3.6)
+
+
+# -- where gauges stand, and how old they are -------------------------------------------------------------------------
+
+SITES = "/usgs/collections/monitoring-locations/items"
+
+
+def site(code: str | None, name: str = "A COMPOSED PLACE") -> Callable[[dict[str, str]], Answer]:
+    return lambda query: answer(composed_site(query["id"], code, name), kind=GEO)
+
+
+@pytest.mark.parametrize(
+    ("route", "kind", "words"),
+    [
+        (site("LK"), "gauge", "(lake, provisional)"),
+        (site("ST"), "river_gauge", "(stream, provisional)"),
+        (site("ST", "A RIVER BELOW A DAM"), "tailwater", "(below a dam, provisional)"),
+        (site("GW"), "unplaced_gauge", "site type GW"),
+        (site(None), "unplaced_gauge", "not known"),
+    ],
+)
+def test_a_gauge_says_where_it_stands(route: Callable[[dict[str, str]], Answer], kind: str, words: str) -> None:
+    found = run(own_routes() | {SITES: route}, own_request())
+    gauges = [reading for reading in found.water if reading.source == "usgs"]
+    assert {reading.kind for reading in gauges} == {kind}
+    assert all(words in reading.name for reading in gauges)
+    assert from_json(to_json(found)).water == found.water
+
+
+@pytest.mark.parametrize("fault", [answer({"status": 500}, 500), HTML, answer({"features": []}, kind=GEO)])
+def test_a_gauge_that_cannot_be_placed_is_kept_and_told(fault: Answer) -> None:
+    found = run(own_routes() | {SITES: fault}, own_request())
+    assert {reading.kind for reading in found.water if reading.source == "usgs"} == {"unplaced_gauge"}
+    assert "USGS 01999999: whether it stands in a lake or a stream is not known" in said(found)
+
+
+def test_where_a_gauge_stands_is_asked_once_a_month(tmp_path: Path) -> None:
+    asked = []
+    with ReplayServer(own_routes()) as server:  # type: ignore[arg-type]
+        for days in (0, 1, 29, 31):
+            now = NOW + timedelta(days=days)
+            with Fetcher("a@example.org", server.urls(), tmp_path, lambda now=now: now) as fetcher:
+                gather(own_request(now=now), fetcher)
+            asked.append(server.paths().count(SITES))
+    assert asked == [1, 1, 1, 2]
+
+
+def test_a_stored_place_stands_in_when_the_service_fails(tmp_path: Path) -> None:
+    routes = own_routes() | {SITES: [answer(composed_site("USGS-01999999"), kind=GEO), answer({"status": 500}, 500)]}
+    with ReplayServer(routes) as server:  # type: ignore[arg-type]
+        for days in (0, 40):
+            now = NOW + timedelta(days=days)
+            with Fetcher(
+                "a@example.org", server.urls(), tmp_path, lambda now=now: now, sleep=lambda _: None
+            ) as fetcher:
+                found = gather(own_request(now=now), fetcher)
+    assert "whether it stands" not in said(found)
+
+
+@pytest.mark.parametrize(("days", "told"), [(6, False), (8, True)])
+def test_a_gauge_that_fell_silent_is_told(days: int, told: bool) -> None:
+    routes = own_routes()
+    routes["/usgs/collections/latest-continuous/items"] = answer(composed_usgs(NOW - timedelta(days=days), 0), kind=GEO)
+    routes["/usgs/collections/daily/items"] = answer(composed_usgs(NOW - timedelta(days=days), 5), kind=GEO)
+    found = run(routes, own_request())
+    assert ("it informs the past, not today's estimate" in said(found)) is told
+    assert [one for one in found.water if one.source == "usgs"]
+
+
+def test_values_of_a_gauge_from_the_future_are_skipped_and_told() -> None:
+    routes = own_routes()
+    routes["/usgs/collections/latest-continuous/items"] = answer(composed_usgs(NOW + timedelta(hours=3), 0), kind=GEO)
+    found = run(routes, own_request())
+    assert "2 values are dated ahead of now" in said(found)
+    assert all(one.time <= NOW for one in found.water)

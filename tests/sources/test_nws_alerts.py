@@ -137,3 +137,16 @@ def test_recorded_small_sets(reference_data: Path) -> None:
     assert found.dropped == ("Test: Tsunami Warning",)
     for name in ("pynws_alerts_active_zone.json", "pynws_alerts_active_zone_second.json"):
         assert parse_alerts((folder / name).read_bytes(), NOW).alerts
+
+
+def test_messages_that_differ_under_one_id_are_both_kept() -> None:
+    strong, ended = alert(id="urn:1"), alert(id="urn:1", ends="2026-07-01T11:00:00+00:00")
+    merged = merge_feeds([feed(strong), feed(ended), feed(strong)])
+    assert len(merged.alerts) == 2
+    assert len(feed(alert(id=None), alert(id=None, severity="Minor")).alerts) == 2
+
+
+def test_a_message_that_says_not_when_it_was_sent_replaces_none_and_is_told() -> None:
+    found = feed(alert(sent=None, messageType="Cancel", references=[{"identifier": "urn:a"}]))
+    assert found.damaged == 1
+    assert found.alerts[0].message_type == "Alert"

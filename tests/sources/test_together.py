@@ -27,12 +27,14 @@ from tests.replay import (
     composed_archive,
     composed_metar,
     composed_open_meteo,
+    composed_site,
     composed_usgs,
 )
 
 NOW = datetime(2026, 5, 20, 10, 12, tzinfo=UTC)
 FORECAST, ARCHIVE = "/open_meteo/forecast", "/open_meteo_archive/archive"
 LATEST, DAILY = "/usgs/collections/latest-continuous/items", "/usgs/collections/daily/items"
+SITES = "/usgs/collections/monitoring-locations/items"
 Change = Callable[[list[Any]], Any]
 
 
@@ -60,6 +62,7 @@ class Services:
             ARCHIVE: lambda query: self.models(ARCHIVE, query, same),
             LATEST: lambda query: self.gauges(query, 0),
             DAILY: lambda query: self.gauges(query, 10),
+            SITES: lambda query: answer(composed_site(query["id"])),
             "/metar/metar": self.reports,
         }
 
@@ -163,7 +166,7 @@ def alone(tmp_path_factory: pytest.TempPathFactory) -> list[Gathered]:
 def test_lakes_asked_for_together_get_what_each_would_have_got_alone(tmp_path: Path, alone: list[Gathered]) -> None:
     found, asked, _ = gather_all(Services(), lakes(6), tmp_path)
     assert_same(found, alone)
-    assert asked == {FORECAST: 1, ARCHIVE: 1, LATEST: 1, DAILY: 1}
+    assert asked == {FORECAST: 1, ARCHIVE: 1, LATEST: 1, DAILY: 1, SITES: 6}  # where a gauge stands: once a month each
     means = [float(np.nanmean(one.air.mean_c)) for one in found]
     assert means == sorted(means), "each lake has its own air"
     assert [one.water[-1].temperature_c for one in found] == [1.0, 2.0, 3.0, 4.0, 5.0, 6.0]
@@ -292,7 +295,7 @@ def test_lakes_at_one_position_are_one_item(tmp_path: Path) -> None:
 
 def test_a_second_round_within_minutes_asks_for_nothing_again(tmp_path: Path) -> None:
     _, asked, _ = gather_all(Services(), lakes(4), tmp_path, rounds=3)
-    assert asked == {FORECAST: 1, ARCHIVE: 1, LATEST: 1, DAILY: 1}
+    assert asked == {FORECAST: 1, ARCHIVE: 1, LATEST: 1, DAILY: 1, SITES: 4}
 
 
 def test_a_gauge_left_out_once_is_asked_for_again_with_the_others_left_out(
@@ -354,5 +357,5 @@ def test_what_was_stored_is_read_as_any_other_answer(tmp_path: Path) -> None:
     gather_all(Services(), lakes(2), tmp_path)
     kept = [json.loads(path.read_text(encoding="utf-8")) for path in tmp_path.glob("*.json")]
     urls = [row["url"] for row in kept]
-    assert len(urls) == 8
+    assert len(urls) == 10
     assert not any("%2C-93" in url or "," in url.partition("latitude=")[2].partition("&")[0] for url in urls)

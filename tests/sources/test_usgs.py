@@ -8,19 +8,27 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.usgs import (
+    UNPLACED,
     ParsedWater,
+    Site,
     Value,
     next_page,
     parse_legacy,
+    parse_legacy_sites,
     parse_sensors,
+    parse_sites,
     parse_values,
     readings_of,
     sensor_depth_m,
+    site_of,
     usable,
 )
+from tests.replay import composed_site
 
 NOW = datetime(2026, 7, 1, 12, tzinfo=UTC)
 ZONE = ZoneInfo("America/Chicago")
@@ -45,14 +53,14 @@ def row(**changed: object) -> dict[str, object]:
 
 def read(*rows: object, sensors: dict[str, str] | None = None) -> ParsedWater:
     values, problems = parse_values(json.dumps({"features": list(rows)}), ZONE, LIMITS)
-    found = readings_of(values, sensors or {}, NOW - timedelta(days=30), LIMITS)
+    found = readings_of(values, sensors or {}, NOW - timedelta(days=30), LIMITS, {SITE: Site("gauge", "lake")})
     return ParsedWater(found.water, found.level, problems + found.problems, found.notes)
 
 
 def test_values_are_strings_and_provisional_is_said() -> None:
     (reading,) = read(row()).water
     assert (reading.temperature_c, reading.kind, reading.hour_known) == (21.4, "gauge", True)
-    assert reading.name == "USGS 01999999 (provisional)"
+    assert reading.name == "USGS 01999999 (lake, provisional)"
     (approved,) = read(row(approval_status="Approved")).water
     assert "provisional" not in approved.name
 
@@ -221,3 +229,67 @@ def test_recorded_bodies_of_the_new_service(reference_data: Path) -> None:
 @pytest.mark.parametrize("body", [b"", b"{}", b'{"value": {"timeSeries": {}}}', b"<html>"])
 def test_legacy_bodies_that_are_none(body: bytes) -> None:
     assert parse_legacy(body, ZONE, LIMITS)[2]
+
+
+# -- where a gauge stands ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("code", "name", "kind"),
+    [
+        ("LK", "SOME LAKE NEAR A TOWN", "gauge"),
+        ("lk ", "SOME LAKE AT LOG BOOM BEHIND SOME DAM", "gauge"),
+        ("ST", "SOME RIVER AT A TOWN", "river_gauge"),
+        ("ST-DCH", "A DITCH", "river_gauge"),
+        ("ST-TS", "A TIDAL RIVER", "river_gauge"),
+        ("ST-CA", "", "river_gauge"),
+        ("ST", "SOME RIVER BELOW SOME DAM", "tailwater"),
+        ("ST", "SOME R BL SOME RES NR A TOWN", "tailwater"),
+        ("ST", "SOME CREEK DOWNSTREAM FROM LOCK 4", "tailwater"),
+        ("LK", "SOME DAM TAILWATER", "tailwater"),
+        ("ST", "BELOW THE FALLS", "river_gauge"),
+        ("STREAM", "", "unplaced_gauge"),
+        ("ES", "AN ESTUARY", "unplaced_gauge"),
+        ("GW", "A WELL", "unplaced_gauge"),
+        ("", "SOME LAKE", "unplaced_gauge"),
+        (None, None, "unplaced_gauge"),
+        (7, "SOME LAKE", "unplaced_gauge"),
+        (["LK"], "SOME LAKE", "unplaced_gauge"),
+    ],
+)
+def test_site_types(code: object, name: object, kind: str) -> None:
+    assert site_of(code, name).kind == kind
+
+
+def test_sites_of_both_services(reference_data: Path) -> None:
+    folder = reference_data / "samples/usgs"
+    new = parse_sites((folder / "ogc_monitoring-locations.json").read_bytes())
+    assert {site.kind for site in new.values()} == {"unplaced_gauge"}  # wells
+    lake = parse_legacy_sites((folder / "legacy_iv_444306122144600_63680_two_methods_lake_20200418.json").read_bytes())
+    assert lake == {"USGS-444306122144600": Site("gauge", "lake")}
+    rivers = parse_legacy_sites((folder / "legacy_iv_two_sites_two_params_20190217.json").read_bytes())
+    assert {site.kind for site in rivers.values()} == {"river_gauge"}
+
+
+def test_two_answers_about_one_site_leave_its_place_open() -> None:
+    features = [composed_site(SITE, code)["features"][0] for code in ("LK", "ST")]
+    assert parse_sites(json.dumps({"features": features})) == {SITE: UNPLACED}
+    assert parse_sites(json.dumps(features[0])) == {SITE: Site("gauge", "lake")}  # a single item
+
+
+_JSON = st.recursive(
+    st.none() | st.booleans() | st.floats() | st.text(max_size=6) | st.sampled_from(["LK", "ST", SITE]),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=6), inner, max_size=3),
+    max_leaves=8,
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(site=_JSON, code=_JSON, name=_JSON, spoil=st.sampled_from(["none", "properties", "features", "body"]))
+def test_only_a_lake_by_its_code_is_one(site: object, code: object, name: object, spoil: str) -> None:
+    feature = {"id": site, "properties": {"site_type_code": code, "monitoring_location_name": name}}
+    body: object = {"features": [feature | ({"properties": name} if spoil == "properties" else {})]}
+    body = name if spoil == "body" else {"features": name} if spoil == "features" else body
+    for found in parse_sites(json.dumps(body)).values():
+        assert (found.kind == "gauge") <= (isinstance(code, str) and code.strip().upper() == "LK")
+    parse_legacy_sites(json.dumps(body))

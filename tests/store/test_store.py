@@ -15,7 +15,7 @@ from sqlalchemy.exc import StatementError
 from briefing.core.log.checks import Check
 from briefing.core.log.records import Mark, MarkKind
 from briefing.errors import InputError, NewerSchemaError, NotFoundError, StoreError
-from briefing.store import NewReading, NewSign, ReadingKind, Store, convert, open_store
+from briefing.store import NewReading, NewSign, ReadingKind, Store, convert, open_anyway, open_store
 from briefing.store.database import STEPS
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import DueItem, NewMessage, NewOuting
@@ -500,3 +500,50 @@ def test_opening_the_store_again_leaves_the_locks_of_an_open_one(path: Path) -> 
         other.join()
         assert not theirs.value
         assert store.learned("a", "touched") == 1
+
+
+def test_a_copy_in_memory_holds_what_was_written_last(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While another process has the store, and its log is not written back, the copy has every entry."""
+    with open_store(path, NOW) as held:
+        held.add_reading("a", TEMPERATURE, NOW)
+        assert path.with_name(f"{path.name}-wal").stat().st_size
+
+        def refuse(*_: object) -> None:
+            raise StoreError("The disk is full.")
+
+        monkeypatch.setattr("briefing.store.database.open_store", refuse)
+        copy = open_anyway(path, NOW)
+        assert copy.unwritable == "The disk is full."
+        assert len(copy.list_readings("a")) == 1
+        copy.add_reading("a", TEMPERATURE, NOW)
+        assert len(held.list_readings("a")) == 1
+        copy.close()
+
+
+def test_a_copy_of_an_old_store_is_moved_forward_in_memory_only(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    with open_store(path, NOW, steps=STEPS[:2]):
+        pass
+    before = path.read_bytes()
+
+    def refuse(*_: object) -> None:
+        raise StoreError("The store can't be written.")
+
+    monkeypatch.setattr("briefing.store.database.open_store", refuse)
+    with open_anyway(path, NOW) as copy:
+        assert LogBook(copy).running("a") is None
+    assert path.read_bytes() == before
+
+
+def test_a_database_of_another_program_is_left_alone(path: Path) -> None:
+    path.parent.mkdir(parents=True)
+    with sqlite3.connect(path) as other:
+        other.execute("create table fish (name text)")
+    other.close()
+    with pytest.raises(StoreError, match="another program"):
+        open_store(path, NOW)
+
+
+def test_a_new_store_leaves_no_draft_behind(path: Path) -> None:
+    with open_store(path, NOW):
+        pass
+    assert not list(path.parent.glob("*.new"))

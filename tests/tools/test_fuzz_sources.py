@@ -54,9 +54,9 @@ def test_every_sound_body_holds_what_the_checks_look_at() -> None:
     assert (found["open_meteo.json"].values("weather_code") == 95).all()
     assert found["nws_alerts.json"].readable
     assert len(found["nws_alerts.json"].alerts) == 2
-    assert [found[name][0].gust_mps is not None for name in ("metar.json", "ndbc.txt", "nws_observation.json")] == [
-        True
-    ] * 3
+    assert [
+        found[name].readings[0].gust_mps is not None for name in ("metar.json", "ndbc.txt", "nws_observation.json")
+    ] == [True] * 3
     assert len(found["usgs_daily.json"].water) == 4
     assert found["usgs_legacy.json"].level
 

@@ -21,25 +21,36 @@ def refusal(
     climate_min_c: float,
     common: CommonParameters,
 ) -> str:
-    """Return why no estimate can be made here, or an empty string."""
+    """Return in whole sentences why the season is not known here, or an empty string where it can be estimated."""
+    why = _why_not(site, form, water, normals, climate_min_c, common)
+    return f"The season is not known here. {why} Lures go by water temperature and date alone." if why else ""
+
+
+def _why_not(
+    site: PhaseSite,
+    form: SpeciesForm,
+    water: WaterSeries,
+    normals: AirNormals | None,
+    climate_min_c: float,
+    common: CommonParameters,
+) -> str:
     latitude = abs(site.latitude_deg)
     if normals is None:
-        return "No climate normals are at hand for this place, so the season can't be followed beyond the forecast."
+        return "No climate normals are at hand, so it can't be followed beyond the forecast."
     if latitude > common.top_latitude_deg:
         return (
             f"Beyond {common.top_latitude_deg:.0f} degrees of latitude neither day length nor water follows the rules "
-            "learned nearer the equator; no seasonal shares are given."
+            "learned nearer the equator."
         )
     if latitude < common.bottom_latitude_deg:
         return (
-            f"Within {common.bottom_latitude_deg:.0f} degrees of the equator neither day length nor cold sets a "
-            "season; no seasonal shares are given."
+            f"Within {common.bottom_latitude_deg:.0f} degrees of the equator neither day length nor cold sets a season."
         )
     if climate_min_c > common.tropics_min_c and form in _COLD_WATER_FORMS:
-        return "This water has no cold season, and this fish needs one; no seasonal shares are given."
+        return "This water has no cold season, and this fish needs one."
     main = water.members_c[:, :, water.zone_index(Zone.MAIN)]
     if main.size == 0 or not np.isfinite(main).all():
-        return "The water temperature series has gaps, so no seasonal shares are given."
+        return "The water temperature series has gaps."
     return ""
 
 

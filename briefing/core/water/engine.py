@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, tzinfo
 
 import numpy as np
@@ -27,6 +27,8 @@ from briefing.vocabulary import Zone
 __all__ = ["LakeLearned", "SkillRow", "WaterResult", "WaterState", "run_water"]
 
 DAYS_AHEAD = 10
+#: A gauge that has been silent longer does not move today's estimate.
+GAUGES_COUNT_FOR = timedelta(days=7)
 #: The state that is kept stands this far back, so that the air of the last days may still be corrected.
 STATE_AGE_DAYS = 10
 SPIN_UP_DAYS = 45
@@ -62,8 +64,13 @@ def run_water(
     seed: int = 0,
     state: WaterState | None = None,
     units: Units = "us",
+    gauges_count_for: timedelta = GAUGES_COUNT_FOR,
 ) -> WaterResult:
     """Estimate the surface temperature from last winter to ten days ahead.
+
+    A person's reading counts for ever, with a weight that decays. A gauge or buoy that has been silent longer than
+    ``gauges_count_for`` informs the past only: today's estimate, what is learned and the state come from a run without
+    it, and the days before that time from a run with it.
 
     Parameters
     ----------
@@ -86,7 +93,67 @@ def run_water(
         What an earlier call returned; saves time, changes nothing.
     units
         Of sentences about readings.
+    gauges_count_for
+        Time after its newest reading for which a gauge moves today's estimate.
     """
+    silent = silent_gauges(readings, now, gauges_count_for)
+
+    def run(counted: Sequence[WaterReading], kept: WaterState | None) -> WaterResult:
+        return _run(site, air, normals, counted, parameters, now, timezone, today, learned, members, seed, kept, units)
+
+    result = run([one for one in readings if one.witness not in silent], state)
+    if not silent:
+        return result
+    past = run(readings, None)
+    gone = {one.id for one in readings if one.witness in silent}
+    first = (now - gauges_count_for).astimezone(timezone).date()
+    return replace(result, series=_with_past(result.series, past.series, first, gone))
+
+
+def silent_gauges(
+    readings: Sequence[WaterReading], now: datetime, count_for: timedelta = GAUGES_COUNT_FOR
+) -> frozenset[tuple[str, str]]:
+    """Gauges and buoys whose newest reading up to now is older than ``count_for``; a person is never silent."""
+    newest: dict[tuple[str, str], datetime] = {}
+    for one in readings:
+        if one.source != "user" and one.time <= now:
+            newest[one.witness] = max(one.time, newest.get(one.witness, one.time))
+    return frozenset(witness for witness, at in newest.items() if now - at > count_for)
+
+
+def _with_past(today: WaterSeries, past: WaterSeries, first: date, gone: set[str]) -> WaterSeries:
+    """Days before ``first`` from the run that read silent gauges too, all others from the run that did not."""
+    count = max(0, (first - today.start).days)
+    members = today.members_c.copy()
+    members[:, :count] = past.members_c[:, :count]
+    equilibrium = today.equilibrium_c.copy()
+    equilibrium[:count] = past.equilibrium_c[:count]
+    told = tuple(
+        replace(use, why=f"{use.why} Its gauge has been silent for long: it informs the past, not today.".strip())
+        if use.used
+        else use
+        for use in past.uses
+        if use.id in gone
+    )
+    uses = sorted((*told, *today.uses), key=lambda use: (use.day is not None, use.day or first))
+    return replace(today, members_c=members, equilibrium_c=equilibrium, uses=tuple(uses))
+
+
+def _run(
+    site: WaterSite,
+    air: DailyAir,
+    normals: AirNormals,
+    readings: Sequence[WaterReading],
+    parameters: WaterParameters,
+    now: datetime,
+    timezone: tzinfo,
+    today: date | None,
+    learned: LakeLearned | None,
+    members: int,
+    seed: int,
+    state: WaterState | None,
+    units: Units,
+) -> WaterResult:
     day = now.astimezone(timezone).date() if today is None else today
     first = season_start(day, site.latitude_deg)
     observations, refusals = sort_readings(site, readings, parameters.reading, now=now, timezone=timezone, units=units)

@@ -16,8 +16,8 @@ from briefing.units import Units, f_to_c, show_temperature
 from briefing.vocabulary import Zone
 
 LIKELY_C = (-0.5, 40.0)
-#: Water that is not the lake's: used only where the profile says that a river runs through.
-FLOWING_KINDS = ("tailwater", "river_gauge")
+#: Water that is not the lake's, or may not be: used only where the profile says that it tells the lake's temperature.
+FLOWING_KINDS = ("tailwater", "river_gauge", "unplaced_gauge")
 #: A mark "the ice is off", not a measurement: open water just above what says so, give or take a degree.
 ICE_OFF_KIND = "ice_off"
 _ICE_OFF_C, _ICE_OFF_SD_C = OPEN_WATER_C + 0.1, 1.0
@@ -97,10 +97,11 @@ def _why_not(site: WaterSite, reading: WaterReading, now: datetime, units: Units
         return f"{text}; check the number and its unit."
     if reading.time > now:
         return "Not used: its time lies in the future; check its date and hour."
-    if reading.kind in FLOWING_KINDS and not site.river_fed:
+    if reading.kind in FLOWING_KINDS and not site.river_gauges:
+        where = "may not stand in" if reading.kind == "unplaced_gauge" else "measures flowing water, not"
         return (
-            f"Not used: {reading.name} measures flowing water, not this lake "
-            f"({show_temperature(value, units)}); say in the profile that a river runs through it to use it."
+            f"Not used: {reading.name} {where} this lake ({show_temperature(value, units)}); set allow_river_gauge in "
+            "the profile if it tells the lake's temperature."
         )
     return ""
 
@@ -125,6 +126,8 @@ def _observe(site: WaterSite, reading: WaterReading, parameters: ReadingParamete
     elif reading.source == "user":
         sd = parameters.unknown_hour_sd_c
         remark = "Its hour is not known, so it counts less."
+    if reading.kind in FLOWING_KINDS:
+        remark = f"Of a gauge in flowing water, so it counts less. {remark}".strip()
     variance = sd**2 + (parameters.sd_c_per_km * (reading.distance_km or 0.0)) ** 2
     if reading.depth_m is not None and reading.depth_m > 1.5:
         # Below the top metre and a half a sensor may hang in colder water; how much is not known.

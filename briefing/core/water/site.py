@@ -17,8 +17,8 @@ class WaterSite:
     """A lake as the heat budget sees it.
 
     Depths in m, area in km2, angles in degrees (north and east positive). None means not known. ``river_fed`` says
-    that a river runs through it, which widens what the model takes for possible. ``pocket_depth_m`` is the depth of
-    its sheltered shallow pockets.
+    that a river runs through it, which widens what the model takes for possible. ``river_gauges`` says that gauges in
+    flowing water count for it, with less weight. ``pocket_depth_m`` is the depth of its sheltered shallow pockets.
     """
 
     latitude_deg: float
@@ -29,6 +29,7 @@ class WaterSite:
     river_fed: bool = False
     max_depth_m: float | None = None
     pocket_depth_m: float = 1.2
+    river_gauges: bool = False
 
     @property
     def depth_known(self) -> bool:

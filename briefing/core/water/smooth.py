@@ -18,6 +18,8 @@ from briefing.core.water.kalman import STATES
 from briefing.core.water.slab import Floats
 
 _JITTER = 1e-10
+#: A spread under this counts as none: rounding, not water.
+_SMALLEST_SD = 1e-6
 
 
 def backward_gains(covariance: Floats, transition: Floats, predicted: Floats) -> tuple[Floats, Floats]:
@@ -34,9 +36,19 @@ def backward_gains(covariance: Floats, transition: Floats, predicted: Floats) ->
 
 
 def root(covariance: Floats) -> Floats:
-    """A root L with L L' = covariance, negative rounding cut off; (days, states, states)."""
-    values, vectors = np.linalg.eigh(0.5 * (covariance + covariance.transpose(0, 2, 1)))
-    return np.asarray(vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :])
+    """The lower triangular root L with L L' = covariance, negative rounding cut off; (days, states, states).
+
+    Cholesky's root is one and the same on every processor, while signs and order of eigenvectors are not: with a root
+    made of those the same inputs would give other members on another computer. The first state, the main lake's
+    temperature, rests on the first normal draw alone, so its members are spread as evenly as that draw.
+    """
+    out = np.zeros_like(covariance)
+    for n in range(covariance.shape[-1]):
+        left = covariance[:, n:, n] - np.einsum("dij,dj->di", out[:, n:, :n], out[:, n, :n])
+        pivot = np.sqrt(np.maximum(left[:, 0], 0.0))
+        sound = pivot > _SMALLEST_SD
+        out[:, n:, n] = np.where(sound[:, None], left / np.where(sound, pivot, 1.0)[:, None], 0.0)
+    return out
 
 
 def even_normals(members: int, seed: int) -> Floats:
@@ -48,14 +60,19 @@ def even_normals(members: int, seed: int) -> Floats:
 
 
 def day_normals(start: date, days: int, members: int, seed: int) -> Floats:
-    """Normal draws (days, states, members) that depend on calendar day and seed alone."""
+    """Normal draws (days, states, members) that depend on calendar day and seed alone.
+
+    Over the members each day's draws have mean zero and spread one, so that the members' mean is the filter's own.
+    """
     draws = np.empty((days, STATES, members))
     blocks: dict[int, NDArray[np.float64]] = {}
     for number in range(days):
         ordinal = (start + timedelta(days=number)).toordinal()
         block, place = divmod(ordinal, 64)
         if block not in blocks:
-            blocks[block] = np.random.default_rng([seed, members, block]).standard_normal((64, STATES, members))
+            drawn = np.random.default_rng([seed, members, block]).standard_normal((64, STATES, members))
+            drawn -= drawn.mean(axis=2, keepdims=True)
+            blocks[block] = drawn / drawn.std(axis=2, keepdims=True) if members > 1 else drawn
         draws[number] = blocks[block][place]
     return draws
 

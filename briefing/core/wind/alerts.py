@@ -1,22 +1,26 @@
 """Official alerts: which are in force over the lake, now or later.
 
 Alerts are read, never recomputed from thresholds. "Could not be checked" is a state of its own, and a warning that
-vanished without a cancel stays until its end.
+vanished without a cancel stays until its end. What can't be matched, dated or placed is kept: a message only takes
+another away that it can be shown to follow, and an area only rules a lake out that it can be shown to miss.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-
-import numpy as np
-from numpy.typing import NDArray
+from math import isfinite
 
 from briefing.core.alerts import Alert, AlertFeed, Ring
+from briefing.core.wind.events import plain_words
 
 #: A message without any end counts this long after it was sent, once it is no longer listed.
 ENDLESS = timedelta(hours=24)
+#: An area further from the lake than this, or wider, has wrong coordinates: only warnings for the lake's own points and
+#: zones are asked for, and none of their polygons is that large.
+FAR_DEG = 2.0
+WIDE_DEG = 20.0
 _SEVERITY = ("unknown", "minor", "moderate", "severe", "extreme")
 
 
@@ -26,7 +30,8 @@ class ActiveAlert:
 
     begin is ``onset``, else ``effective``, else ``sent``; end is ``ends``, else ``expires``, None when neither is
     given. areas joins the areas of merged duplicates, merged_ids their ids. vanished: no longer listed though never
-    cancelled, so it stays until its end. expired_text: the message's life is over, the event's is not.
+    cancelled, so it stays until its end. expired_text: the message's life is over, the event's is not. odd_times: its
+    times contradict each other, so it counts until the later end. twin: another message under its id says otherwise.
     """
 
     alert: Alert
@@ -36,6 +41,8 @@ class ActiveAlert:
     merged_ids: tuple[str, ...]
     vanished: bool = False
     expired_text: bool = False
+    odd_times: bool = False
+    twin: bool = False
 
     def overlaps(self, begin: datetime, end: datetime) -> bool:
         """Tell whether the event touches [begin, end)."""
@@ -48,7 +55,7 @@ class ResolvedAlerts:
 
     checked_at is the instant of the last reading that succeeded (None: never). problem says why this reading failed;
     empty when it did not. tests_dropped counts messages that were not Actual, elsewhere those whose polygon misses
-    the lake; cancelled holds the ids of alerts that an official Cancel took back.
+    the lake.
     """
 
     active: tuple[ActiveAlert, ...]
@@ -61,7 +68,6 @@ class ResolvedAlerts:
     damaged: int = 0
     tests_dropped: int = 0
     elsewhere: int = 0
-    cancelled: tuple[str, ...] = ()
 
     @property
     def readable(self) -> bool:
@@ -78,13 +84,12 @@ def resolve_alerts(
     shoreline; empty: nothing can be ruled out. previous is the last result for this lake, or None.
     """
     actual = [alert for alert in feed.alerts if _is(alert.status, "actual")]
-    replaced = _replaced(actual)
-    live = [a for a in actual if a.id not in replaced and not _is(a.message_type, "cancel")]
-    here = [a for a in live if not a.rings or not lake_rings or rings_touch(a.rings, lake_rings)]
-    listed = {alert.id for alert in actual} | replaced
-    kept = _kept(previous, listed, now)
-    active = _merged([_active(alert, now) for alert in here if _counts(alert, now)]) + kept
-    cancels = [alert for alert in actual if _is(alert.message_type, "cancel")]
+    earlier = [old.alert for old in previous.active] if previous else []
+    gone = _replaced(actual, earlier, lake_rings)
+    live = [a for a in actual if a not in gone and not _is(a.message_type, "cancel")]
+    here = [a for a in live if not _misses(a.rings, lake_rings)]
+    active = _merged([_active(alert, here, now) for alert in here if _counts(alert, now)])
+    active += _kept(previous, live, gone, now)
     return ResolvedAlerts(
         active=tuple(sorted(active, key=lambda a: (-_severity(a.alert), a.begin, a.alert.id))),
         checked_at=feed.checked_at if feed.checked_at or previous is None else previous.checked_at,
@@ -96,7 +101,6 @@ def resolve_alerts(
         damaged=feed.damaged,
         tests_dropped=len(feed.alerts) - len(actual) + sum("test" in text.casefold() for text in feed.dropped),
         elsewhere=len(live) - len(here),
-        cancelled=tuple(sorted({ref for alert in cancels for ref in _references(alert)})),
     )
 
 
@@ -115,9 +119,43 @@ def _references(alert: Alert) -> set[str]:
     return parts | {part.rsplit("/", 1)[-1] for part in parts}
 
 
-def _replaced(alerts: Sequence[Alert]) -> set[str]:
-    chained = [a for a in alerts if _is(a.message_type, "update") or _is(a.message_type, "cancel")]
-    return {ref for alert in chained for ref in _references(alert) if ref != alert.id}
+def _replaced(actual: Sequence[Alert], earlier: Sequence[Alert], lake_rings: Sequence[Ring]) -> set[Alert]:
+    """Messages that an update or a cancel takes away.
+
+    It must name them, be of the same event and not have been sent before them, and a cancel must not be for another
+    area: otherwise the one it names stays. Messages of one instant that name each other in a circle all stay.
+    """
+    known = list(dict.fromkeys([*actual, *earlier]))
+    named = {alert: _references(alert) if _follows(alert) else set() for alert in known}
+    gone = set()
+    for chained in actual:
+        if not named[chained] or (_is(chained.message_type, "cancel") and _misses(chained.rings, lake_rings)):
+            continue
+        kind = plain_words(chained.event)
+        for other in known:
+            same = other.id in named[chained] and other != chained and plain_words(other.event) == kind
+            after = other.sent < chained.sent or (other.sent == chained.sent and not _leads(other, chained, named))
+            if same and after:
+                gone.add(other)
+    return gone
+
+
+def _follows(alert: Alert) -> bool:
+    return _is(alert.message_type, "update") or _is(alert.message_type, "cancel")
+
+
+def _leads(begin: Alert, end: Alert, named: Mapping[Alert, set[str]]) -> bool:
+    """Tell whether the messages that ``begin`` names, and those that they name in turn, come to ``end``."""
+    seen, ahead = set[Alert](), [begin]
+    while ahead:
+        one = ahead.pop()
+        if one in seen:
+            continue
+        seen.add(one)
+        if end.id in named[one]:
+            return True
+        ahead += [other for other in named if other.id in named[one]]
+    return False
 
 
 def _begin(alert: Alert) -> datetime:
@@ -125,7 +163,21 @@ def _begin(alert: Alert) -> datetime:
 
 
 def _end(alert: Alert) -> datetime | None:
-    return alert.ends or alert.expires
+    """End of the event; the later one where the ends given contradict the begin. None: not known."""
+    end = alert.ends or alert.expires
+    if end is None or not _ends_too_early(alert, end):
+        return end
+    later = max(one for one in (alert.ends, alert.expires) if one is not None)
+    return None if _ends_too_early(alert, later) else later
+
+
+def _ends_too_early(alert: Alert, end: datetime) -> bool:
+    return end <= _begin(alert) or end <= alert.sent
+
+
+def _odd_times(alert: Alert) -> bool:
+    end = alert.ends or alert.expires
+    return end is not None and _ends_too_early(alert, end)
 
 
 def _counts(alert: Alert, now: datetime) -> bool:
@@ -133,33 +185,45 @@ def _counts(alert: Alert, now: datetime) -> bool:
     return end is None or end > now
 
 
-def _active(alert: Alert, now: datetime) -> ActiveAlert:
-    end, begin = _end(alert), _begin(alert)
-    if end is not None and begin >= end:
-        begin = min(alert.sent, now)  # an impossible start: in force until its end
-    text_over = alert.expires is not None and alert.expires <= now
-    return ActiveAlert(alert, begin, end, (alert.area,) if alert.area else (), (alert.id,), expired_text=text_over)
+def _active(alert: Alert, here: Sequence[Alert], now: datetime) -> ActiveAlert:
+    odd = _odd_times(alert)
+    given = [one for one in (alert.sent, alert.effective, alert.onset, alert.ends, alert.expires) if one is not None]
+    begin = min(given) if odd else _begin(alert)  # nobody knows when it begins: from the earliest time it names
+    areas = (alert.area,) if alert.area else ()
+    twin = any(one.id == alert.id and one != alert for one in here)
+    return ActiveAlert(
+        alert, begin, _end(alert), areas, (alert.id,), expired_text=_text_over(alert, now), odd_times=odd, twin=twin
+    )
 
 
-def _kept(previous: ResolvedAlerts | None, listed: set[str], now: datetime) -> list[ActiveAlert]:
-    """Earlier alerts that neither this reading nor their end has taken away."""
+def _text_over(alert: Alert, now: datetime) -> bool:
+    return alert.expires is not None and alert.expires <= now
+
+
+def _kept(previous: ResolvedAlerts | None, live: Sequence[Alert], gone: set[Alert], now: datetime) -> list[ActiveAlert]:
+    """Earlier alerts that neither this reading nor their end has taken away.
+
+    One that is listed again is judged as listed; one whose id now stands for something else is kept beside it.
+    """
+    taken = {(alert.id, alert.event) for alert in gone}
+    again = {(alert.id, alert.event, _begin(alert), _end(alert)) for alert in live}
     kept = []
     for old in previous.active if previous else ():
         end = old.end or old.alert.sent + ENDLESS
-        if end > now and not listed.intersection(old.merged_ids):
-            kept.append(replace(old, end=end, vanished=True, expired_text=_text_over(old, now)))
+        names = [(one, old.alert.event) for one in old.merged_ids]
+        listed = any((*name, _begin(old.alert), _end(old.alert)) in again for name in names)
+        if end > now and not listed and not any(name in taken for name in names):
+            kept.append(replace(old, end=end, vanished=True, expired_text=_text_over(old.alert, now)))
     return kept
 
 
-def _text_over(old: ActiveAlert, now: datetime) -> bool:
-    return old.alert.expires is not None and old.alert.expires <= now
-
-
 def _merged(alerts: Sequence[ActiveAlert]) -> list[ActiveAlert]:
-    """Print once what came several times: same event, times and office; the newest, most severe message leads."""
+    """Print once what came several times: same event, times, office and wording; the most severe, newest leads."""
     groups: dict[tuple[object, ...], list[ActiveAlert]] = {}
     for one in alerts:
-        groups.setdefault((one.alert.event.casefold(), one.begin, one.end, one.alert.issued_by), []).append(one)
+        told = plain_words(f"{one.alert.description} {one.alert.instruction}")
+        key = (plain_words(one.alert.event), one.alert.event_codes, one.begin, one.end, one.alert.issued_by, told)
+        groups.setdefault(key, []).append(one)
     out = []
     for group in groups.values():
         lead = max(group, key=lambda a: (_severity(a.alert), a.alert.sent, a.alert.id))
@@ -169,46 +233,44 @@ def _merged(alerts: Sequence[ActiveAlert]) -> list[ActiveAlert]:
     return out
 
 
-def rings_touch(rings: Sequence[Ring], lake_rings: Sequence[Ring]) -> bool:
-    """Tell whether any alert ring shares a point with any lake ring; both (longitude, latitude).
+def _misses(rings: Sequence[Ring], lake_rings: Sequence[Ring]) -> bool:
+    """Tell whether an alert's area can be shown to miss the lake: it is sound, near, and touches no ring of it.
 
-    Broken rings count as touching: a polygon that can't be read rules nothing out.
+    Rings are (longitude, latitude) in degrees. An alert without an area, or a lake without a place, is never missed;
+    nor does an area rule anything out that is wider than `WIDE_DEG` or further off than `FAR_DEG`.
     """
+    if not rings or not lake_rings or rings_touch(rings, lake_rings):
+        return False
+    from shapely.geometry import MultiPoint
+
+    lake = MultiPoint([point for ring in lake_rings for point in ring]).envelope
     for ring in rings:
-        area = np.asarray(ring, float)
-        if len(area) < 3 or not np.isfinite(area).all():
+        area = MultiPoint(_westward(ring)).envelope
+        west, south, east, north = area.bounds
+        if max(east - west, north - south) > WIDE_DEG or area.distance(lake) > FAR_DEG:
+            return False
+    return True
+
+
+def rings_touch(rings: Sequence[Ring], lake_rings: Sequence[Ring]) -> bool:
+    """Tell whether any alert ring shares a point with any lake ring; both (longitude, latitude) in degrees.
+
+    Longitudes counted from 0 to 360 are mended. A ring that is broken, crosses itself or encloses nothing counts as
+    touching: a polygon that can't be read rules nothing out.
+    """
+    from shapely import make_valid
+    from shapely.geometry import MultiPoint, Polygon
+
+    lakes = [make_valid(Polygon(ring)) if len(ring) > 3 else MultiPoint(ring) for ring in lake_rings]
+    for ring in rings:
+        points = _westward(ring)
+        if len(set(points)) < 3 or not all(isfinite(x) and abs(x) <= 180.0 and abs(y) <= 90.0 for x, y in points):
             return True
-        for lake in lake_rings:
-            if _touch(area, np.asarray(lake, float)):
-                return True
+        area = Polygon(points)
+        if not area.is_valid or area.area <= 0.0 or any(area.intersects(lake) for lake in lakes):
+            return True
     return False
 
 
-def _touch(area: NDArray[np.float64], lake: NDArray[np.float64]) -> bool:
-    apart = (area.max(axis=0) < lake.min(axis=0)) | (area.min(axis=0) > lake.max(axis=0))
-    if apart.any():
-        return False
-    if _holds(area, lake).any():
-        return True
-    return len(lake) >= 3 and (bool(_holds(lake, area).any()) or _edges_cross(area, lake))
-
-
-def _holds(ring: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[np.bool_]:
-    start, end = ring, np.roll(ring, -1, axis=0)
-    x, y = points[:, :1], points[:, 1:]
-    spans = (start[:, 1] > y) != (end[:, 1] > y)
-    rise = np.where(end[:, 1] == start[:, 1], 1.0, end[:, 1] - start[:, 1])
-    crossed = x < start[:, 0] + (y - start[:, 1]) * (end[:, 0] - start[:, 0]) / rise
-    return np.asarray(np.count_nonzero(spans & crossed, axis=1) % 2 == 1)
-
-
-def _edges_cross(one: NDArray[np.float64], two: NDArray[np.float64]) -> bool:
-    a, b = one[:, None], np.roll(one, -1, axis=0)[:, None]
-    c, d = two[None], np.roll(two, -1, axis=0)[None]
-
-    def side(p: NDArray[np.float64], q: NDArray[np.float64], r: NDArray[np.float64]) -> NDArray[np.float64]:
-        return np.asarray(
-            (q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1]) - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0])
-        )
-
-    return bool(((side(a, b, c) * side(a, b, d) <= 0.0) & (side(c, d, a) * side(c, d, b) <= 0.0)).any())
+def _westward(ring: Ring) -> list[tuple[float, float]]:
+    return [(x - 360.0 if x > 180.0 else x, y) for x, y in ring]

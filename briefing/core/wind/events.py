@@ -1,13 +1,34 @@
-"""What an official event means for a craft: event names and codes as data, unknown events never dropped."""
+"""What an official event means for a craft: event names, words and codes as data, unknown events never dropped."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+import html
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from enum import StrEnum
+from typing import Any, TypeVar
 
 from briefing.core.alerts import Alert
 from briefing.vocabulary import Craft, Level, Skill, worst
+
+Tokens = tuple[str, ...]
+K = TypeVar("K")
+#: Severities of the Common Alerting Protocol 1.2; any other word is no severity.
+SEVERITIES = ("extreme", "severe", "moderate", "minor", "unknown")
+#: A stem of at least so many letters counts inside a word too ("windstorm").
+_INSIDE = 5
+
+
+class Match(StrEnum):
+    """How an alert was read: by a name or code of the table, by words of its name, not judged here, or not at all."""
+
+    NAMED = "named"
+    WORDS = "words"
+    UNJUDGED = "unjudged"
+    UNREAD = "unread"
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,14 +36,13 @@ class Consequence:
     """What an event means for one craft: level, and what to do.
 
     thunder: the event itself means lightning within reach. warning: always shown, and worth a note of its own.
-    known: the event is in the table.
     """
 
     level: Level
     text: str
     thunder: bool = False
     warning: bool = False
-    known: bool = True
+    match: Match = Match.NAMED
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,72 +77,178 @@ class EventRule:
         return cls(**values)
 
 
+@dataclass(frozen=True, slots=True)
+class EventWord:
+    """A word of event names in its forms and languages, and the rows of the table that it stands for."""
+
+    stems: tuple[str, ...]
+    exact: frozenset[str]
+    rules: tuple[EventRule, ...] = ()
+
+    def stands_in(self, tokens: Iterable[str]) -> bool:
+        """Tell whether any of the plain words is this one."""
+        return any(
+            token in self.exact or any(token.startswith(s) or (len(s) >= _INSIDE and s in token) for s in self.stems)
+            for token in tokens
+        )
+
+
 @dataclass(frozen=True)
 class EventTable:
-    """Event names and codes -> consequences. Names are matched without regard to case."""
+    """Event names, words and codes -> consequences."""
 
     rules: tuple[EventRule, ...]
-    by_name: Mapping[str, EventRule]
+    by_name: Mapping[Tokens, EventRule]
     by_code: Mapping[str, EventRule]
+    words: tuple[EventWord, ...]
+    after: tuple[Tokens, ...]
+    alike: float
     unlisted: Mapping[str, str]
 
     @classmethod
     def from_mapping(cls, mapping: Mapping[str, Any]) -> EventTable:
         """Read ``config/alert_events.toml``; raises ValueError when a name or a code stands twice."""
         rules = tuple(EventRule.from_mapping(row) for row in mapping["event"])
-        by_name = _index([(_plain(name), rule) for rule in rules for name in rule.names])
+        by_name = _index([(plain_words(name), rule) for rule in rules for name in rule.names])
         by_code = _index([(code, rule) for rule in rules for code in rule.codes])
-        return cls(rules, by_name, by_code, mapping["unlisted"])
+        reading = mapping["reading"]
+        return cls(
+            rules=rules,
+            by_name=by_name,
+            by_code=by_code,
+            words=tuple(_word(row, rules, by_name) for row in mapping["word"]),
+            after=tuple(plain_words(text) for text in reading["after"]),
+            alike=float(reading["alike"]),
+            unlisted=mapping["unlisted"],
+        )
 
-    def rule_for(self, alert: Alert) -> EventRule | None:
-        """Return the row of an alert by its name, else by its codes; None for an event that is not listed."""
-        found = self.by_name.get(_plain(alert.event))
-        if found is not None:
-            return found
-        rules = [self.by_code[code.upper()] for code in alert.event_codes if code.upper() in self.by_code]
-        return max(rules, key=lambda rule: rule.paddle.rank, default=None)
+    def read(self, alert: Alert) -> tuple[tuple[EventRule, ...], Match]:
+        """Return the rows that an alert may be, and how it was read.
+
+        Name and code each name a row. A name that is not the table's stands for every row that a name inside it or one
+        of its words stands for, misspelt or in its headline too; the caller takes the strictest.
+        """
+        name = plain_words(alert.event)
+        coded = [
+            self.by_code[code.strip().upper()] for code in alert.event_codes if code.strip().upper() in self.by_code
+        ]
+        if name in self.by_name:
+            return (self.by_name[name], *coded), Match.NAMED
+        named, by_word, whole = self._parts(name)
+        if coded or whole:
+            return (*coded, *named, *by_word), Match.NAMED
+        guessed_named, guessed_words, _ = self._parts(self._spelt(name))
+        more_named, more_words, _ = self._parts(plain_words(alert.headline), own_name=name)
+        found = (*named, *by_word, *guessed_named, *guessed_words, *more_named, *more_words)
+        if found:
+            return found, Match.WORDS
+        severe = alert.severity.strip().casefold() in SEVERITIES
+        return (), Match.UNJUDGED if name and severe else Match.UNREAD
+
+    def _parts(self, tokens: Tokens, own_name: Tokens = ()) -> tuple[list[EventRule], list[EventRule], bool]:
+        """Rows by names of the table inside ``tokens``, rows by what words are left, and whether none are.
+
+        What follows a name (or ``own_name``) and only says when it holds, or who issued it, is left out.
+        """
+        named, left, at = list[EventRule](), list[str](), 0
+        while at < len(tokens):
+            length = self._name_at(tokens, at, own_name)
+            if not length:
+                left.append(tokens[at])
+                at += 1
+                continue
+            rule = self.by_name.get(tokens[at : at + length])
+            named += [rule] if rule is not None else []
+            at += length
+            if any(tokens[at : at + len(words)] == words for words in self.after):
+                break
+        by_word = [rule for word in self.words if word.stands_in(left) for rule in word.rules]
+        return named, by_word, bool(named) and not left
+
+    def _spelt(self, tokens: Tokens) -> Tokens:
+        """Each word as the table spells the one most like it, where one is alike enough."""
+        known = sorted({word for name in self.by_name for word in name})
+        return tuple((get_close_matches(token, known, n=1, cutoff=self.alike) or [token])[0] for token in tokens)
+
+    def _name_at(self, tokens: Tokens, at: int, own_name: Tokens) -> int:
+        """Length of the longest name that begins at a place; 0 when none does."""
+        longest = max(map(len, self.by_name))
+        for length in range(min(longest, len(tokens) - at), 0, -1):
+            if tokens[at : at + length] in self.by_name:
+                return length
+        return len(own_name) if own_name and tokens[at : at + len(own_name)] == own_name else 0
 
     def consequence(
         self, alert: Alert, craft: Craft, skill: Skill, *, moving_water: bool = False, big_lake: bool = False
     ) -> Consequence:
-        """Return what the alert means. An unknown event is never dropped: severity and urgency then decide."""
-        rule = self.rule_for(alert)
-        if rule is None:
-            return self._unlisted(alert)
-        big = craft is Craft.BASS_BOAT
-        level, text = (rule.bass_boat, rule.bass_boat_text or rule.text) if big else (rule.paddle, rule.text)
-        raised = [level]
-        if skill is Skill.NOVICE and rule.novice is not None and not big:
-            raised.append(rule.novice)
-        if moving_water and rule.moving_water is not None:
-            raised.append(rule.moving_water)
-        if big_lake and rule.big_lake is not None:
-            raised.append(rule.big_lake)
-        named = any(word in _words_of(alert) for word in rule.words)
-        if named and rule.with_words is not None:
-            raised.append(rule.with_words)
-        thunder = rule.thunder or (named and any(word in _words_of(alert) for word in ("thunder", "lightning")))
-        return Consequence(worst(raised), text, thunder, rule.warning or named)
+        """Return what the alert means: the strictest of the rows that it may be; never nothing."""
+        rules, match = self.read(alert)
+        if not rules:
+            return self._unlisted(alert, match)
+        found = [_of_rule(rule, alert, craft, skill, moving_water=moving_water, big_lake=big_lake) for rule in rules]
+        lead = max(found, key=lambda one: (one.level.rank, one.thunder, one.warning))
+        if match is Match.NAMED:
+            return lead
+        least = self._unlisted(alert, match)
+        return replace(lead, level=worst((lead.level, least.level)), warning=lead.warning or least.warning, match=match)
 
-    def _unlisted(self, alert: Alert) -> Consequence:
-        text = self.unlisted["text"]
-        if alert.urgency.casefold() == "immediate":
-            return Consequence(Level(self.unlisted["immediate"]), text, warning=True, known=False)
-        if alert.severity.casefold() in ("severe", "extreme"):
-            return Consequence(Level(self.unlisted["severe"]), text, warning=True, known=False)
-        return Consequence(Level(self.unlisted["other"]), text, known=False)
+    def _unlisted(self, alert: Alert, match: Match) -> Consequence:
+        if alert.urgency.strip().casefold() == "immediate":
+            return Consequence(Level(self.unlisted["immediate"]), self.unlisted["text"], warning=True, match=match)
+        if match is Match.UNREAD:
+            return Consequence(Level(self.unlisted["unread"]), self.unlisted["unread_text"], warning=True, match=match)
+        severe = alert.severity.strip().casefold() in SEVERITIES[:2]
+        return Consequence(Level(self.unlisted["other"]), self.unlisted["text"], warning=severe, match=match)
 
 
-def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())
+def _of_rule(
+    rule: EventRule, alert: Alert, craft: Craft, skill: Skill, *, moving_water: bool, big_lake: bool
+) -> Consequence:
+    big = craft is Craft.BASS_BOAT
+    level, text = (rule.bass_boat, rule.bass_boat_text or rule.text) if big else (rule.paddle, rule.text)
+    raised = [level]
+    if skill is Skill.NOVICE and rule.novice is not None and not big:
+        raised.append(rule.novice)
+    if moving_water and rule.moving_water is not None:
+        raised.append(rule.moving_water)
+    if big_lake and rule.big_lake is not None:
+        raised.append(rule.big_lake)
+    said = f"{alert.event} {alert.headline} {alert.description} {alert.instruction}".casefold()
+    named = any(word in said for word in rule.words)
+    if named and rule.with_words is not None:
+        raised.append(rule.with_words)
+    thunder = rule.thunder or (named and any(word in said for word in ("thunder", "lightning", "tstm", "t-storm")))
+    return Consequence(worst(raised), text, thunder, rule.warning or named)
 
 
-def _words_of(alert: Alert) -> str:
-    return f"{alert.headline} {alert.description} {alert.instruction}".casefold()
+def plain_words(text: str) -> Tokens:
+    """Words of a name without markup, accents, case, punctuation and marks that can't be seen.
+
+    >>> plain_words("<b>Wind\\u00a0Advisory</b>, in-effect.")
+    ('wind', 'advisory', 'in', 'effect')
+    """
+    bare = re.sub(r"<[^>]*>", " ", html.unescape(text))
+    bare = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", bare)  # names run together
+    letters = []
+    for mark in unicodedata.normalize("NFKD", bare):
+        kind = unicodedata.category(mark)
+        if mark in "'\u2019" or kind in ("Mn", "Cf"):
+            continue
+        letters.append(mark if kind[0] in "LN" else " ")
+    return tuple("".join(letters).casefold().split())
 
 
-def _index(pairs: list[tuple[str, EventRule]]) -> dict[str, EventRule]:
-    index: dict[str, EventRule] = {}
+def _word(row: Mapping[str, Any], rules: Sequence[EventRule], by_name: Mapping[Tokens, EventRule]) -> EventWord:
+    """Read one ``[[word]]``; a row that the table lacks raises KeyError."""
+    bare = EventWord(tuple(row["stems"]), frozenset(row.get("exact", ())))
+    by_id = {rule.id: rule for rule in rules}
+    holding = [rule for name, rule in by_name.items() if bare.stands_in(name)]
+    stands_for = dict.fromkeys([by_id[one].id for one in row.get("rows", ())] + [rule.id for rule in holding])
+    return replace(bare, rules=tuple(by_id[one] for one in stands_for))
+
+
+def _index(pairs: list[tuple[K, EventRule]]) -> dict[K, EventRule]:
+    index: dict[K, EventRule] = {}
     for key, rule in pairs:
         if key in index:
             raise ValueError(f"event {key!r} stands twice: in {index[key].id} and in {rule.id}")

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from briefing.core.freshness import is_stale
-from briefing.core.readings import WindReading
 from briefing.core.wind.inputs import LevelInputs
 from briefing.core.wind.judge import Column, read_column, zero_runs
 from briefing.core.wind.limits import ColdBand, cold_band
@@ -60,6 +59,7 @@ class Frame:
 def make_frame(inputs: LevelInputs) -> Frame:
     """Read the wind fields and spread what was seen and the water temperature over the hours."""
     water = inputs.rules.water
+    seen = _seen(inputs)
     flat = zero_runs(inputs.hours.values("wind_mps"), water.flat_zero_hours)
     wind = _raised(_column(inputs, "wind_mps", 0.0, water.max_wind_mps, flat), inputs)
     water_c = np.broadcast_to(np.asarray(inputs.water_low_c, float), (inputs.hours.hours,))
@@ -73,9 +73,9 @@ def make_frame(inputs: LevelInputs) -> Frame:
         inputs=inputs,
         times=tuple(inputs.hours.times),
         wind=wind,
-        gust=_raised(_gust(inputs, wind.values, flat), inputs),
+        gust=_raised(_gust(inputs, np.fmax(wind.values, seen.wind_mps), flat), inputs),
         direction=_column(inputs, "wind_from_deg", 0.0, 360.0),
-        seen=_seen(inputs),
+        seen=seen,
         water_c=water_c,
         cold=cold,
         cold_factor=np.array([1.0 if inputs.immersion_clothing else band.factor for band in cold]),
@@ -98,11 +98,13 @@ def _column(
 
 
 def _gust(inputs: LevelInputs, wind_mps: Floats, flat: NDArray[np.bool_]) -> Column:
-    """The gust field; a gust of exactly zero beside a wind that blows, or one that is flat, is a failed reading."""
-    water = inputs.rules.water
-    with np.errstate(invalid="ignore"):
-        failed = (inputs.hours.values("gust_mps") == 0.0) & (flat | (wind_mps >= water.zero_gust_wind_mps))
-    return _column(inputs, "gust_mps", 0.0, water.max_gust_mps, failed)
+    """The gust field; one of about zero beside a wind that blows was not given, zeros in a flat calm have failed."""
+    water, gust = inputs.rules.water, inputs.hours["gust_mps"]
+    empty = water.gusts.not_given(gust.values, wind_mps)
+    index = np.where(empty, -1, gust.origin_index).astype(np.int16)
+    told = replace(gust, values=np.where(empty, np.nan, gust.values), origin_index=index)
+    hours = replace(inputs.hours, fields={**inputs.hours.fields, "gust_mps": told})
+    return _column(replace(inputs, hours=hours), "gust_mps", 0.0, water.max_gust_mps, flat & (told.values == 0.0))
 
 
 def _raised(column: Column, inputs: LevelInputs) -> Column:
@@ -115,26 +117,25 @@ def _seen(inputs: LevelInputs) -> SeenWind:
     count = inputs.hours.hours
     arrays = {name: np.full(count, np.nan) for name in ("wind", "gust", "from", "sight")}
     names = [""] * count
+    water = inputs.rules.water
     for reading in inputs.winds:
-        if not _believable(reading, inputs):
+        kind = "wind_seen" if reading.source == "user" else "observation"
+        if is_stale(kind, reading.time, inputs.now, inputs.stale):
             continue
-        limit = inputs.stale.after["wind_seen" if reading.source == "user" else "observation"]
+        limit = inputs.stale.after[kind]
+        wind, gust = _likely(reading.wind_mps, water.max_wind_mps), _likely(reading.gust_mps, water.max_gust_mps)
         first, last = inputs.hours.index_of(reading.time), inputs.hours.index_of(reading.time + limit)
         for hour in range(max(0, first), min(count - 1, last) + 1):
-            if not arrays["wind"][hour] > (reading.wind_mps or 0.0):
+            if wind == wind and not arrays["wind"][hour] > wind:
                 arrays["from"][hour] = np.nan if reading.wind_from_deg is None else reading.wind_from_deg
                 names[hour] = reading.name
-            for name, value in (("wind", reading.wind_mps), ("gust", reading.gust_mps)):
-                arrays[name][hour] = np.fmax(arrays[name][hour], np.nan if value is None else value)
+            for name, value in (("wind", wind), ("gust", gust)):
+                arrays[name][hour] = np.fmax(arrays[name][hour], value)
             sight = np.nan if reading.visibility_m is None else reading.visibility_m
             arrays["sight"][hour] = np.fmin(arrays["sight"][hour], sight)
     return SeenWind(arrays["wind"], arrays["gust"], arrays["from"], arrays["sight"], tuple(names))
 
 
-def _believable(reading: WindReading, inputs: LevelInputs) -> bool:
-    kind = "wind_seen" if reading.source == "user" else "observation"
-    if is_stale(kind, reading.time, inputs.now, inputs.stale):
-        return False
-    water = inputs.rules.water
-    wind_ok = reading.wind_mps is None or 0.0 <= reading.wind_mps <= water.max_wind_mps
-    return wind_ok and (reading.gust_mps is None or 0.0 <= reading.gust_mps <= water.max_gust_mps)
+def _likely(value: float | None, highest: float) -> float:
+    """A measured speed, NaN where there is none or it can't be true; the reading's other values stand."""
+    return value if value is not None and 0.0 <= value <= highest else float("nan")

@@ -55,7 +55,8 @@ class LevelInputs:
     hours: the forecast, NaN missing, ``damaged`` marked. accepted: the last series that had been accepted before, or
     None; its ``stop`` stands where the new one is missing. alerts: from ``resolve_alerts``. winds: stations and the
     user; they may raise a level, never lower it. water_low_c: low end of the water temperature's 80 % range in C, one
-    number or shape (hours,), NaN unknown; then coldest_c (the coldest plausible for the month) is used. fetch None:
+    number or shape (hours,), NaN unknown; then coldest_c (the coldest plausible for the month) is used.
+    warmest_air_c: the warmest plausible air of the date, None when it is not known. fetch None:
     no outline at all. light: the days that the series touches. thunder_service: false where no thunder forecast
     exists. thunder_heard: instants at which the user heard thunder. wind_factor: learned correction, one number or
     shape (hours,); below 1 it counts as 1. calm_mps: the craft's speed in still water (None: the default). legs: ways
@@ -76,6 +77,7 @@ class LevelInputs:
     light: tuple[DayLight, ...]
     water_low_c: Floats | float = float("nan")
     coldest_c: float | None = None
+    warmest_air_c: float | None = None
     immersion_clothing: bool = False
     alone: bool = False
     fetch: FetchTable | None = None

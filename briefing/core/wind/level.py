@@ -31,7 +31,8 @@ class Factor:
     number and limit are in ``unit`` (SI: m/s, m, %, C); None where there is none. standing marks a standing unknown
     (a service that does not exist here), exempt from windows, deadlines and notes. limit is the one that the level
     was compared with, stop_limit the user's stop where there is one. ref is the id of the alert
-    that an ``alerts`` factor comes from.
+    that an ``alerts`` factor comes from. excluded: nothing was read for it, a rule of ``config/limits.toml`` leaves it
+    out for this hour, and text says why.
     """
 
     name: str  # one of FACTORS
@@ -45,6 +46,7 @@ class Factor:
     standing: bool = False
     stop_limit: float | None = None
     ref: str = ""
+    excluded: bool = False
 
 
 @dataclass(frozen=True, slots=True)

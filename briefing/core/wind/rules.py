@@ -7,6 +7,8 @@ from dataclasses import dataclass, fields
 from datetime import timedelta
 from typing import Any
 
+from briefing.core.gusts import GustRule
+
 
 @dataclass(frozen=True, slots=True)
 class ThunderRules:
@@ -56,7 +58,13 @@ class WaterRules:
     max_gust_mps: float
     flat_zero_hours: int
     zero_gust_wind_mps: float
+    zero_gust_share: float
     close_share: float
+
+    @property
+    def gusts(self) -> GustRule:
+        """When a number in a gust's place is none."""
+        return GustRule(self.zero_gust_wind_mps, self.zero_gust_share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +80,16 @@ class WeatherRules:
     fog_wind_mps: float
     forecast_caution_h: float
     forecast_lost_h: float
+
+
+@dataclass(frozen=True, slots=True)
+class ExcludeRules:
+    """When heat needs no reading (C, hours): the season's warmest air, or known hours close by, lie far below it."""
+
+    heat_above_mean_c: float
+    heat_spreads: float
+    heat_margin_c: float
+    known_hours: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +131,7 @@ class SafetyRules:
     hysteresis: HysteresisRules
     water: WaterRules
     weather: WeatherRules
+    exclude: ExcludeRules
     travel: TravelRules
     note: NoteRules
 
@@ -124,6 +143,7 @@ class SafetyRules:
             "hysteresis": HysteresisRules,
             "water": WaterRules,
             "weather": WeatherRules,
+            "exclude": ExcludeRules,
             "travel": TravelRules,
             "note": NoteRules,
         }

@@ -61,7 +61,9 @@ def _forecast(frame: Frame, columns: dict[str, Column], hour: int) -> Factor:
 def _main(name: str, column: Column, hour: int, rules: ThunderRules) -> Factor | None:
     """Judge one of the three direct sources; None where it gives nothing."""
     value = float(column.values[hour])
-    return None if value != value else _judged(name, value, column.source[hour], rules)
+    # the lowest activity level is also what offices leave in a layer that they don't fill: alone it says nothing
+    unfilled = name == "lightning_level" and value < rules.caution_level
+    return None if value != value or unfilled else _judged(name, value, column.source[hour], rules)
 
 
 def _judged(name: str, value: float, source: str, rules: ThunderRules) -> Factor:
@@ -110,13 +112,13 @@ def _fallback(frame: Frame, columns: dict[str, Column], hour: int) -> Factor:
     cape, rain = float(columns["cape_jkg"].values[hour]), float(columns["precip_chance_pct"].values[hour])
     code, known_code = _storm_code(columns, hour, rules), not np.isnan(columns["weather_code"].values[hour])
     if any(columns[name].trouble[hour] == "malformed" for name, _, _ in _SPARE):
-        level, text = Level.UNKNOWN, "No thunder forecast, and the instability could not be read."
+        level, text = Level.UNKNOWN, "Thunder is not known: no forecast of it, and the instability could not be read."
         if cape >= rules.cape_stop_jkg and rain >= rules.cape_stop_rain_pct:
             level, text = Level.STOP, _fallback_text(cape, rain, code)
         return Factor("thunder", level, None, None, "J/kg", "", text, estimated=True)
     if cape != cape and not known_code:
         standing = not frame.inputs.thunder_service
-        text = "No thunder forecast for this hour: look at the sky and leave at the first thunder."
+        text = "Thunder is not known for this hour: look at the sky and leave at the first thunder."
         return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", text, standing=standing)
     # Where a thunder forecast exists but is missing, quiet instability does not stand in for it: storms come at little.
     least = Level.CAUTION if frame.inputs.thunder_service else Level.WITHIN_LIMITS

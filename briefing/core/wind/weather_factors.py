@@ -39,7 +39,8 @@ def alert_factors(frame: Frame) -> tuple[Factors, ...]:
         if meaning.level is not Level.WITHIN_LIMITS:
             until = f" until {_when(active.end, inputs)}" if active.end else ""
             gone = ", no longer listed but never cancelled" if active.vanished else ""
-            text = f"{active.alert.event}{until}{gone}: {meaning.text}."
+            odd = ", its times contradict each other" if active.odd_times else ""
+            text = f"{active.alert.event or 'A message without a name'}{until}{gone}{odd}: {meaning.text}."
             issuer = active.alert.issued_by or inputs.alerts.name
             effects.append((active, Factor("alerts", meaning.level, None, None, "", issuer, text, ref=active.alert.id)))
     return tuple(
@@ -110,12 +111,46 @@ def heat_factors(frame: Frame) -> Factors:
     moist = np.where(humid.usable, humid.values, humidity_from_dewpoint_pct(air.values, dew.values))
     index = heat_index_c(air.values, moist)
     index = np.where(np.isnan(index) & (air.values < 26.0), air.values, index)  # too cool for humidity to matter
+    excluded = _heat_excluded(frame, index)
     return tuple(
-        _heat_factor(
+        excluded[hour]
+        or _heat_factor(
             value, rules.heat_caution_c, rules.heat_strong_c, rules.heat_stop_c, air.source[hour], inputs.units
         )
         for hour, value in enumerate(index.tolist())
     )
+
+
+def _heat_excluded(frame: Frame, index: Floats) -> list[Factor | None]:
+    """Heat in hours without a reading, where the season or the hours beside it leave no room for it."""
+    inputs, rules = frame.inputs, frame.inputs.rules.exclude
+    caution = inputs.rules.weather.heat_caution_c
+    warmest = inputs.warmest_air_c
+    by_season = warmest is not None and warmest < caution - rules.heat_margin_c
+    out: list[Factor | None] = []
+    for hour, value in enumerate(index.tolist()):
+        beside = _warmest_beside(index, hour, rules.known_hours)
+        text = ""
+        if value == value:
+            pass
+        elif warmest is not None and by_season:
+            text = f"Heat is left out: at this time of the year the air stays below {_say(warmest, frame)}."
+        elif beside < caution - 2.0 * rules.heat_margin_c:
+            text = f"Heat is left out: the hours beside this one feel like {_say(beside, frame)}."
+        out.append(Factor("heat", Level.WITHIN_LIMITS, None, caution, "C", "", text, excluded=True) if text else None)
+    return out
+
+
+def _warmest_beside(index: Floats, hour: int, reach: int) -> float:
+    """Warmest of the hours within ``reach`` of one, NaN unless some are known on both sides."""
+    before, after = index[max(0, hour - reach) : hour], index[hour + 1 : hour + 1 + reach]
+    if not (np.isfinite(before).any() and np.isfinite(after).any()):
+        return float("nan")
+    return float(np.nanmax(np.concatenate([before, after])))
+
+
+def _say(value_c: float, frame: Frame) -> str:
+    return words.temperature(value_c, frame.inputs.units)
 
 
 def _heat_factor(value: float, caution: float, strong: float, stop: float, source: str, units: str) -> Factor:

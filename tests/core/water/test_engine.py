@@ -7,10 +7,12 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from briefing.core.climate.normals import AirNormals
-from briefing.core.readings import DailyAir
-from briefing.core.water.engine import LakeLearned, WaterResult, WaterState, season_start
+from briefing.core.readings import DailyAir, WaterReading
+from briefing.core.water.engine import LakeLearned, WaterResult, WaterState, season_start, silent_gauges
 from briefing.core.water.site import WaterSite
 from briefing.core.water.words import half_range_c
 from briefing.vocabulary import Zone
@@ -265,3 +267,76 @@ def test_what_was_learned_of_other_numbers_is_left_aside(run: Run) -> None:
     taught = run([reading(days, 17.0 - days * 0.05) for days in range(1, 90, 7)]).learned
     short = LakeLearned((15.0,), ((1.0,),), taught.readings, date(2000, 1, 1))
     assert np.array_equal(run([], learned=short).series.members_c, run([]).series.members_c)
+
+
+# -- gauges that fell silent ------------------------------------------------------------------------------------------
+
+
+def gauge(days_ago: int, value: float, **more: object) -> WaterReading:
+    return reading(days_ago, value, kind="gauge", source="usgs", name="USGS 1 (lake)", **more)
+
+
+def test_a_silent_gauge_informs_the_past_and_never_today(run: Run) -> None:
+    without, silent = run([]), run([gauge(number, 22.0) for number in range(8, 30)])
+    today = without.series.today_index
+    assert np.array_equal(silent.series.members_c[:, today - 7 :], without.series.members_c[:, today - 7 :])
+    assert silent.learned == without.learned
+    assert silent.series.days_since_reading is None
+    past = silent.series.mean_c()[today - 20] - without.series.mean_c()[today - 20]
+    assert past > 2.0
+    assert {use.used for use in silent.series.uses} == {True}
+    assert all("informs the past, not today" in use.why for use in silent.series.uses)
+
+
+@pytest.mark.parametrize(("newest", "counts"), [(6, True), (8, False)])
+def test_a_gauge_counts_for_a_week(run: Run, newest: int, counts: bool) -> None:
+    moved = run([gauge(number, 22.0) for number in range(newest, 25)])
+    assert (mean_today(moved) != mean_today(run([]))) is counts
+    assert (moved.series.reading_weight > 0) is counts
+
+
+def test_the_week_ends_on_the_minute() -> None:
+    at = gauge(7, 22.0, hour=10)
+    assert silent_gauges([at], NOW) == frozenset()
+    assert silent_gauges([at], NOW + timedelta(minutes=1)) == {("usgs", "USGS 1")}
+    assert silent_gauges([at, replace(gauge(1, 20.0), name="USGS 1 (lake, provisional)")], NOW) == frozenset()
+    assert silent_gauges([gauge(9, 22.0), gauge(-1, 22.0)], NOW) == {("usgs", "USGS 1")}  # one from the future is none
+
+
+def test_a_persons_reading_never_falls_silent(run: Run) -> None:
+    assert mean_today(run([reading(20, 22.0)])) != mean_today(run([]))
+
+
+def test_a_silent_gauge_leaves_others_and_the_state_alone(run: Run) -> None:
+    own = [reading(3, 13.0)]
+    alone, beside = run(own), run([*own, *(gauge(number, 25.0) for number in range(10, 20))])
+    assert mean_today(beside) == mean_today(alone)
+    assert beside.state == alone.state
+    again = run([*own, *(gauge(number, 25.0) for number in range(10, 20))], state=beside.state)
+    assert np.array_equal(again.series.members_c, beside.series.members_c)
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    ages=st.lists(st.integers(8, 120), min_size=1, max_size=12, unique=True),
+    value=st.floats(1.0, 35.0),
+    kind=st.sampled_from(["gauge", "buoy", "river_gauge", "tailwater", "unplaced_gauge"]),
+)
+def test_nothing_older_than_a_week_of_a_gauge_moves_today(run: Run, ages: list[int], value: float, kind: str) -> None:
+    old = [reading(days, value, kind=kind, source="usgs", name="USGS 1") for days in ages]
+    lake = WaterSite(35.0, -83.0, 300.0, mean_depth_m=6.0, area_km2=3.0, river_gauges=True)
+    assert mean_today(run(old, site=lake)) == mean_today(run([], site=lake))
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(value=st.floats(1.0, 35.0), days=st.integers(0, 6))
+def test_a_gauge_outside_the_lake_never_moves_it_as_far_as_one_within(run: Run, value: float, days: int) -> None:
+    lake = WaterSite(35.0, -83.0, 300.0, mean_depth_m=6.0, area_km2=3.0, river_gauges=True)
+    plain = mean_today(run([], site=lake))
+
+    def moved(kind: str, site: WaterSite) -> float:
+        return abs(mean_today(run([reading(days, value, kind=kind, source="usgs", name="x")], site=site)) - plain)
+
+    for kind in ("river_gauge", "unplaced_gauge", "tailwater"):
+        assert moved(kind, replace(lake, river_gauges=False)) == 0.0
+        assert moved(kind, lake) <= moved("gauge", lake) + 0.05

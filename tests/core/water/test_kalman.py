@@ -9,6 +9,7 @@ from briefing.core.water.kalman import (
     COSINE_2,
     OFFSET,
     SKIN,
+    STATES,
     TEMPERATURE,
     Belief,
     look,
@@ -20,6 +21,7 @@ from briefing.core.water.kalman import (
 from briefing.core.water.parameters import WaterParameters
 from briefing.core.water.site import WaterSite
 from briefing.core.water.slab import Columns, Floats, Forcing, columns_for, forcing_for, top_of_air_w_m2
+from briefing.core.water.smooth import root
 from briefing.resources import read_toml
 
 PARAMETERS = WaterParameters.from_mapping(read_toml("water.toml"))
@@ -195,3 +197,17 @@ def test_open_water_read_where_the_model_has_ice_is_believed() -> None:
     assert seen.mean_c[0] == pytest.approx(9.0, abs=0.6)
     assert after.mean[TEMPERATURE, 0] > 8.0
     assert seen.mean_c[1] == pytest.approx(1.25, abs=0.2)
+
+
+def test_the_root_of_a_covariance_is_the_only_one_of_its_kind() -> None:
+    """Lower triangular with a positive diagonal: same inputs, same members, whatever the processor."""
+    rng = np.random.default_rng(3)
+    half = rng.standard_normal((20, STATES, STATES))
+    half[10:, :, 1] = 0.0  # of lower rank
+    covariance = half @ half.transpose(0, 2, 1)
+    found = root(covariance)
+    assert np.allclose(found, np.tril(found))
+    assert np.allclose(found @ found.transpose(0, 2, 1), covariance, atol=1e-6)
+    assert (np.diagonal(found, axis1=1, axis2=2) >= 0.0).all()
+    assert np.allclose(found[:10], np.linalg.cholesky(covariance[:10]))
+    assert (root(np.zeros((1, STATES, STATES))) == 0.0).all()

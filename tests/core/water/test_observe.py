@@ -45,11 +45,21 @@ def test_duplicate_counts_once(site: WaterSite, parameters: WaterParameters) -> 
     assert "entered before" in why[0]
 
 
-def test_flowing_water_is_no_lake_unless_a_river_runs_through(parameters: WaterParameters) -> None:
-    gauge = reading(1, 12.0, kind="tailwater", source="usgs", name="the tailwater gauge")
-    lake, pool = (WaterSite(35.0, -83.0, mean_depth_m=6.0, river_fed=fed) for fed in (False, True))
-    assert "flowing water" in sort(lake, parameters, gauge)[1][0]
-    assert len(sort(pool, parameters, gauge)[0]) == 1
+@pytest.mark.parametrize("kind", ["tailwater", "river_gauge", "unplaced_gauge"])
+def test_a_gauge_outside_the_lake_counts_only_where_allowed_and_less(parameters: WaterParameters, kind: str) -> None:
+    gauge = reading(1, 12.0, kind=kind, source="usgs", name="the gauge")
+    lake, fed, allowed = (
+        WaterSite(35.0, -83.0, mean_depth_m=6.0, river_fed=through, river_gauges=counts)
+        for through, counts in ((False, False), (True, False), (True, True))
+    )
+    for site in (lake, fed):
+        used, why = sort(site, parameters, gauge)
+        assert not used
+        assert "allow_river_gauge" in why[0]
+    (observed,) = sort(allowed, parameters, gauge)[0]
+    (inside,) = sort(allowed, parameters, reading(1, 12.0, kind="gauge", source="usgs"))[0]
+    assert observed.var_c2 >= 9 * inside.var_c2
+    assert "flowing water" in observed.remark
 
 
 def test_afternoon_reading_is_lowered_and_trusted_less(site: WaterSite, parameters: WaterParameters) -> None:

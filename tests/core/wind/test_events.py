@@ -1,9 +1,14 @@
 import copy
+from dataclasses import replace
+from datetime import UTC, datetime
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from briefing import knowledge
-from briefing.core.wind.events import EventTable
+from briefing.core.alerts import typed_alert
+from briefing.core.wind.events import EventTable, Match, plain_words
 from briefing.resources import read_toml
 from briefing.vocabulary import Craft, Level, Skill
 
@@ -31,7 +36,7 @@ TABLE = knowledge.load_alert_events()
 def test_consequences(alert, event, craft, skill, level) -> None:
     meaning = TABLE.consequence(alert(event), craft, skill)
     assert meaning.level is level
-    assert meaning.known
+    assert meaning.match is Match.NAMED
     assert meaning.text
 
 
@@ -69,12 +74,12 @@ def test_a_renamed_event_is_known_by_its_code(alert) -> None:
         ("Extreme", "Immediate", Level.STOP),
         ("Minor", "Immediate", Level.STOP),
         ("Severe", "Expected", Level.CAUTION),
-        ("Unknown", "Unknown", Level.WITHIN_LIMITS),
+        ("Unknown", "Unknown", Level.CAUTION),
     ],
 )
 def test_unknown_events_go_by_severity_and_urgency(alert, severity, urgency, level) -> None:
     meaning = TABLE.consequence(alert("Plague of Frogs", severity=severity, urgency=urgency), Craft.KAYAK, Skill.NOVICE)
-    assert (meaning.level, meaning.known) == (level, False)
+    assert (meaning.level, meaning.match) == (level, Match.UNJUDGED)
 
 
 def test_every_name_and_code_stands_once() -> None:
@@ -87,3 +92,107 @@ def test_every_name_and_code_stands_once() -> None:
 def test_stronger_craft_are_not_judged_harder_except_in_fog() -> None:
     for rule in TABLE.rules:
         assert rule.bass_boat.rank <= rule.paddle.rank or rule.id == "fog"
+
+
+KAYAK = (Craft.KAYAK, Skill.EXPERIENCED)
+NAMES = sorted({name for rule in TABLE.rules for name in rule.names})
+AT = datetime(2026, 6, 3, 10, tzinfo=UTC)
+
+
+def judged(name: str, severity: str = "Moderate", **changes: object) -> object:
+    one = replace(typed_alert("a", name, AT, None), severity=severity, headline="", **changes)
+    return TABLE.consequence(one, *KAYAK)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Wind Advisory.",
+        "Wind\u00a0Advisory",
+        "Wind-Advisory",
+        "WIND ADVISORY IN EFFECT",
+        "Wind Advisory remains in effect until 6 PM CST",
+        "<b>Wind Advisory</b>",
+        "WindAdvisory",
+        "W\u200bind Advisory",
+        "wind advisory (2 of 3)",
+        "Wnd Advisry",
+        "Aviso de viento",
+        "Avis de vent fort",
+        "Thuderstrm Warnng",
+        "Avertissement d\u2019orages violents",
+        "Aviso de tormenta el\u00e9ctrica",
+        "Sturmwarnung",
+        "Gale Notice",
+        "Lake Hazard Statement",
+        "Dam Breach Imminent",
+        "Squall Line Message",
+        "Storms",
+    ],
+)
+@pytest.mark.parametrize("severity", ["Moderate", "Minor", "", "null"])
+def test_a_name_written_otherwise_keeps_its_stop(name, severity) -> None:
+    assert judged(name, severity).level is Level.STOP
+
+
+@pytest.mark.parametrize(
+    ("name", "level"),
+    [("Heat Notice", Level.CAUTION), ("Fog Statement", Level.CAUTION), ("River Flood Message", Level.CAUTION)],
+)
+def test_words_take_their_own_rows(name, level) -> None:
+    meaning = judged(name)
+    assert (meaning.level, meaning.match) == (level, Match.WORDS)
+
+
+def test_a_word_takes_the_strictest_row_that_holds_it() -> None:
+    for word in ("wind", "gale", "storm", "thunder", "tornado", "squall", "wave", "marine", "lake", "flood", "dam"):
+        stricter = [rule for rule in TABLE.rules for name in rule.names if word in plain_words(name)]
+        least = max((rule.paddle.rank for rule in stricter), default=Level.CAUTION.rank)
+        assert judged(f"{word} xyzzy").level.rank >= least, word
+
+
+def test_an_alert_without_name_or_severity_is_unknown_and_one_not_judged_a_caution() -> None:
+    for name, severity in (("", "Moderate"), ("???", "Moderate"), ("Plague of Frogs", ""), ("Plague of Frogs", "7")):
+        meaning = judged(name, severity)
+        assert (meaning.level, meaning.match) == (Level.UNKNOWN, Match.UNREAD)
+    meaning = judged("Plague of Frogs")
+    assert (meaning.level, meaning.match) == (Level.CAUTION, Match.UNJUDGED)
+    assert meaning.text == "not among the kinds judged here: read it"
+    assert judged("Child Abduction Emergency").level is Level.WITHIN_LIMITS
+
+
+def test_an_immediate_message_stays_a_stop_by_whatever_name() -> None:
+    assert judged("Special Weather Statement and much more", urgency="Immediate").level is Level.STOP
+
+
+def test_the_headline_names_what_the_event_does_not() -> None:
+    headline = "Severe Thunderstorm Warning issued June 3 by NWS Lake Charles"
+    told = replace(typed_alert("a", "Notice", AT, None), severity="Moderate", headline=headline)
+    assert TABLE.consequence(told, *KAYAK).level is Level.STOP
+    office = replace(told, headline="Notice issued June 3 by NWS Lake Charles")
+    assert TABLE.consequence(office, *KAYAK).level is Level.CAUTION
+
+
+def test_of_a_name_and_a_code_that_differ_the_stricter_counts(alert) -> None:
+    assert TABLE.consequence(alert("Heat Advisory", event_codes=("TOR",)), *KAYAK).level is Level.STOP
+
+
+@given(
+    name=st.sampled_from(NAMES),
+    before=st.sampled_from(["", " ", "\u00a0", "<p>", "The ", "* "]),
+    between=st.sampled_from([" ", "  ", "\u00a0", "-", "_", " / ", "\t", "\u2013"]),
+    after=st.sampled_from(
+        ["", ".", "!", " in effect", " - in effect until 7 PM", "</p>", " (updated)", "\u200b", " #2"]
+    ),
+    case=st.sampled_from([str, str.upper, str.lower, str.title]),
+    severity=st.sampled_from(["Moderate", "Minor", "Unknown", ""]),
+)
+def test_no_spelling_of_a_name_is_judged_below_the_name(name, before, between, after, case, severity) -> None:
+    told = case(before + name.replace(" ", between) + after)
+    assert judged(told, severity).level.rank >= judged(name).level.rank
+
+
+@given(st.text(max_size=40), st.sampled_from(["Extreme", "Severe", "Moderate", "Minor", "Unknown", "", "x"]))
+def test_any_text_at_all_is_at_least_a_caution_unless_the_table_names_it(name, severity) -> None:
+    meaning = judged(name, severity)
+    assert meaning.match is Match.NAMED or meaning.level.rank >= Level.CAUTION.rank

@@ -154,11 +154,32 @@ def test_a_gust_below_the_wind_counts_as_the_wind(morning) -> None:
     assert morning.factor("gust").number == pytest.approx(7.0)
 
 
-def test_a_gust_of_zero_beside_wind_is_a_failed_reading_not_a_calm(morning) -> None:
-    morning.values["gust_mps"] = 0.0
-    assert morning.factor("gust").level is Level.UNKNOWN
-    morning.values["wind_mps"] = 0.5
+@pytest.mark.parametrize("gust", [0.0, -0.0, 0.1])
+def test_a_gust_of_about_zero_beside_wind_was_not_given(morning, gust) -> None:
+    morning.values |= {"wind_mps": 4.0, "gust_mps": gust}
+    factor = morning.factor("gust")
+    assert (factor.level, factor.estimated, factor.number) == (Level.CAUTION, True, pytest.approx(6.0))
+    morning.values["wind_mps"] = 0.3
     assert morning.factor("gust").level is Level.WITHIN_LIMITS
+
+
+def test_a_zero_gust_is_held_against_the_wind_that_was_seen_too(morning) -> None:
+    seen = WindReading(morning.inputs().now, 6.0, None, 270.0, "nws_station", "station")
+    morning.values["gust_mps"] = 0.0
+    morning.changes = {"winds": (seen,)}
+    assert morning.factor("gust").number == pytest.approx(9.0)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(wind=st.floats(0.0, 25.0), gust=st.one_of(st.sampled_from([0.0, -0.0]), st.floats(0.0, 0.05)))
+def test_a_gust_of_about_zero_is_never_calmer_than_no_gust(make_morning, wind, gust) -> None:
+    told, absent = make_morning(), make_morning()
+    told.values |= {"wind_mps": wind, "gust_mps": gust}
+    absent.values |= {"wind_mps": wind, "gust_mps": None}
+    if wind > 3.0:
+        assert told.factor("gust") == absent.factor("gust")
+    else:
+        assert told.factor("gust").number == pytest.approx(max(wind, gust))
 
 
 @pytest.mark.parametrize("value", [-1.0, 61.0, 224.0, float("inf")])
@@ -253,6 +274,26 @@ def test_old_or_impossible_observations_are_left_aside(morning) -> None:
     assert morning.factor("sustained_wind").number == 2.0
 
 
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    wind=st.one_of(st.none(), st.floats(0.0, 60.0), st.sampled_from([-1.0, 223.0, float("inf"), float("nan")])),
+    gust=st.one_of(st.none(), st.floats(0.0, 69.0), st.sampled_from([-1.0, 223.0, float("inf"), float("nan")])),
+)
+def test_one_impossible_value_of_a_reading_leaves_its_others(make_morning, wind, gust) -> None:
+    morning = make_morning()
+    morning.changes["winds"] = (WindReading(morning.inputs().now, wind, gust, 250.0, "metar", "airport"),)
+    likely = {
+        name: value
+        for name, value, highest in (("wind", wind, 60.0), ("gust", gust, 69.4))
+        if value is not None and 0.0 <= value <= highest
+    }
+    assert morning.factor("sustained_wind").number == pytest.approx(max(2.0, likely.get("wind", 0.0)))
+    # The forecast's gust of 3 m/s is none beside a seen wind four times as strong: it is estimated then.
+    base = 3.0 if likely.get("wind", 0.0) <= 12.0 else 1.5 * likely["wind"]
+    expected = max(base, likely.get("wind", 0.0), likely.get("gust", 0.0))
+    assert morning.factor("gust").number == pytest.approx(expected)
+
+
 def test_a_learned_correction_raises_only(morning) -> None:
     morning.changes["wind_factor"] = 1.5
     assert morning.factor("sustained_wind").number == pytest.approx(3.0)
@@ -266,7 +307,9 @@ def test_a_learned_correction_raises_only(morning) -> None:
         ({"thunder_pct": 9.0}, Level.WITHIN_LIMITS),
         ({"thunder_pct": 10.0}, Level.CAUTION),
         ({"thunder_pct": 30.0}, Level.STOP),
-        ({"thunder_pct": None, "lightning_level": 1.0}, Level.WITHIN_LIMITS),
+        ({"thunder_pct": None, "lightning_level": 1.0}, Level.UNKNOWN),
+        ({"thunder_pct": 5.0, "lightning_level": 1.0}, Level.WITHIN_LIMITS),
+        ({"thunder_pct": None, "lightning_level": 1.0, "thunder_words_pct": 0.0}, Level.WITHIN_LIMITS),
         ({"thunder_pct": None, "lightning_level": 2.0}, Level.CAUTION),
         ({"thunder_pct": None, "lightning_level": 3.0}, Level.STOP),
         ({"thunder_pct": 0.0, "lightning_level": 3.0}, Level.STOP),
@@ -462,3 +505,56 @@ def test_dropping_required_inputs_never_makes_an_hour_look_better(
         assert after.rank >= Level.UNKNOWN.rank
     else:
         assert after.rank >= Level.CAUTION.rank
+
+
+#: What each hazard is read from: without a value for an hour the hour is never within by it.
+READ_FROM = {
+    "sustained_wind": ("wind_mps",),
+    "gust": ("gust_mps",),
+    "waves": ("wind_from_deg",),
+    "thunder": ("thunder_pct", "lightning_level", "thunder_words_pct"),
+    "heat": ("air_c",),
+    "visibility": ("visibility_m",),
+    "data_age": ("wind_mps",),
+}
+
+
+@given(
+    gone=st.dictionaries(st.sampled_from(sorted(READ_FROM)), st.lists(st.booleans(), min_size=12, max_size=12)),
+    warm=st.sampled_from([None, 10.0, 40.0]),
+    lal=st.sampled_from([None, 1.0]),
+    service=st.booleans(),
+    air=st.sampled_from([8.0, 24.0, 29.0]),
+)
+def test_no_hazard_without_a_value_is_within_limits(make_morning, gone, warm, lal, service, air) -> None:
+    morning = make_morning()
+    morning.values |= {"lightning_level": lal, "air_c": air, "cape_jkg": None}
+    morning.changes |= {"warmest_air_c": warm, "thunder_service": service}
+    for name, hours in gone.items():
+        for field in READ_FROM[name]:
+            value = morning.values.get(field)
+            morning.values[field] = None if value is None else np.where(hours, np.nan, value)
+    for number, hour in enumerate(morning.levels()):
+        for name, hours in gone.items():
+            factor = next(one for one in hour.factors if one.name == name)
+            if hours[number]:
+                assert factor.level is not Level.WITHIN_LIMITS or (factor.excluded and name == "heat"), (name, factor)
+            if factor.excluded:
+                assert "left out" in factor.text
+
+
+def test_water_and_light_that_are_not_known_are_no_comfort(morning) -> None:
+    morning.changes |= {"water_low_c": float("nan"), "light": ()}
+    assert morning.factor("cold_water").level is Level.CAUTION
+    assert morning.factor("darkness").level is Level.CAUTION
+
+
+def test_heat_without_a_reading_is_left_out_by_season_or_by_the_hours_beside_it(morning) -> None:
+    morning.values["air_c"] = np.where(np.arange(12) == 5, np.nan, 15.0)
+    assert "hours beside" in morning.factor("heat", 5).text
+    morning.values["air_c"] = np.where(np.arange(12) == 5, np.nan, 27.0)
+    assert morning.factor("heat", 5).level is Level.CAUTION
+    morning.values["air_c"] = None
+    assert morning.factor("heat").level is Level.CAUTION
+    morning.changes["warmest_air_c"] = 22.0
+    assert morning.factor("heat").excluded

@@ -1,0 +1,137 @@
+"""A full disk, an empty store, a file where the home should be: the morning comes out, nothing is lost in silence."""
+
+import resource
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from typer.testing import CliRunner, Result
+
+from briefing.cli import make_app
+from briefing.controls import escaped_controls, without_controls
+
+Program = Callable[..., Result]
+
+
+@pytest.fixture
+def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Program:
+    """The whole program; ``full`` bytes are the most that a file may hold while it runs."""
+    monkeypatch.setenv("BRIEFING_NOW", "2026-04-18T09:10:00Z")
+
+    def run(*words: str, full: int | None = None, home: Path | None = None) -> Result:
+        monkeypatch.setenv("BRIEFING_HOME", str(home or tmp_path / "home"))
+        before = resource.getrlimit(resource.RLIMIT_FSIZE)
+        if full is not None:
+            resource.setrlimit(resource.RLIMIT_FSIZE, (full, before[1]))
+        try:
+            return CliRunner().invoke(make_app(), list(words))
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+    return run
+
+
+@pytest.fixture
+def pond(program: Program, tmp_path: Path) -> Path:
+    made = program("lake", "add", "--name", "Quillmere Pond", "--position", "30.31, -83.22", "--craft", "kayak")
+    assert made.exit_code == 0, made.stderr
+    assert program("reading", "add", "61F").exit_code == 0
+    return tmp_path / "home" / "data" / "briefing.sqlite"
+
+
+@pytest.mark.parametrize("command", ["today", "wind"])
+@pytest.mark.parametrize("fresh", [False, True])
+def test_a_full_disk_costs_no_morning(program: Program, pond: Path, command: str, fresh: bool) -> None:
+    if fresh:
+        pond.unlink()
+    options = ("--launch", "06:30", "--return", "11:30", "--offline")
+    done = program(command, *options, full=0)
+    assert done.exit_code == 3
+    assert isinstance(done.exception, SystemExit)
+    assert "06:00" in done.stdout
+    assert "NOT KEPT" in done.stderr
+    if command == "today":
+        assert "THE DAY" in done.stdout
+        assert "could not be saved" in done.stderr
+        assert ("61 F" in done.stdout) is not fresh
+    assert program(command, *options).exit_code == 0
+
+
+def test_an_empty_store_is_kept_aside_and_the_last_backup_offered(program: Program, pond: Path, tmp_path: Path) -> None:
+    backup = tmp_path / "pond.tar.gz"
+    assert program("backup", str(backup)).exit_code == 0
+    pond.write_bytes(b"")
+    for command in (("reading", "list"), ("log", "list"), ("backup", str(tmp_path / "second.tar.gz"))):
+        done = program(*command)
+        assert done.exit_code == 3
+        assert "expected" in done.stderr
+        assert f"briefing restore {backup} --replace" in done.stderr
+    assert not (tmp_path / "second.tar.gz").exists()
+    [aside] = list(pond.parent.glob("briefing.sqlite.empty-*"))
+    morning = program("today", "--offline")
+    assert "THE DAY" in morning.stdout
+    assert "expected" in morning.stderr
+    assert program("restore", str(backup), "--replace").exit_code == 0
+    assert "61 F" in program("reading", "list").stdout
+    assert aside.exists()
+
+
+def test_without_the_file_kept_aside_a_store_begins_anew(program: Program, pond: Path) -> None:
+    pond.write_bytes(b"")
+    assert program("reading", "list").exit_code == 3
+    for aside in pond.parent.glob("briefing.sqlite.empty-*"):
+        aside.unlink()
+    done = program("reading", "list")
+    assert (done.exit_code, "No readings" in done.stdout) == (0, True)
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"SQLite format 3\x00", b"SQLite format 3\x00" + b"\x00" * 84, b"hello", b"\x00" * 4096],
+    ids=["header", "cut", "text", "nothing"],
+)
+def test_a_store_that_is_none_is_told_and_left(program: Program, pond: Path, content: bytes) -> None:
+    for ending in ("-wal", "-shm"):
+        pond.with_name(pond.name + ending).unlink(missing_ok=True)
+    pond.write_bytes(content)
+    done = program("reading", "list")
+    assert done.exit_code == 3
+    assert isinstance(done.exception, SystemExit)
+    assert pond.read_bytes() == content
+    assert "THE DAY" in program("today", "--offline").stdout
+
+
+@pytest.mark.parametrize("command", [("lake", "list"), ("reading", "list"), ("status",), ("trip", "list"), ("today",)])
+def test_a_file_where_the_home_should_be_is_told(program: Program, tmp_path: Path, command: tuple[str, ...]) -> None:
+    blocked = tmp_path / "blocked"
+    blocked.write_text("in the way", encoding="utf-8")
+    for home in (blocked, blocked / "below"):
+        done = program(*command, home=home)
+        assert done.exit_code == 3
+        assert f"{blocked} is a file" in done.stderr
+        assert "No lake" not in done.stdout
+
+
+def test_no_escape_byte_of_an_entry_reaches_page_or_terminal(program: Program, pond: Path, tmp_path: Path) -> None:
+    hostile = "wind \x1b[2J\x9b31m\u202e red"
+    file = next((tmp_path / "home" / "config" / "lakes").glob("*.toml"))
+    told = file.read_text(encoding="utf-8").replace('name = "Quillmere Pond"', 'name = "Quill\\u001B[31mmere\\u202E"')
+    file.write_text(told, encoding="utf-8")
+    assert program("reading", "add", "62F", "--note", hostile).exit_code == 0
+    assert program("log", "add", f"2 fish on {hostile} jig", "--time", "04:00").exit_code == 0
+    said = [program(*words).stdout for words in (("today", "--offline"), ("reading", "list"), ("log", "list"))]
+    said += [program("today", "--offline", "--format", form).stdout for form in ("html", "json")]
+    said += [program("reading", "list", "--json").stdout]
+    said += [path.read_text(encoding="utf-8") for path in (pond.parent / "briefings").glob("*.*")]
+    assert len(said) >= 9
+    for text in said:
+        assert not {"\x1b", "\x9b", "\u202e"} & set(text)
+
+
+@given(st.text())
+def test_only_line_ends_and_tabs_are_left_of_controls(text: str) -> None:
+    for cleaned in (without_controls(text), escaped_controls(text)):
+        assert all(ch in "\n\t" or ord(ch) >= 0x20 for ch in cleaned)
+        assert not any(0x7F <= ord(ch) <= 0x9F for ch in cleaned)
