@@ -85,15 +85,15 @@ def _padded(values: NDArray[np.bool_], size: int) -> NDArray[np.bool_]:
     return np.concatenate([values, np.zeros(size - values.size, dtype=bool)])
 
 
-def run(path: Path, seeds: int = SEEDS, groups: Iterable[str] | None = None) -> dict[str, Any]:
-    """Score every lake of a folder; ``seeds`` and ``groups`` (names) cut the work down for a quick check."""
+def run(path: Path, seeds: int = SEEDS, groups: Iterable[str] | None = None, *, daily: bool = True) -> dict[str, Any]:
+    """Score every lake of a folder; ``seeds``, ``groups`` (names) and no ``daily`` readings make a quick check."""
     lakes = load_lakes(path)
     wanted = sorted({lake.group for lake in lakes}) if groups is None else list(groups)
     rows: list[dict[str, Any]] = []
     thresholds: list[dict[str, Any]] = []
     why: list[dict[str, Any]] = []
     for group in wanted:
-        found, passed, parts = _run_group([lake for lake in lakes if lake.group == group], group, seeds)
+        found, passed, parts = _run_group([lake for lake in lakes if lake.group == group], group, seeds, daily)
         rows += found
         thresholds += passed
         why += parts
@@ -101,16 +101,18 @@ def run(path: Path, seeds: int = SEEDS, groups: Iterable[str] | None = None) -> 
 
 
 def _run_group(
-    lakes: list[MeasuredLake], group: str, seeds: int
+    lakes: list[MeasuredLake], group: str, seeds: int, with_daily: bool
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]], list[dict[str, Any]]]:
     batch, parameters = make_batch(lakes), parameters_for(group)
-    weekly, daily = weekly_readings(batch, seeds), weekly_readings(batch, _DAILY_SEEDS, 1, _DAILY_SD_C)
+    weekly = weekly_readings(batch, seeds)
     without = np.full((weekly.shape[0], len(lakes)), np.nan)
     runs = {
         "none": estimate(batch, parameters, without, leads=()),
         "weekly": estimate(batch, parameters, weekly, weathers=WEATHERS),
-        "daily": estimate(batch, parameters, daily, reading_sd_c=_DAILY_SD_C),
     }
+    if with_daily:
+        daily = weekly_readings(batch, _DAILY_SEEDS, 1, _DAILY_SD_C)
+        runs["daily"] = estimate(batch, parameters, daily, reading_sd_c=_DAILY_SD_C)
     counted, shares = counted_days(batch), air_share(batch)
     errors: list[Errors] = []
     rows: list[dict[str, Any]] = []
