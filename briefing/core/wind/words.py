@@ -126,11 +126,3 @@ def age(length: timedelta) -> str:
     """Return "35 min" or "7 h"; never negative."""
     whole = max(0, round(length.total_seconds() / 60.0))
     return f"{whole} min" if whole < 120 else f"{whole / 60.0:.0f} h"
-
-
-COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
-
-
-def compass(degrees: float) -> str:
-    """Return the nearest of eight compass words."""
-    return COMPASS[int((degrees % 360.0) / 45.0 + 0.5) % 8]
