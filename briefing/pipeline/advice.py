@@ -611,7 +611,8 @@ def _ranker(
             return shown
         # what the log moved is told of the whole box, whatever is on the rods
         before, after = (
-            [one.id for one in rank(at, spot, knowledge.advice, box, moved, solve=0)] for moved in (None, factors)
+            [one.id for one in rank(at, spot, knowledge.advice, box, moved, solve=0, units=inputs.profile.units)]
+            for moved in (None, factors)
         )
         return with_log_words(shown, before, after, learned, spot, at, knowledge.log)
 

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from briefing.core.wind.fetch import FetchTable
 from briefing.core.wind.shape import LakeShape
 from briefing.core.wind.words import height
-from briefing.units import direction_words
+from briefing.units import Units, direction_words
 
 #: With n from water to bank and w the way the wind blows: n.w above this is wind-blown, below its negative sheltered.
 SIDE = 0.5
@@ -66,7 +66,7 @@ def ramp_exposures(
     hs_m: Sequence[float] | NDArray[np.float64],
     wind_from_deg: float,
     *,
-    units: str = "us",
+    units: Units,
     prefix: str = "ramp: ",
 ) -> tuple[RampExposure, ...]:
     """Say for each ramp of the table (labels beginning with ``prefix``) whether the waves of an hour run onto it.
