@@ -102,6 +102,8 @@ class ReplayServer:
 
         class Handler(BaseHTTPRequestHandler):
             protocol_version = "HTTP/1.1"
+            # Head and body are two writes: held back, the second would wait for the first one's receipt.
+            disable_nagle_algorithm = True
 
             def do_GET(self) -> None:
                 parts = urlsplit(self.path)

@@ -15,11 +15,11 @@ import pytest
 
 from tests.stalls import VARIABLE, Stalls, StallsPlugin, descendants
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).resolve().parents[1]
 DEPENDS_ON_SPEED = """
 import time
-
-pytestmark = pytest.mark.long
 
 def test_that_counts_what_two_seconds_bring():
     until, rounds = time.monotonic() + 2.0, []

@@ -60,12 +60,16 @@ class Forecast:
         return float(low), float(middle), float(high)
 
 
-def run(path: Path) -> dict[str, Any]:
-    """Score every row of the folder's ``spawn-dates.csv``; raise ``InputError`` when it can't be read."""
+def run(path: Path, particles: int = 1000) -> dict[str, Any]:
+    """Score every row of the folder's ``spawn-dates.csv``; raise ``InputError`` when it can't be read.
+
+    Fewer ``particles`` cut the work down for a quick check.
+    """
     cases = read_cases(path)
     mapping = read_toml("phase.toml")
     sets = {
-        region: Estimates(PhaseParameters.from_mapping(mapping, without=region)) for region in {c.region for c in cases}
+        region: Estimates(PhaseParameters.from_mapping(mapping, without=region), particles)
+        for region in {c.region for c in cases}
     }
     rows = [_row(case, sets[case.region].of(case)) for case in cases]
     pooled = PhaseParameters.from_mapping(mapping)

@@ -10,12 +10,14 @@ from __future__ import annotations
 import json
 import random
 import re
+import ssl
 import threading
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from email.utils import parsedate_to_datetime
+from functools import lru_cache
 from pathlib import Path
 
 import httpx
@@ -155,6 +157,7 @@ class Fetcher:
     def _new_client(self) -> httpx.Client:
         return httpx.Client(
             headers={"User-Agent": self.user_agent},
+            verify=_trusted(),
             timeout=httpx.Timeout(READ_S, connect=CONNECT_S),
             follow_redirects=True,
             max_redirects=5,
@@ -204,6 +207,12 @@ class Fetcher:
     def _record(self, record: RequestRecord) -> None:
         with self._lock:
             self._records.append(record)
+
+
+@lru_cache(maxsize=1)
+def _trusted() -> ssl.SSLContext:
+    """The certificates that are trusted, read once a process: it takes as long as a request."""
+    return httpx.create_ssl_context()
 
 
 class Source:

@@ -51,7 +51,7 @@ def folder(tmp_path: Path) -> Path:
 
 
 def test_any_folder_of_the_layout_is_scored(folder: Path) -> None:
-    result = run(folder, seeds=2)
+    result = run(folder, seeds=1)
     assert json.loads(json.dumps(result, allow_nan=False)) == result
     kinds = {
         (row["method"], row["readings"], row["season"], row["lead_days"], row["weather"]) for row in result["rows"]

@@ -18,6 +18,9 @@ class PostTarget:
         outer = self
 
         class Handler(BaseHTTPRequestHandler):
+            # Head and body are two writes: held back, the second would wait for the first one's receipt.
+            disable_nagle_algorithm = True
+
             def do_POST(self) -> None:
                 self.take()
 
