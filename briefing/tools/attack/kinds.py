@@ -1,0 +1,100 @@
+"""What a mutation is, and the list of all: each is one function under a decorator that names and describes it."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import timedelta
+from typing import Any
+
+from briefing.tools.attack.bases import VARIANTS, Base, base_of
+from briefing.tools.attack.bodies import Answer, Bodies, copied
+
+
+@dataclass(frozen=True)
+class Before:
+    """An earlier gathering of the same lake: its bodies, and how long before the morning it was."""
+
+    bodies: Bodies
+    earlier: timedelta
+
+
+@dataclass(frozen=True)
+class Attack:
+    """One mutated morning.
+
+    sound: what it is held against, None for the base's own bodies. before, sound_before: earlier gatherings of the
+    mutated and of the sound morning. unknown: factors that nobody can know any more, which may not count as within.
+    strict: all that is needed is in the bodies still, so that a line does not make up for a lower level.
+    """
+
+    bodies: Bodies
+    sound: Bodies | None = None
+    before: tuple[Before, ...] = ()
+    sound_before: tuple[Before, ...] = ()
+    unknown: frozenset[str] = frozenset()
+    strict: bool = False
+    said: str = ""  # what was changed, for the report
+
+
+@dataclass(frozen=True)
+class Draw:
+    """One case while it is made: chance, the base and a copy of its bodies."""
+
+    rng: random.Random
+    base: Base
+    bodies: Bodies
+
+    def pick(self, choices: Sequence[Any]) -> Any:
+        """One of some."""
+        return self.rng.choice(choices)
+
+    def answer(self, route: str = "") -> Answer:
+        """The answer of a route, the base's own without a name."""
+        found = self.bodies[route or self.base.route]
+        if not isinstance(found, Answer):
+            raise TypeError(f"{route} computes its answer")
+        return found
+
+    def done(self, said: str = "", **more: Any) -> Attack:
+        """The finished attack."""
+        return Attack(self.bodies, said=said, **more)
+
+
+Make = Callable[[Draw], Attack]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of mutation. ``fault``: the numbered fault it stands for, 0 for none. ``whole``: build all of it."""
+
+    id: str
+    about: str
+    bases: tuple[str, ...]
+    make: Make = field(repr=False)
+    fault: int = 0
+    whole: bool = False
+
+
+KINDS: dict[str, Kind] = {}
+
+
+def kind(id: str, about: str, *bases: str, whole: bool = False) -> Callable[[Make], Make]:
+    """Enter a mutation in the list; a number after "fault" in its id is the fault's."""
+
+    def enter(make: Make) -> Make:
+        if id in KINDS:
+            raise ValueError(f"the kind {id} stands twice")
+        fault = int(id[5:7]) if id.startswith("fault") else 0
+        KINDS[id] = Kind(id, about, bases, make, fault, whole)
+        return make
+
+    return enter
+
+
+def drawn(one: Kind, seed: int) -> tuple[Base, Attack]:
+    """Make a case of a kind: the same seed gives the same case."""
+    rng = random.Random(f"{one.id}:{seed}")
+    base = base_of(rng.choice(one.bases), rng.randrange(VARIANTS))
+    return base, one.make(Draw(rng, base, copied(base.bodies)))
