@@ -1,4 +1,4 @@
-"""Mornings under attack: bodies of every service, changed as services really change them, driven to the printed page."""
+"""Mornings under attack: bodies of every service, changed as services really change them, driven to the page."""
 
 from __future__ import annotations
 

@@ -36,6 +36,7 @@ from briefing.tools.attack.bodies import (
     observations_of,
     points_body,
     report,
+    sealed,
     sound_bodies,
     square,
     water_daily,
@@ -100,7 +101,9 @@ def _profile(place: _Place) -> tuple[LakeProfile, LakeShape, AirNormals]:
     profile = load_profile(path)
     shape = lake_shape(profile, path)
     changes: dict[str, Any] = {
-        "stations": Stations(usgs_sites=(SITE.removeprefix("USGS-"),), airport=STATIONS[0], buoy=BUOY),
+        "stations": Stations.model_validate(
+            {"usgs_sites": [SITE.removeprefix("USGS-")], "airport": STATIONS[0], "buoy": BUOY}
+        ),
         "alone": False,
     }
     if place.craft is not None:
@@ -135,9 +138,9 @@ class _Draft:
         local = datetime(day.year, day.month, day.day, hour, minute, tzinfo=ZoneInfo(self.profile.time_zone))
         return local.astimezone(UTC)
 
-    def with_sky(self, **skies: Sky) -> Bodies:
+    def with_sky(self, grid: Sky = Sky(), text: Sky = Sky(), model: Sky = Sky()) -> Bodies:  # noqa: B008
         """Take the forecasts and make the bodies."""
-        self.scene = replace(self.scene, **skies)
+        self.scene = replace(self.scene, grid=grid, text=text, model=model)
         return sound_bodies(self.scene)
 
     def base(self, name: str, holder: str, route: str, part: str, bodies: Bodies, **more: Any) -> Base:
@@ -151,7 +154,7 @@ class _Draft:
             route=route,
             part=part,
             scene=self.scene,
-            bodies=bodies,
+            bodies=sealed(bodies),
             profile=profile,
             shape=shape,
             normals=normals,
@@ -175,15 +178,18 @@ def _gust_grid(number: int) -> Base:
     return draft.base("gust_grid", "gust", GRID, "windGust", bodies)
 
 
-def _marine(number: int) -> Base:
+def _marine(name: str, holder: str, part: str, rough: Mapping[str, Any]) -> Callable[[int], Base]:
     """A grid of the marine kind: there is no text forecast for it."""
-    draft = _Draft(SUMMER, number)
-    bodies = draft.with_sky(grid=Sky(rough=GUSTY if number % 2 else STRONG))
-    bodies["/nws/points"] = Answer(points_body(draft.scene.place, "marine"))
-    body = {"type": "https://api.weather.gov/problems/MarineForecastNotSupported", "status": 404}
-    bodies[TEXT_ROUTE] = Answer(body, 404, "application/problem+json")
-    holder, part = ("gust", "windGust") if number % 2 else ("sustained_wind", "windSpeed")
-    return draft.base("marine_grid", holder, GRID, part, bodies)
+
+    def make(number: int) -> Base:
+        draft = _Draft(SUMMER, number)
+        bodies = draft.with_sky(grid=Sky(rough=rough))
+        bodies["/nws/points"] = Answer(points_body(draft.scene.place, "marine"))
+        body = {"type": "https://api.weather.gov/problems/MarineForecastNotSupported", "status": 404}
+        bodies[TEXT_ROUTE] = Answer(body, 404, "application/problem+json")
+        return draft.base(name, holder, GRID, part, bodies)
+
+    return make
 
 
 def _thunder(name: str, part: str, rough: Mapping[str, Any], calm: Mapping[str, Any]) -> Callable[[int], Base]:
@@ -267,9 +273,7 @@ def _marine_text(number: int) -> Base:
     bodies = draft.with_sky()
     event = ("Marine Weather Statement", "Special Weather Statement", "Severe Weather Statement")[number % 3]
     said = STATEMENT.format(what="strong thunderstorms", hazard="Wind gusts 34 knots or greater and lightning")
-    one = alert(
-        draft.scene, event, draft.scene.rough[0], draft.scene.rough[1] + timedelta(hours=6), description=said
-    )
+    one = alert(draft.scene, event, draft.scene.rough[0], draft.scene.rough[1] + timedelta(hours=6), description=said)
     bodies[ALERTS] = alerts_answer([one])
     return draft.base("marine_text", "alerts", ALERTS, event, bodies)
 
@@ -361,7 +365,8 @@ def _far_north(number: int) -> Base:
 MAKERS: Mapping[str, Callable[[int], Base]] = {
     "wind_grid": _wind_grid,
     "gust_grid": _gust_grid,
-    "marine_grid": _marine,
+    "marine_wind": _marine("marine_wind", "sustained_wind", "windSpeed", STRONG),
+    "marine_gust": _marine("marine_gust", "gust", "windGust", GUSTY),
     "thunder_pct": _thunder("thunder_pct", "probabilityOfThunder", {"thunder_pct": 45.0}, {"lightning": None}),
     "thunder_level": _thunder("thunder_level", "lightningActivityLevel", {"lightning": 4.0}, {"thunder_pct": None}),
     "thunder_weather": _thunder(

@@ -27,7 +27,7 @@ ZONES = ("FLZ999", "FLC999")
 class Answer:
     """What a service sends: ``data`` is what its JSON holds, or text, or bytes; ``fails`` raises instead of answering.
 
-    cut: bytes left of the body, None for all of it.
+    cut: bytes left of the body, None for all of it. sealed: the body of a sound morning, which is written once.
     """
 
     data: Any = None
@@ -36,9 +36,12 @@ class Answer:
     headers: dict[str, str] = field(default_factory=dict)
     fails: str = ""  # timeout | broken | refused
     cut: int | None = None
+    sealed: bytes | None = None
 
     def content(self) -> bytes:
         """The body as sent; a JSON of NaN or Infinity is sent as careless programs write it."""
+        if self.sealed is not None:
+            return self.sealed
         if isinstance(self.data, bytes):
             raw = self.data
         elif isinstance(self.data, str):
@@ -52,12 +55,19 @@ Route = Answer | Callable[[Mapping[str, str]], Answer]
 Bodies = dict[str, Route]
 
 
-def copied(bodies: Bodies) -> Bodies:
-    """A copy whose answers may be changed; routes that compute their answer are shared."""
-    return {
-        path: route if not isinstance(route, Answer) else pickle.loads(pickle.dumps(route))  # faster than deepcopy
-        for path, route in bodies.items()
-    }
+def opened(answer: Answer) -> Answer:
+    """A copy of an answer that may be changed."""
+    copy: Answer = pickle.loads(pickle.dumps(answer))  # faster than deepcopy
+    copy.sealed = None
+    return copy
+
+
+def sealed(bodies: Bodies) -> Bodies:
+    """The same bodies, each written once; their answers are not to be changed any more."""
+    for path, route in bodies.items():
+        if isinstance(route, Answer) and not path.endswith("/observations"):
+            route.sealed = route.content()
+    return bodies
 
 
 CALM: Mapping[str, Any] = {
@@ -474,7 +484,8 @@ BUOY_HEAD = (
 def buoy_row(scene: Scene, minutes: float, wind: str, gust: str, water: str = "26.0") -> str:
     """One row of a buoy's table."""
     at = scene.now - timedelta(minutes=minutes)
-    return f"{at:%Y %m %d %H %M} 160 {wind:>4} {gust:>4}    MM    MM    MM  MM 1015.0  24.5 {water:>5}    MM   MM   MM    MM\n"
+    lead = f"{at:%Y %m %d %H %M} 160 {wind:>4} {gust:>4}    MM    MM    MM  MM"
+    return f"{lead} 1015.0  24.5 {water:>5}    MM   MM   MM    MM\n"
 
 
 # -- all of them ------------------------------------------------------------------------------------------------------

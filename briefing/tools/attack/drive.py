@@ -17,7 +17,9 @@ from unittest import mock
 
 from briefing.core.gathered import Gathered, SourceMemory
 from briefing.core.hours import HourSeries
+from briefing.core.sky import sky_day
 from briefing.core.wind.alerts import ResolvedAlerts
+from briefing.core.wind.fetch import fetch_table
 from briefing.pipeline import build as building
 from briefing.pipeline import hazard
 from briefing.pipeline.build import Built, build
@@ -51,8 +53,8 @@ class Outcome:
     """What a morning came to, as far as it can hurt.
 
     levels: by hour of the outing; factors: by hour and factor the worst level. minutes: of launch windows within the
-    outing. off: the instant to be off the water, None when there is no window. top: the lines of the page's top, official those
-    beside the official warnings.
+    outing. off: the instant to be off the water, None when there is no window. top: the lines of the page's top;
+    official: those beside the official warnings.
     """
 
     levels: Mapping[datetime, Level]
@@ -132,22 +134,27 @@ def drive(
     with_text: bool = False,
 ) -> Outcome:
     """Take a morning from its bodies to its page. With ``parts`` water, season and plan are those, not made anew."""
-    memory, now = memory or Memory(), now or base.now
-    gathered = gathered_of(base, bodies, memory, now, cache)
-    inputs = inputs_of(base, gathered, memory, now)
-    with contextlib.nullcontext() if parts is None else _with_parts(parts), _remembered():
-        built = build(inputs, tables())
+    inputs, built = made(base, bodies, memory or Memory(), now or base.now, cache, parts)
     return outcome_of(inputs, built, with_text=with_text)
+
+
+def made(
+    base: Base, bodies: Bodies, memory: Memory, now: datetime, cache: Path | None = None, parts: Parts | None = None
+) -> tuple[MorningInputs, Built]:
+    """Gather and build a morning."""
+    inputs = inputs_of(base, gathered_of(base, bodies, memory, now, cache), memory, now)
+    with contextlib.nullcontext() if parts is None else _with_parts(parts), _remembered():
+        return inputs, build(inputs, tables())
 
 
 @contextlib.contextmanager
 def _with_parts(parts: Parts) -> Iterator[None]:
-    made = {"water_of": parts.water, "phases_of": parts.phases, "advise_day": parts.advised}
+    ready = {"water_of": parts.water, "phases_of": parts.phases, "advise_day": parts.advised}
     with contextlib.ExitStack() as stack:
-        for name, value in made.items():
-            stack.enter_context(mock.patch.object(building, name, lambda *_, value=value, **__: value))
+        for name, value in ready.items():
+            stack.enter_context(mock.patch.object(building, name, return_value=value))
         # The season's tables say nothing that a body of wind or warnings could change.
-        stack.enter_context(mock.patch.object(building, "fill_seasons", lambda *_, **__: ()))
+        stack.enter_context(mock.patch.object(building, "fill_seasons", return_value=()))
         yield
 
 
@@ -162,24 +169,20 @@ def _remembered() -> Iterator[None]:
         yield
 
 
-_sky_day = lru_cache(maxsize=256)(hazard.sky_day)
-_make_fetch_table = hazard.fetch_table
+_sky_day = lru_cache(maxsize=256)(sky_day)
 _FETCHES: dict[tuple[int, bytes], Any] = {}
 
 
 def _fetch_table(shape: Any, points: Any, labels: Any, **options: Any) -> Any:
     key = id(shape), points.tobytes()
     if key not in _FETCHES:
-        _FETCHES[key] = _make_fetch_table(shape, points, labels, **options)
+        _FETCHES[key] = fetch_table(shape, points, labels, **options)
     return _FETCHES[key]
 
 
 def parts_of(base: Base) -> Parts:
     """Make the slow parts of a base's sound morning."""
-    memory = Memory()
-    inputs = inputs_of(base, gathered_of(base, base.bodies, memory, base.now), memory, base.now)
-    with _remembered():
-        built = build(inputs, tables())
+    _, built = made(base, base.bodies, Memory(), base.now)
     return Parts(built.water, built.phases, built.advised)
 
 

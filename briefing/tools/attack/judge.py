@@ -50,10 +50,7 @@ def _calmer(attack: Attack, sound: Outcome, found: Outcome) -> list[str]:
     if not lower and not longer:
         return []
     lost = {
-        name
-        for hour in lower
-        for name, level in sound.factors[hour].items()
-        if level.rank > found.levels[hour].rank
+        name for hour in lower for name, level in sound.factors[hour].items() if level.rank > found.levels[hour].rank
     } or set(_TOPIC)
     before, after = sound.top, found.top
     if all(found.levels[hour] is not Level.WITHIN_LIMITS for hour in lower):

@@ -9,7 +9,7 @@ from datetime import timedelta
 from typing import Any
 
 from briefing.tools.attack.bases import VARIANTS, Base, base_of
-from briefing.tools.attack.bodies import Answer, Bodies, copied
+from briefing.tools.attack.bodies import Answer, Bodies, opened
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Attack:
 
 @dataclass(frozen=True)
 class Draw:
-    """One case while it is made: chance, the base and a copy of its bodies."""
+    """One case while it is made: chance, the base and its bodies, of which those that are asked for are copies."""
 
     rng: random.Random
     base: Base
@@ -52,9 +52,12 @@ class Draw:
 
     def answer(self, route: str = "") -> Answer:
         """The answer of a route, the base's own without a name."""
-        found = self.bodies[route or self.base.route]
+        name = route or self.base.route
+        found = self.bodies[name]
         if not isinstance(found, Answer):
-            raise TypeError(f"{route} computes its answer")
+            raise TypeError(f"{name} computes its answer")
+        if found is self.base.bodies.get(name):
+            self.bodies[name] = found = opened(found)
         return found
 
     def done(self, said: str = "", **more: Any) -> Attack:
@@ -80,12 +83,13 @@ class Kind:
 KINDS: dict[str, Kind] = {}
 
 
-def kind(id: str, about: str, *bases: str, whole: bool = False) -> Callable[[Make], Make]:
-    """Enter a mutation in the list; a number after "fault" in its id is the fault's."""
+def kind(id: str, *bases: str, whole: bool = False) -> Callable[[Make], Make]:
+    """Enter a mutation in the list: its docstring describes it, a number after "fault" in its id is the fault's."""
 
     def enter(make: Make) -> Make:
         if id in KINDS:
             raise ValueError(f"the kind {id} stands twice")
+        about = (make.__doc__ or "").strip()
         fault = int(id[5:7]) if id.startswith("fault") else 0
         KINDS[id] = Kind(id, about, bases, make, fault, whole)
         return make
@@ -97,4 +101,4 @@ def drawn(one: Kind, seed: int) -> tuple[Base, Attack]:
     """Make a case of a kind: the same seed gives the same case."""
     rng = random.Random(f"{one.id}:{seed}")
     base = base_of(rng.choice(one.bases), rng.randrange(VARIANTS))
-    return base, one.make(Draw(rng, base, copied(base.bodies)))
+    return base, one.make(Draw(rng, base, dict(base.bodies)))

@@ -9,7 +9,7 @@ from briefing.tools.attack.bases import GRID, Base
 from briefing.tools.attack.bodies import KMH, weather_entry
 from briefing.tools.attack.kinds import Attack, Draw, kind
 
-WIND = ("wind_grid", "gust_grid", "marine_grid")
+WIND = ("wind_grid", "gust_grid", "marine_wind", "marine_gust")
 THUNDER = ("thunder_pct", "thunder_level", "thunder_weather")
 ALL = (*WIND, *THUNDER, "fog_grid", "heat_grid")
 NUMBERS = (*WIND, "thunder_pct", "thunder_level", "fog_grid", "heat_grid")
@@ -52,85 +52,97 @@ def calm_value(base: Base) -> Any:
     return values[0]["value"]
 
 
-@kind("grid_layer_gone", "the layer is not there at all", *ALL)
+@kind("grid_layer_gone", *ALL)
 def layer_gone(draw: Draw) -> Attack:
+    """The layer is not there at all."""
     del properties(draw)[draw.base.part]
     return draw.done()
 
 
-@kind("grid_layer_null", "the layer is null, a text, a list or a number", *ALL)
+@kind("grid_layer_null", *ALL)
 def layer_null(draw: Draw) -> Attack:
+    """The layer is null, a text, a list or a number."""
     value = draw.pick([None, "", "none", [], [1, 2], 7, False, {}])
     properties(draw)[draw.base.part] = value
     return draw.done(repr(value))
 
 
-@kind("grid_layer_empty", "the layer holds no entries (B1)", *ALL)
+@kind("grid_layer_empty", *ALL)
 def layer_empty(draw: Draw) -> Attack:
+    """The layer holds no entries (B1)."""
     layer(draw)["values"] = []
     return draw.done()
 
 
-@kind("grid_layer_reshaped", "the layer's entries are no list", *ALL)
+@kind("grid_layer_reshaped", *ALL)
 def layer_reshaped(draw: Draw) -> Attack:
+    """The layer's entries are no list."""
     value = draw.pick([None, {}, "none", 0, {"0": layer(draw)["values"][0]}, [layer(draw)["values"]]])
     layer(draw)["values"] = value
     return draw.done(repr(value)[:40])
 
 
-@kind("grid_values_null", "every value of the layer is null (A5, C8)", *ALL)
+@kind("grid_values_null", *ALL)
 def values_null(draw: Draw) -> Attack:
+    """Every value of the layer is null (A5, C8)."""
     for entry in layer(draw)["values"]:
         entry["value"] = None
     return draw.done()
 
 
-@kind("grid_rough_null", "the values of the rough hours are null (A8)", *ALL)
+@kind("grid_rough_null", *ALL)
 def rough_null(draw: Draw) -> Attack:
+    """The values of the rough hours are null (A8)."""
     for entry in rough_entries(draw):
         entry["value"] = None
     return draw.done()
 
 
-@kind("grid_rough_gone", "the rough hours have no entry", *ALL)
+@kind("grid_rough_gone", *ALL)
 def rough_gone(draw: Draw) -> Attack:
+    """The rough hours have no entry."""
     gone = rough_entries(draw)
     layer(draw)["values"] = [one for one in layer(draw)["values"] if one not in gone]
     return draw.done()
 
 
-@kind("grid_rough_spoiled", "the values of the rough hours are no numbers, sentinels or impossible (F5, A12)", *ALL)
+@kind("grid_rough_spoiled", *ALL)
 def rough_spoiled(draw: Draw) -> Attack:
+    """The values of the rough hours are no numbers, sentinels or impossible (F5, A12)."""
     value = draw.pick(SPOILED)
     for entry in rough_entries(draw):
         entry["value"] = value
     return draw.done(repr(value))
 
 
-@kind("grid_rough_valueless", "the entries of the rough hours have no value", *ALL)
+@kind("grid_rough_valueless", *ALL)
 def rough_valueless(draw: Draw) -> Attack:
+    """The entries of the rough hours have no value."""
     for entry in rough_entries(draw):
         entry[draw.pick(["val", "Value", "values"])] = entry.pop("value")
     return draw.done()
 
 
-@kind("grid_entry_reshaped", "entries of the rough hours are no objects", *ALL)
+@kind("grid_entry_reshaped", *ALL)
 def entry_reshaped(draw: Draw) -> Attack:
+    """Entries of the rough hours are no objects."""
     gone, value = rough_entries(draw), draw.pick([None, 1, "x", [], {}])
     layer(draw)["values"] = [value if one in gone else one for one in layer(draw)["values"]]
     return draw.done(repr(value))
 
 
-@kind("grid_number_text", "numbers of the layer come as texts (F3)", *NUMBERS)
+@kind("grid_number_text", *NUMBERS)
 def number_text(draw: Draw) -> Attack:
+    """Numbers of the layer come as texts (F3)."""
     for entry in layer(draw)["values"]:
         if entry["value"] is not None:
             entry["value"] = str(entry["value"])
     return draw.done(strict=True)
 
 
-@kind("grid_unit_gone", "the layer has no unit", *UNITS)
+@kind("grid_unit_gone", *UNITS)
 def unit_gone(draw: Draw) -> Attack:
+    """The layer has no unit."""
     if draw.pick([True, False]):
         layer(draw).pop("uom")
     else:
@@ -138,15 +150,17 @@ def unit_gone(draw: Draw) -> Attack:
     return draw.done()
 
 
-@kind("grid_unit_unknown", "the layer has a unit that nobody knows (F6)", *UNITS)
+@kind("grid_unit_unknown", *UNITS)
 def unit_unknown(draw: Draw) -> Attack:
+    """The layer has a unit that nobody knows (F6)."""
     unit = draw.pick(["nwsUnit:s", "wmoUnit:furlong", "wmoUnit:km_h", "km", "wmoUnit:", "unit:Pa", "wmoUnit:m_s-2"])
     layer(draw)["uom"] = unit
     return draw.done(unit)
 
 
-@kind("grid_unit_renamed", "another unit with its values, as once happened over night (F1)", "wind_grid", "gust_grid")
+@kind("grid_unit_renamed", "wind_grid", "gust_grid")
 def unit_renamed(draw: Draw) -> Attack:
+    """Another unit with its values, as once happened over night (F1)."""
     unit, factor = draw.pick(
         [("unit:m_s-1", 1.0), ("wmoUnit:m_s-1", 1.0), ("unit:km_h-1", KMH), ("wmoUnit:km_h-1", KMH)]
     )
@@ -161,8 +175,9 @@ _TIMES = ("", None, 5, "tomorrow", "2026-07-11", "2026-07-11T08:00:00", "2026-13
           "{}/1970-01-01T00:00:00+00:00")  # fmt: skip
 
 
-@kind("grid_time_spoiled", "the times of the rough hours' entries can't be read or cover nothing (E8)", *ALL)
+@kind("grid_time_spoiled", *ALL)
 def time_spoiled(draw: Draw) -> Attack:
+    """The times of the rough hours' entries can't be read or cover nothing (E8)."""
     written = draw.pick(_TIMES)
     for entry in rough_entries(draw):
         begin = entry["validTime"].partition("/")[0]
@@ -170,37 +185,42 @@ def time_spoiled(draw: Draw) -> Attack:
     return draw.done(repr(written))
 
 
-@kind("grid_order", "entries out of order", *ALL)
+@kind("grid_order", *ALL)
 def order(draw: Draw) -> Attack:
+    """Entries out of order."""
     draw.rng.shuffle(layer(draw)["values"])
     return draw.done(strict=True)
 
 
-@kind("grid_twins", "entries twice, one of them calm, in any order", *ALL)
+@kind("grid_twins", *ALL)
 def twins(draw: Draw) -> Attack:
+    """Entries twice, one of them calm, in any order."""
     calm = [{**one, "value": calm_value(draw.base)} for one in rough_entries(draw)]
     values = layer(draw)["values"]
     layer(draw)["values"] = calm + values if draw.pick([True, False]) else values + calm
     return draw.done()
 
 
-@kind("grid_past_first", "the first entry lies far in the past and is calm (C2)", *ALL)
+@kind("grid_past_first", *ALL)
 def past_first(draw: Draw) -> Attack:
+    """The first entry lies far in the past and is calm (C2)."""
     begin = span_of(layer(draw)["values"][0])[0] - timedelta(hours=draw.rng.randrange(1, 40))
     layer(draw)["values"].insert(0, {"validTime": f"{begin.isoformat()}/PT1H", "value": calm_value(draw.base)})
     return draw.done(strict=True)
 
 
-@kind("grid_long_entry", "a calm entry of eight days before all others", *ALL)
+@kind("grid_long_entry", *ALL)
 def long_entry(draw: Draw) -> Attack:
+    """A calm entry of eight days before all others."""
     begin = span_of(layer(draw)["values"][0])[0].isoformat()
     length = draw.pick(["P8D", "P7DT12H", "P3DT23H", "PT190H"])
     layer(draw)["values"].insert(0, {"validTime": f"{begin}/{length}", "value": calm_value(draw.base)})
     return draw.done(length, strict=True)
 
 
-@kind("grid_ends_early", "all layers end before the outing does (C8)", *ALL)
+@kind("grid_ends_early", *ALL)
 def ends_early(draw: Draw) -> Attack:
+    """All layers end before the outing does (C8)."""
     last = draw.base.launch - timedelta(hours=draw.rng.randrange(-3, 2))
     for name, one in properties(draw).items():
         if isinstance(one, dict) and isinstance(one.get("values"), list) and name != "hazards":
@@ -208,8 +228,9 @@ def ends_early(draw: Draw) -> Attack:
     return draw.done(f"{last:%H}Z")
 
 
-@kind("grid_layer_ends_early", "the layer ends before the outing does, the others go on (A8)", *ALL)
+@kind("grid_layer_ends_early", *ALL)
 def layer_ends_early(draw: Draw) -> Attack:
+    """The layer ends before the outing does, the others go on (A8)."""
     last = draw.base.launch - timedelta(hours=draw.rng.randrange(-3, 2))
     layer(draw)["values"] = _until(layer(draw)["values"], last)
     return draw.done(f"{last:%H}Z")
@@ -228,8 +249,9 @@ def _until(values: list[dict[str, Any]], last: datetime) -> list[dict[str, Any]]
 ZEROS = (0, 0.0, -0.0, "0", "0.0", 0.000001)
 
 
-@kind("fault05_zero_gust_grid", "a gust of exactly 0 beside a real wind, in the grid", "gust_grid", "marine_grid")
+@kind("fault05_zero_gust_grid", "gust_grid", "marine_gust")
 def zero_gust(draw: Draw) -> Attack:
+    """A gust of exactly 0 beside a real wind, in the grid."""
     value, everywhere = draw.pick(ZEROS[:5]), draw.pick([True, False])
     body = properties(draw)["windGust"]["values"]
     for entry in body:
@@ -238,16 +260,18 @@ def zero_gust(draw: Draw) -> Attack:
     return draw.done(f"{value!r} {'everywhere' if everywhere else 'in the rough hours'}")
 
 
-@kind("gust_below_wind_grid", "a gust below the wind, which no gust is (A4)", "gust_grid")
+@kind("gust_below_wind_grid", "gust_grid")
 def gust_below(draw: Draw) -> Attack:
+    """A gust below the wind, which no gust is (A4)."""
     value = draw.pick([0.2, 0.5, 1.0, 1.852, 3.0, 5.0, 3.6])
     for entry in rough_entries(draw):
         entry["value"] = value
     return draw.done(f"{value} km/h")
 
 
-@kind("fault12_thunder_not_given", "no thunder is given, and the word names only other weather", *THUNDER)
+@kind("fault12_thunder_not_given", *THUNDER)
 def thunder_not_given(draw: Draw) -> Attack:
+    """No thunder is given, and the word names only other weather."""
     body = properties(draw)
     for key in ("probabilityOfThunder", "lightningActivityLevel"):
         how = draw.pick(["empty", "nulls", "gone"] + (["ones"] if key.startswith("lightning") else []))
@@ -256,14 +280,17 @@ def thunder_not_given(draw: Draw) -> Attack:
         body[key] = {"values": [] if how == "empty" else [{"validTime": span, "value": value} for span in spans]}
         if how == "gone":
             del body[key]
-    words = draw.pick([("likely", "rain"), ("chance", "rain_showers"), ("definite", "drizzle"), ("patchy", "fog"), None])
+    words = draw.pick(
+        [("likely", "rain"), ("chance", "rain_showers"), ("definite", "drizzle"), ("patchy", "fog"), None]
+    )
     spans = [one["validTime"] for one in body["windSpeed"]["values"]]
     body["weather"] = {"values": [{"validTime": span, "value": weather_entry(words)} for span in spans]}
     return draw.done(repr(words), unknown=frozenset({"thunder"}))
 
 
-@kind("fault12_level_one", "lightning level 1 in place of any chance of thunder", "thunder_pct", "thunder_weather")
+@kind("fault12_level_one", "thunder_pct", "thunder_weather")
 def level_one(draw: Draw) -> Attack:
+    """Lightning level 1 in place of any chance of thunder."""
     body = properties(draw)
     spans = [one["validTime"] for one in body["windSpeed"]["values"]]
     for key, value in (("probabilityOfThunder", None), ("lightningActivityLevel", draw.pick([1, "1", 1.0]))):
@@ -281,16 +308,18 @@ _WEATHER = (
 )  # fmt: skip
 
 
-@kind("fault11_grid_words", "storm words of the weather layer in other forms", "thunder_weather")
+@kind("fault11_grid_words", "thunder_weather")
 def weather_words(draw: Draw) -> Attack:
+    """Storm words of the weather layer in other forms."""
     said = draw.pick(_WEATHER)
     for entry in rough_entries(draw):
         entry["value"] = weather_entry(said)
     return draw.done(repr(said))
 
 
-@kind("grid_weather_reshaped", "values of the weather layer in other shapes", "thunder_weather")
+@kind("grid_weather_reshaped", "thunder_weather")
 def weather_reshaped(draw: Draw) -> Attack:
+    """Values of the weather layer in other shapes."""
     value = draw.pick(
         [None, [], {}, "thunderstorms", [None], ["thunderstorms"], [{}], [{"coverage": "likely"}], [[]],
          {"coverage": "likely", "weather": "thunderstorms"}, [{"weather": "thunderstorms"}]]
@@ -300,15 +329,17 @@ def weather_reshaped(draw: Draw) -> Attack:
     return draw.done(repr(value), unknown=frozenset({"thunder"}) if value in (None, []) else frozenset())
 
 
-@kind("grid_issue_spoiled", "the grid says not when it was issued", *ALL)
+@kind("grid_issue_spoiled", *ALL)
 def issue_spoiled(draw: Draw) -> Attack:
+    """The grid says not when it was issued."""
     value = draw.pick([None, "", "now", 5, [], "2026-07-11", "2026-07-11T08:00:00", "0000-00-00T00:00:00Z"])
     properties(draw)["updateTime"] = value
     return draw.done(repr(value))
 
 
-@kind("grid_stale_calm", "an older, calm grid, by its own issue time (C1)", *ALL)
+@kind("grid_stale_calm", *ALL)
 def stale_calm(draw: Draw) -> Attack:
+    """An older, calm grid, by its own issue time (C1)."""
     hours = draw.pick([13, 18, 23, 25, 31, 49, 24 * 7])
     properties(draw)["updateTime"] = (draw.base.now - timedelta(hours=hours)).isoformat()
     for entry in rough_entries(draw):
@@ -316,8 +347,9 @@ def stale_calm(draw: Draw) -> Attack:
     return draw.done(f"{hours} h old")
 
 
-@kind("grid_direction_lost", "the wind direction is lost where a shore is set", "wind_grid", "gust_grid")
+@kind("grid_direction_lost", "wind_grid", "gust_grid")
 def direction_lost(draw: Draw) -> Attack:
+    """The wind direction is lost where a shore is set."""
     body = properties(draw)
     how = draw.pick(["gone", "nulls", "empty", "spoiled", "VRB"])
     if how == "gone":

@@ -39,43 +39,49 @@ def fill_rough(draw: Draw, value: Any) -> None:
         column(draw)[row] = value
 
 
-@kind("model_rough_null", "the rough hours are null (A5, A8, C8)", *ALL)
+@kind("model_rough_null", *ALL)
 def rough_null(draw: Draw) -> Attack:
+    """The rough hours are null (A5, A8, C8)."""
     fill_rough(draw, None)
     return draw.done()
 
 
-@kind("model_all_null", "the column is null throughout (A5, C9)", *ALL)
+@kind("model_all_null", *ALL)
 def all_null(draw: Draw) -> Attack:
+    """The column is null throughout (A5, C9)."""
     hourly(draw)[draw.base.part] = [None] * len(column(draw))
     return draw.done()
 
 
-@kind("model_column_gone", "the column is not there, or under the name of a model", *ALL)
+@kind("model_column_gone", *ALL)
 def column_gone(draw: Draw) -> Attack:
+    """The column is not there, or under the name of a model."""
     values = hourly(draw).pop(draw.base.part)
     if draw.pick([True, False]):
         hourly(draw)[f"{draw.base.part}_best_match"] = values
     return draw.done()
 
 
-@kind("model_column_reshaped", "the column is no list", *ALL)
+@kind("model_column_reshaped", *ALL)
 def column_reshaped(draw: Draw) -> Attack:
+    """The column is no list."""
     value = draw.pick([None, {}, [], "", 5, {"0": 1}, [column(draw)]])
     hourly(draw)[draw.base.part] = value
     return draw.done(repr(value)[:30])
 
 
-@kind("model_column_length", "the column is shorter or longer than the times", *ALL)
+@kind("model_column_length", *ALL)
 def column_length(draw: Draw) -> Attack:
+    """The column is shorter or longer than the times."""
     cut = draw.pick([-30, -5, -1, 1, 5, 24])
     values = column(draw)
     hourly(draw)[draw.base.part] = values[:cut] if cut < 0 else values[:1] * cut + values
     return draw.done(f"{cut:+d}")
 
 
-@kind("model_columns_length", "all columns are shorter or longer than the times", *ALL)
+@kind("model_columns_length", *ALL)
 def columns_length(draw: Draw) -> Attack:
+    """All columns are shorter or longer than the times."""
     cut = draw.pick([-30, -5, -1, 1, 5, 24])
     for name, values in list(hourly(draw).items()):
         if name != "time":
@@ -83,22 +89,25 @@ def columns_length(draw: Draw) -> Attack:
     return draw.done(f"{cut:+d}")
 
 
-@kind("model_rough_spoiled", "the rough hours are no numbers, sentinels or impossible", *ALL)
+@kind("model_rough_spoiled", *ALL)
 def rough_spoiled(draw: Draw) -> Attack:
+    """The rough hours are no numbers, sentinels or impossible."""
     value = draw.pick(SPOILED)
     fill_rough(draw, value)
     return draw.done(repr(value))
 
 
-@kind("model_all_zero", "nulls became zeros throughout (C7)", "wind_model", "gust_model")
+@kind("model_all_zero", "wind_model", "gust_model")
 def all_zero(draw: Draw) -> Attack:
+    """Nulls became zeros throughout (C7)."""
     for name in ("wind_speed_10m", "wind_gusts_10m", "wind_direction_10m"):
         hourly(draw)[name] = [0] * len(hourly(draw)[name])
     return draw.done()
 
 
-@kind("fault05_zero_gust_model", "a gust of exactly 0 beside a real wind, in the model", "gust_model")
+@kind("fault05_zero_gust_model", "gust_model")
 def zero_gust(draw: Draw) -> Attack:
+    """A gust of exactly 0 beside a real wind, in the model."""
     value = draw.pick(ZEROS[:5])
     if draw.pick([True, False]):
         fill_rough(draw, value)
@@ -107,21 +116,24 @@ def zero_gust(draw: Draw) -> Attack:
     return draw.done(repr(value))
 
 
-@kind("gust_below_wind_model", "a gust below the wind, as one model sends (A4)", "gust_model")
+@kind("gust_below_wind_model", "gust_model")
 def gust_below(draw: Draw) -> Attack:
+    """A gust below the wind, as one model sends (A4)."""
     value = draw.pick([0.2, 1.0, 3.0, 5.0, 7.0])
     fill_rough(draw, value)
     return draw.done(f"{value} km/h")
 
 
-@kind("model_number_text", "numbers come as texts (F3)", *ALL)
+@kind("model_number_text", *ALL)
 def number_text(draw: Draw) -> Attack:
+    """Numbers come as texts (F3)."""
     hourly(draw)[draw.base.part] = [None if one is None else str(one) for one in column(draw)]
     return draw.done(strict=True)
 
 
-@kind("model_unit_unknown", "the column has no unit, or one that nobody knows (F6)", *ALL)
+@kind("model_unit_unknown", *ALL)
 def unit_unknown(draw: Draw) -> Attack:
+    """The column has no unit, or one that nobody knows (F6)."""
     units = draw.answer(MODEL).data["hourly_units"]
     unit = draw.pick([None, "", "furlong", "bft", "km", 5, [], "undefined"])
     if unit is None:
@@ -131,8 +143,9 @@ def unit_unknown(draw: Draw) -> Attack:
     return draw.done(repr(unit))
 
 
-@kind("model_unit_renamed", "another unit with its values", *WIND)
+@kind("model_unit_renamed", *WIND)
 def unit_renamed(draw: Draw) -> Attack:
+    """Another unit with its values."""
     unit, factor = draw.pick([("m/s", 1.0), ("mph", 1 / MPH), ("mp/h", 1 / MPH), ("kn", 1 / KNOT), ("km/h", KMH)])
     for name in ("wind_speed_10m", "wind_gusts_10m"):
         draw.answer(MODEL).data["hourly_units"][name] = unit
@@ -140,8 +153,9 @@ def unit_renamed(draw: Draw) -> Attack:
     return draw.done(unit, strict=unit != "mp/h")
 
 
-@kind("model_times_text", "times as local text, or units that say other than seconds (E1)", *ALL)
+@kind("model_times_text", *ALL)
 def times_text(draw: Draw) -> Attack:
+    """Times as local text, or units that say other than seconds (E1)."""
     body = draw.answer(MODEL).data
     how = draw.pick(["iso", "unit", "texts", "milliseconds"])
     if how == "iso":
@@ -156,16 +170,18 @@ def times_text(draw: Draw) -> Attack:
     return draw.done(how)
 
 
-@kind("model_times_gap", "the rows of the rough hours are not there (C11)", *ALL)
+@kind("model_times_gap", *ALL)
 def times_gap(draw: Draw) -> Attack:
+    """The rows of the rough hours are not there (C11)."""
     rough = set(rough_rows(draw))
     for name, values in list(hourly(draw).items()):
         hourly(draw)[name] = [one for n, one in enumerate(values) if n not in rough]
     return draw.done()
 
 
-@kind("model_times_turned", "times out of order, twice, or not of full hours (E4)", *ALL)
+@kind("model_times_turned", *ALL)
 def times_turned(draw: Draw) -> Attack:
+    """Times out of order, twice, or not of full hours (E4)."""
     times, how = hourly(draw)["time"], draw.pick(["twice", "turned", "half", "null", "huge"])
     row = rough_rows(draw)[1]
     if how == "turned":
@@ -175,16 +191,18 @@ def times_turned(draw: Draw) -> Attack:
     return draw.done(how)
 
 
-@kind("model_ends_early", "the body ends before the outing does", *ALL)
+@kind("model_ends_early", *ALL)
 def ends_early(draw: Draw) -> Attack:
+    """The body ends before the outing does."""
     last = rough_rows(draw)[0] + draw.rng.randrange(-2, 3)
     for name, values in list(hourly(draw).items()):
         hourly(draw)[name] = values[:last]
     return draw.done()
 
 
-@kind("model_other_place", "the body is of a place far away, or says not of which (I6)", *ALL)
+@kind("model_other_place", *ALL)
 def other_place(draw: Draw) -> Attack:
+    """The body is of a place far away, or says not of which (I6)."""
     body = draw.answer(MODEL).data
     value = draw.pick([None, "", 0.0, body["latitude"] + 3, "north", -999])
     body["latitude"] = value
@@ -192,8 +210,9 @@ def other_place(draw: Draw) -> Attack:
     return draw.done(repr(value))
 
 
-@kind("model_body_reshaped", "the body is a list, an error or half of one", *ALL)
+@kind("model_body_reshaped", *ALL)
 def body_reshaped(draw: Draw) -> Attack:
+    """The body is a list, an error or half of one."""
     answer = draw.answer(MODEL)
     how = draw.pick(["list", "empty list", "error", "no hourly", "no units", "hourly list", "null times"])
     body = answer.data
@@ -209,22 +228,25 @@ def body_reshaped(draw: Draw) -> Attack:
     return draw.done(how)
 
 
-@kind("model_code_odd", "a weather code outside the service's list, some of which mean lightning (B4)", "code_model")
+@kind("model_code_odd", "code_model")
 def code_odd(draw: Draw) -> Attack:
+    """A weather code outside the service's list, some of which mean lightning (B4)."""
     value = draw.pick([4, 11, 12, 13, 17, 18, 19, 29, 91, 92, 93, 94, 100, 195, 96.5])
     fill_rough(draw, value)
     return draw.done(repr(value))
 
 
-@kind("model_code_forms", "the storm codes in other forms (B4)", "code_model")
+@kind("model_code_forms", "code_model")
 def code_forms(draw: Draw) -> Attack:
+    """The storm codes in other forms (B4)."""
     value = draw.pick([95, 95.0, "95", "95.0", 96, 97, 98, 99])
     fill_rough(draw, value)
     return draw.done(repr(value), strict=True)
 
 
-@kind("fault12_model_no_thunder", "neither instability nor weather code is given", "cape_model", "code_model")
+@kind("fault12_model_no_thunder", "cape_model", "code_model")
 def no_thunder(draw: Draw) -> Attack:
+    """Neither instability nor weather code is given."""
     for name in ("cape", "weather_code"):
         if draw.pick([True, False]):
             hourly(draw)[name] = [None] * len(hourly(draw)[name])
@@ -233,16 +255,18 @@ def no_thunder(draw: Draw) -> Attack:
     return draw.done()
 
 
-@kind("model_cape_lost", "the instability is lost and the code names only rain", "cape_model")
+@kind("model_cape_lost", "cape_model")
 def cape_lost(draw: Draw) -> Attack:
+    """The instability is lost and the code names only rain."""
     hourly(draw)["cape"] = [None] * len(hourly(draw)["cape"])
     for row in rough_rows(draw):
         hourly(draw)["weather_code"][row] = draw.pick([2, 3, 61, 80])
     return draw.done()
 
 
-@kind("model_rain_lost", "the rain chance beside the instability is lost (B3)", "cape_model", "code_model")
+@kind("model_rain_lost", "cape_model", "code_model")
 def rain_lost(draw: Draw) -> Attack:
+    """The rain chance beside the instability is lost (B3)."""
     value = draw.pick([None, "", -1, 999, "n/a"])
     for row in rough_rows(draw):
         hourly(draw)["precipitation_probability"][row] = value

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from briefing.tools.attack.bases import TEXT_ROUTE
+from briefing.tools.attack.bodies import opened
 from briefing.tools.attack.kinds import Attack, Draw, kind
 from briefing.tools.attack.on_grid import SPOILED
 
@@ -24,7 +25,7 @@ def rough_periods(draw: Draw) -> list[dict[str, Any]]:
 
 
 #: Ways to write 15 to 25 mph; the upper number counts in each.
-_FORMS = (
+_FORMS: tuple[Any, ...] = (
     "15 to 25 mph", "15-25 mph", "15 - 25 mph", "15\u201325 mph", "15\u00a0to\u00a025\u00a0mph", "25 to 15 mph",
     "up to 25 mph", "around 25 mph", "near 25 mph", "25 mph", "25mph", "25 MPH", "  15  to  25  mph ", "15 to 25 MPH",
     "15 to 25 mph.", "25 mph or more", "15 to 25 mph with gusts to 40 mph", "10 mph increasing to 25 mph",
@@ -35,24 +36,27 @@ _FORMS = (
 )  # fmt: skip
 
 
-@kind("text_wind_forms", "the wind of the text in other words, ranges and units (A1)", "wind_text")
+@kind("text_wind_forms", "wind_text")
 def wind_forms(draw: Draw) -> Attack:
+    """The wind of the text in other words, ranges and units (A1)."""
     written = draw.pick(_FORMS)
     for period in rough_periods(draw):
         period["windSpeed"] = written
     return draw.done(repr(written))
 
 
-@kind("text_wind_spoiled", "the wind of the text is no wind", "wind_text")
+@kind("text_wind_spoiled", "wind_text")
 def wind_spoiled(draw: Draw) -> Attack:
+    """The wind of the text is no wind."""
     written = draw.pick([*SPOILED, "-5 mph", "999 mph", "0 mph 25 mph", "25 mph 0 mph", "mph", "NaN mph"])
     for period in rough_periods(draw):
         period["windSpeed"] = written
     return draw.done(repr(written))
 
 
-@kind("text_field_gone", "the field is not there in the rough hours (C6)", *BOTH)
+@kind("text_field_gone", *BOTH)
 def field_gone(draw: Draw) -> Attack:
+    """The field is not there in the rough hours (C6)."""
     for period in rough_periods(draw):
         period.pop(draw.base.part)
     return draw.done(unknown=frozenset({"thunder"}) if draw.base.holder == "thunder" else frozenset())
@@ -69,16 +73,18 @@ STORMS = (
 )  # fmt: skip
 
 
-@kind("fault11_text_words", "storm words of the text in other forms", "thunder_text")
+@kind("fault11_text_words", "thunder_text")
 def storm_words(draw: Draw) -> Attack:
+    """Storm words of the text in other forms."""
     said = draw.pick(STORMS)
     for period in rough_periods(draw):
         period["shortForecast"] = said
     return draw.done(repr(said))
 
 
-@kind("text_thunder_forms", "thunder named in other cases, spaces and marks", "thunder_text")
+@kind("text_thunder_forms", "thunder_text")
 def thunder_forms(draw: Draw) -> Attack:
+    """Thunder named in other cases, spaces and marks."""
     said = draw.pick(
         ["THUNDERSTORMS LIKELY", "thunderstorms likely", " Thunderstorms  Likely ", "Thunderstorms\u00a0Likely",
          "Thunderstorms. Likely", "<b>Thunderstorms</b> Likely", "Showers And Thunderstorms Likely",
@@ -90,16 +96,18 @@ def thunder_forms(draw: Draw) -> Attack:
     return draw.done(repr(said))
 
 
-@kind("fault12_text_no_words", "the text says nothing of the weather", "thunder_text")
+@kind("fault12_text_no_words", "thunder_text")
 def no_words(draw: Draw) -> Attack:
+    """The text says nothing of the weather."""
     said = draw.pick([None, "", " ", "Unknown", "Forecast Pending", "N/A", 5, [], {}, "-", "Slight Chance"])
     for period in periods(draw):
         period["shortForecast"] = said
     return draw.done(repr(said), unknown=frozenset({"thunder"}))
 
 
-@kind("text_times_spoiled", "the times of the rough periods can't be read (E2)", *BOTH)
+@kind("text_times_spoiled", *BOTH)
 def times_spoiled(draw: Draw) -> Attack:
+    """The times of the rough periods can't be read (E2)."""
     key = draw.pick(["startTime", "endTime"])
     written = draw.pick([None, "", "noon", 5, "2026-07-11", "2026-07-11T12:00:00", []])
     for period in rough_periods(draw):
@@ -107,15 +115,17 @@ def times_spoiled(draw: Draw) -> Attack:
     return draw.done(f"{key} {written!r}")
 
 
-@kind("text_times_turned", "periods end before they begin", *BOTH)
+@kind("text_times_turned", *BOTH)
 def times_turned(draw: Draw) -> Attack:
+    """Periods end before they begin."""
     for period in rough_periods(draw):
         period["startTime"], period["endTime"] = period["endTime"], period["startTime"]
     return draw.done()
 
 
-@kind("text_order", "periods out of order, with some of yesterday (C3)", *BOTH)
+@kind("text_order", *BOTH)
 def order(draw: Draw) -> Attack:
+    """Periods out of order, with some of yesterday (C3)."""
     for period in [dict(one) for one in periods(draw)[:6]]:
         for key in ("startTime", "endTime"):
             period[key] = (datetime.fromisoformat(period[key]) - timedelta(days=1)).isoformat()
@@ -124,8 +134,9 @@ def order(draw: Draw) -> Attack:
     return draw.done(strict=True)
 
 
-@kind("text_periods_gone", "the periods of the rough hours are not there, or none is", *BOTH)
+@kind("text_periods_gone", *BOTH)
 def periods_gone(draw: Draw) -> Attack:
+    """The periods of the rough hours are not there, or none is."""
     rough, inner = rough_periods(draw), draw.answer(TEXT_ROUTE).data["properties"]
     how = draw.pick(["rough", "all", "null", "object", "nulls"])
     inner["periods"] = {
@@ -138,16 +149,18 @@ def periods_gone(draw: Draw) -> Attack:
     return draw.done(how)
 
 
-@kind("text_twins", "periods twice, one of them calm", *BOTH)
+@kind("text_twins", *BOTH)
 def twins(draw: Draw) -> Attack:
+    """Periods twice, one of them calm."""
     calm = [{**one, "windSpeed": "5 mph", "shortForecast": "Sunny"} for one in rough_periods(draw)]
     inner = draw.answer(TEXT_ROUTE).data["properties"]
     inner["periods"] = calm + inner["periods"] if draw.pick([True, False]) else inner["periods"] + calm
     return draw.done()
 
 
-@kind("text_issue_spoiled", "the text says not when it was issued, or is old", *BOTH)
+@kind("text_issue_spoiled", *BOTH)
 def issue_spoiled(draw: Draw) -> Attack:
+    """The text says not when it was issued, or is old."""
     old = (draw.base.now - timedelta(hours=draw.pick([13, 25, 31]))).isoformat()
     value = draw.pick([None, "", "now", 5, "2026-07-11T08:00:00", old])
     draw.answer(TEXT_ROUTE).data["properties"]["updateTime"] = value
@@ -156,15 +169,14 @@ def issue_spoiled(draw: Draw) -> Attack:
     return draw.done(repr(value))
 
 
-@kind("fault05_zero_gust_text", "a gust of 0 mph beside a real wind, in the text", "wind_text")
+@kind("fault05_zero_gust_text", "wind_text")
 def zero_gust(draw: Draw) -> Attack:
+    """A gust of 0 mph beside a real wind, in the text."""
     written = draw.pick(["0 mph", "0 mph", {"unitCode": "wmoUnit:km_h-1", "value": 0}, "Calm", "0 kt"])
-    sound = {**draw.base.bodies}
-    from briefing.tools.attack.bodies import copied
-
-    sound = copied(sound)
-    for period in sound[TEXT_ROUTE].data["properties"]["periods"]:  # type: ignore[union-attr]
+    gusty = opened(draw.answer(TEXT_ROUTE))
+    for period in gusty.data["properties"]["periods"]:
         period["windSpeed"], period["windGust"] = "8 mph", "30 mph"
+    sound = {**draw.base.bodies, TEXT_ROUTE: gusty}
     for period in periods(draw):
         period["windSpeed"], period["windGust"] = "8 mph", written
     return draw.done(repr(written), sound=sound)

@@ -8,8 +8,9 @@ from briefing.tools.attack.bodies import Answer
 from briefing.tools.attack.kinds import Attack, Draw, kind
 
 ALL = (
-    "wind_grid", "gust_grid", "marine_grid", "thunder_pct", "thunder_level", "thunder_weather", "wind_text",
-    "thunder_text", "wind_model", "gust_model", "cape_model", "code_model", "alert_zone", "alert_shape", "alert_code",
+    "wind_grid", "gust_grid", "marine_wind", "marine_gust", "thunder_pct", "thunder_level", "thunder_weather",
+    "wind_text", "thunder_text",
+    "wind_model", "gust_model", "cape_model", "code_model", "alert_zone", "alert_shape", "alert_code",
     "marine_text", "station_wind", "station_gust", "airport_wind", "airport_gust", "buoy", "fog_grid", "heat_grid",
 )  # fmt: skip
 HTML = b"<!DOCTYPE html><html><head><title>502 Bad Gateway</title></head><body>nginx</body></html>"
@@ -18,8 +19,9 @@ _PROBLEMS = ("ForecastGridExpired", "ForecastMissingData", "UnexpectedProblem", 
              "MarineForecastNotSupported")  # fmt: skip
 
 
-@kind("http_status", "the service answers with a failing status (B9, D1, D3, D10, G10)", *ALL)
+@kind("http_status", *ALL)
 def status(draw: Draw) -> Attack:
+    """The service answers with a failing status (B9, D1, D3, D10, G10)."""
     code = draw.pick(_STATUS)
     problem = draw.pick(_PROBLEMS)
     body = draw.pick([HTML, {"type": f"https://api.weather.gov/problems/{problem}", "title": problem}, b"", "null",
@@ -28,15 +30,17 @@ def status(draw: Draw) -> Attack:
     return draw.done(f"{code} {problem}")
 
 
-@kind("http_no_answer", "no answer, a broken connection (D1, G10)", *ALL)
+@kind("http_no_answer", *ALL)
 def no_answer(draw: Draw) -> Attack:
+    """No answer, a broken connection (D1, G10)."""
     word = draw.pick(["timeout", "broken", "refused"])
     draw.bodies[draw.base.route] = Answer(fails=word)
     return draw.done(word)
 
 
-@kind("http_page_for_data", "a web page or a sentence with status 200 (D8, D9, D14)", *ALL)
+@kind("http_page_for_data", *ALL)
 def page_for_data(draw: Draw) -> Attack:
+    """A web page or a sentence with status 200 (D8, D9, D14)."""
     answer = draw.answer()
     raw, mime = draw.pick(
         [(HTML, "text/html"), (HTML, answer.kind), (b"  <html>", answer.kind), (b"Call Blocked", "text/plain"),
@@ -48,8 +52,9 @@ def page_for_data(draw: Draw) -> Attack:
     return draw.done(f"{raw[:20]!r} {mime}")
 
 
-@kind("http_cut", "the body is cut off", *ALL)
+@kind("http_cut", *ALL)
 def cut(draw: Draw) -> Attack:
+    """The body is cut off."""
     answer = draw.answer()
     if isinstance(answer.data, list) and "observations" in draw.base.route:
         answer.data = {"type": "FeatureCollection", "features": answer.data}
@@ -58,8 +63,9 @@ def cut(draw: Draw) -> Attack:
     return draw.done(f"{answer.cut} of {whole} bytes")
 
 
-@kind("http_encoding", "the body in another encoding", *ALL)
+@kind("http_encoding", *ALL)
 def encoding(draw: Draw) -> Attack:
+    """The body in another encoding."""
     answer = draw.answer()
     if isinstance(answer.data, list) and "observations" in draw.base.route:
         answer.data = {"type": "FeatureCollection", "features": answer.data}
@@ -69,8 +75,9 @@ def encoding(draw: Draw) -> Attack:
     return draw.done(name)
 
 
-@kind("http_header_false", "headers that do not fit the body", *ALL)
+@kind("http_header_false", *ALL)
 def header_false(draw: Draw) -> Attack:
+    """Headers that do not fit the body."""
     answer = draw.answer()
     name, value = draw.pick(
         [("Content-Encoding", "gzip"), ("Content-Encoding", "br"), ("Content-Encoding", "x-unknown"),
@@ -84,17 +91,19 @@ def header_false(draw: Draw) -> Attack:
     return draw.done(f"{name}: {value[:30]}")
 
 
-@kind("http_redirect", "the address has moved, in circles or away (D7, D14)", *ALL)
+@kind("http_redirect", *ALL)
 def redirect(draw: Draw) -> Attack:
+    """The address has moved, in circles or away (D7, D14)."""
     target = draw.pick([draw.base.route, "/nowhere", "ftp://x.invalid/", "http://[bad/", ""])
     answer = Answer(HTML, draw.pick([301, 302, 307, 308]), "text/html", {"Location": target})
     draw.bodies[draw.base.route] = answer
     return draw.done(target)
 
 
-@kind("points_spoiled", "the service says nothing usable of the position (D4, D6, D12)",
+@kind("points_spoiled",
       "wind_grid", "gust_grid", "thunder_pct", "alert_zone", "alert_shape")  # fmt: skip
 def points_spoiled(draw: Draw) -> Attack:
+    """The service says nothing usable of the position (D4, D6, D12)."""
     answer = draw.answer("/nws/points")
     inner = answer.data["properties"]
     how = draw.pick(["no grid", "grid null", "grid number", "elsewhere", "no zones", "no properties", "404", "500"])

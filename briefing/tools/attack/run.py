@@ -7,6 +7,7 @@ import time
 import traceback
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
 from functools import lru_cache
 from pathlib import Path
 
@@ -60,7 +61,7 @@ def run_case(number: int, one: Kind | None = None) -> Case:
 
 
 def _judged(base: Base, attack: Attack, whole: bool) -> list[str]:
-    parts = None if whole else _parts(base.id)
+    parts = None if whole else _parts(base)
     if attack.sound is None and not attack.sound_before:
         sound = _sound_whole(base.id) if whole else _sound(base.id)
     else:
@@ -87,15 +88,21 @@ def _named(identity: str) -> Base:
     return base_of(name, int(number))
 
 
-@lru_cache(maxsize=512)
-def _parts(identity: str) -> Parts:
-    return parts_of(_named(identity))
+_PARTS: dict[tuple[str, date, datetime], Parts] = {}
+
+
+def _parts(base: Base) -> Parts:
+    """Water, season and plan of a lake, a day and an instant; those of the first base that is asked for."""
+    key = f"{base.profile.id} {base.profile.craft}", base.day, base.now
+    if key not in _PARTS:
+        _PARTS[key] = parts_of(base)
+    return _PARTS[key]
 
 
 @lru_cache(maxsize=512)
 def _sound(identity: str) -> Outcome:
     base = _named(identity)
-    return drive(base, base.bodies, parts=_parts(identity))
+    return drive(base, base.bodies, parts=_parts(base))
 
 
 @lru_cache(maxsize=512)

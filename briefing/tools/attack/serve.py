@@ -16,7 +16,9 @@ from briefing.sources.urls import BaseUrls
 from briefing.tools.attack.bodies import Answer, Bodies, listed_observations
 
 _HOST = "http://services.invalid"
-_URLS = BaseUrls(**{name: f"{_HOST}/{name}" for name in ("nws", "open_meteo", "open_meteo_archive", "usgs", "metar", "ndbc")})
+_URLS = BaseUrls(
+    **{name: f"{_HOST}/{name}" for name in ("nws", "open_meteo", "open_meteo_archive", "usgs", "metar", "ndbc")}
+)
 #: Addresses that stand for one body each, whatever place or page they name.
 _GATHERED = (
     (re.compile(r"^/nws/points/.*"), "/nws/points"),
