@@ -207,7 +207,7 @@ def outcome_of(inputs: MorningInputs, built: Built, *, with_text: bool = False) 
         top=top_of(briefing),
         official=tuple(f"{one.event}: {one.consequence}" for one in briefing.cautions.official),
         checked=briefing.cautions.checked,
-        thunder_shown=all(row.thunder_pct is not None for row in briefing.hours.rows),
+        thunder_shown=all(row.thunder_text != "?" for row in briefing.hours.rows),
         memory=Memory(inputs.gathered.memory, built.hazards.alerts, inputs.gathered.hours),
         text=to_text(briefing) if with_text else "",
     )

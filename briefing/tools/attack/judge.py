@@ -23,12 +23,13 @@ _TOPIC = {
     "data_age": r"forecast|grid|open-meteo|\bold\b",
 }
 _DOUBT = re.compile(
-    r"not known|unknown|not all known|could not|can't|cannot|not used|not believed|refused|\bold\b|older|estimated|"
+    r"not known|unknown|not all known|could not|can't|cannot|not used|not believed|refused|\b(?:h|min|days?|too) old\b|"
+    r"older|estimated|"
     r"not read|unread|not understood|not be understood|not be read|skipped|missing|not in the data|not given|"
     r"nothing there|in trouble|given up|no answer|not reached|contradict|differ|disagree|doubt|no longer|not among|"
     r"not in our list|not judged|damaged|cut off|came instead|not checked|no current|no usable|no value|names no|"
-    r"has no|holds no|no forecast|not the list|not placed|says not|ahead of|future|stale|not asked|too long ago|"
-    r"not complete|unconfirmed|stands in|impossib|not match|unclear|at least|both are|counts until|odd",
+    r"has no|holds no|\bno (?:\w+ ){0,2}forecast|not the list|not placed|says not|ahead of|future|stale|not asked|"
+    r"too long ago|not complete|unconfirmed|stands in|impossib|not match|unclear|both are|counts until",
     re.IGNORECASE,
 )
 #: How a factor is called in the line of what was checked and found within the limits.

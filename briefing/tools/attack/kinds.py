@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import Any
 
-from briefing.tools.attack.bases import VARIANTS, Base, base_of
-from briefing.tools.attack.bodies import Answer, Bodies, opened
+from briefing.sources.open_meteo import PAST_DAYS
+from briefing.tools.attack.bases import GRID, MODEL, TEXT_ROUTE, VARIANTS, Base, base_of
+from briefing.tools.attack.bodies import JSON, Answer, Bodies, model_body, opened
 
 
 @dataclass(frozen=True)
@@ -18,6 +19,20 @@ class Before:
 
     bodies: Bodies
     earlier: timedelta
+
+
+def earlier(base: Base, gap: timedelta) -> Before:
+    """The base's sound bodies as they would have been so long before: issued earlier, the model beginning earlier."""
+    bodies = dict(base.bodies)
+    for route in (GRID, TEXT_ROUTE):
+        answer = bodies[route]
+        if isinstance(answer, Answer) and answer.status == 200:
+            bodies[route] = aged = opened(answer)
+            aged.data["properties"]["updateTime"] = (base.scene.issued - gap).isoformat()
+    days = (base.now.date() - (base.now - gap).date()).days
+    if days:
+        bodies[MODEL] = Answer(model_body(base.scene, first_day=-PAST_DAYS - days), kind=JSON)
+    return Before(bodies, gap)
 
 
 @dataclass(frozen=True)

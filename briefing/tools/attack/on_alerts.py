@@ -8,7 +8,7 @@ from typing import Any
 
 from briefing.tools.attack.bases import ALERTS
 from briefing.tools.attack.bodies import Answer, alert, alerts_answer, instant, square
-from briefing.tools.attack.kinds import Attack, Before, Draw, kind
+from briefing.tools.attack.kinds import Attack, Draw, earlier, kind
 
 ANY = ("alert_zone", "alert_shape", "alert_code")
 PLAIN = ("alert_zone", "alert_shape")
@@ -463,7 +463,7 @@ def other_broken(draw: Draw) -> Attack:
 @kind("alert_vanished", *ANY)
 def vanished(draw: Draw) -> Attack:
     """A warning that is no longer listed and was never cancelled."""
-    before = (Before(draw.base.bodies, timedelta(hours=draw.pick([1, 2, 3]))),)
+    before = (earlier(draw.base, timedelta(hours=draw.pick([1, 2, 3]))),)
     draw.bodies[ALERTS] = alerts_answer([])
     return draw.done(before=before, sound_before=before)
 
@@ -471,7 +471,7 @@ def vanished(draw: Draw) -> Attack:
 @kind("alert_renumbered", *ANY)
 def renumbered(draw: Draw) -> Attack:
     """The same warning a run later under a new id, without references."""
-    before = (Before(draw.base.bodies, timedelta(hours=1)),)
+    before = (earlier(draw.base, timedelta(hours=1)),)
     inner(draw)["id"] = inner(draw)["id"] + ".9"
     return draw.done(before=before, sound_before=before, strict=True)
 

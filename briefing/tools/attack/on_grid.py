@@ -326,7 +326,7 @@ def weather_reshaped(draw: Draw) -> Attack:
     )  # fmt: skip
     for entry in rough_entries(draw):
         entry["value"] = value
-    return draw.done(repr(value), unknown=frozenset({"thunder"}) if value in (None, []) else frozenset())
+    return draw.done(repr(value))
 
 
 @kind("grid_issue_spoiled", *ALL)

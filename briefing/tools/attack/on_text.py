@@ -59,7 +59,7 @@ def field_gone(draw: Draw) -> Attack:
     """The field is not there in the rough hours (C6)."""
     for period in rough_periods(draw):
         period.pop(draw.base.part)
-    return draw.done(unknown=frozenset({"thunder"}) if draw.base.holder == "thunder" else frozenset())
+    return draw.done()
 
 
 #: Storm words as offices and clients write them; none of them excludes thunder.

@@ -8,7 +8,7 @@ from email.utils import format_datetime
 from briefing.sources.open_meteo import PAST_DAYS
 from briefing.tools.attack.bases import ALERTS, GRID, MODEL, Base
 from briefing.tools.attack.bodies import Answer, Bodies, Scene, Sky, alerts_answer, model_body, opened
-from briefing.tools.attack.kinds import Attack, Before, Draw, kind
+from briefing.tools.attack.kinds import Attack, Before, Draw, earlier, kind
 from briefing.tools.attack.on_grid import calm_value, rough_entries
 
 MODELS = ("wind_model", "gust_model", "cape_model", "code_model")
@@ -52,11 +52,10 @@ def first_hour(draw: Draw) -> Attack:
 @kind("fault09_same_bytes", *MODELS)
 def same_bytes(draw: Draw) -> Attack:
     """The same bytes as a day before."""
-    old = calm_model(draw.base, draw.pick([0, 1]))
-    draw.bodies[MODEL] = old
-    before = (Before({**draw.base.bodies, MODEL: old}, timedelta(hours=24)),)
-    sound_before = (Before(draw.base.bodies, timedelta(hours=24)),)
-    return draw.done(before=before, sound_before=sound_before)
+    gap = timedelta(hours=24)
+    sound = earlier(draw.base, gap)
+    draw.bodies[MODEL] = old = calm_model(draw.base, 1)
+    return draw.done(before=(Before({**sound.bodies, MODEL: old}, gap),), sound_before=(sound,))
 
 
 def issued_ahead(base: Base, hours: float) -> Bodies:
@@ -74,7 +73,7 @@ def future_remembered(draw: Draw) -> Attack:
     """One grid issued days ahead, then good ones."""
     hours, gap = draw.pick([3, 12, 48, 24 * 30]), timedelta(hours=draw.pick([2, 12, 24]))
     before = (Before(issued_ahead(draw.base, hours), gap),)
-    sound_before = (Before(draw.base.bodies, gap),)
+    sound_before = (earlier(draw.base, gap),)
     return draw.done(f"{hours} h ahead, {gap} before", before=before, sound_before=sound_before, strict=True)
 
 
@@ -91,8 +90,8 @@ def future_now(draw: Draw) -> Attack:
 @kind("grid_backwards", *GRIDS)
 def backwards(draw: Draw) -> Attack:
     """An older, calm grid a run after a newer one (C1)."""
-    newer = (Before(draw.base.bodies, timedelta(hours=1)),)
-    hours = draw.pick([3, 5, 8, 11])
+    newer = (earlier(draw.base, timedelta(hours=1)),)
+    hours = draw.pick([4, 5, 8, 11])
     answer = draw.answer(GRID)
     answer.data["properties"]["updateTime"] = (draw.base.now - timedelta(hours=hours)).isoformat()
     for entry in rough_entries(draw):
