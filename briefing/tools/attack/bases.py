@@ -32,6 +32,7 @@ from briefing.tools.attack.bodies import (
     alert,
     alerts_answer,
     buoy_row,
+    collection,
     observation,
     observations_of,
     points_body,
@@ -341,6 +342,18 @@ def _cold_water(number: int) -> Base:
     return draft.base("cold_water", "sustained_wind", LATEST, "00010", bodies)
 
 
+SPRING = _Place("tallwick-reservoir", date(2026, 3, 21), measured=False)
+
+
+def _no_gauge(number: int) -> Base:
+    """A wind that only cold water makes a stop; no gauge, and a season that is cold by itself."""
+    draft = _Draft(SPRING, number)
+    sky = Sky({"air_c": 13.0, "dew_c": 5.0}, {"wind_mps": 7.5, "gust_mps": 10.3})
+    bodies = draft.with_sky(grid=sky, text=sky, model=sky)
+    bodies[LATEST], bodies[DAILY] = Answer(collection([])), Answer(collection([]))
+    return draft.base("no_gauge", "sustained_wind", LATEST, "00010", bodies)
+
+
 def _fog(number: int) -> Base:
     draft = _Draft(replace(SUMMER, craft=Craft.BASS_BOAT), number)
     bodies = draft.with_sky(grid=Sky(rough={"sight_m": 250.0}))
@@ -391,6 +404,7 @@ MAKERS: Mapping[str, Callable[[int], Base]] = {
     "airport_gust": _airport("airport_gust", 8, 30, "gust", "wgst"),
     "buoy": _buoy,
     "cold_water": _cold_water,
+    "no_gauge": _no_gauge,
     "fog_grid": _fog,
     "heat_grid": _heat,
     "far_north": _far_north,

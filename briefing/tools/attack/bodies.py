@@ -266,10 +266,18 @@ def observation(
 
 
 def listed_observations(features: list[Any], query: Mapping[str, str]) -> dict[str, Any]:
-    """What a station's list gives for a query: in its order, cut to ``start``, ``end`` and ``limit``."""
+    """What a station's list gives for a query: the newest ``limit`` of ``start`` to ``end``, in the order given."""
     found = [one for one in features if _inside(one, query)]
     most = int(query["limit"]) if query.get("limit", "").isdigit() else 500
-    return {"type": "FeatureCollection", "features": found[:most]}
+    newest = sorted(range(len(found)), key=lambda n: _stamp(found[n]), reverse=True)[:most]
+    return {"type": "FeatureCollection", "features": [found[n] for n in sorted(newest)]}
+
+
+def _stamp(feature: Any) -> str:
+    try:
+        return str(feature["properties"]["timestamp"])
+    except (TypeError, KeyError):
+        return ""
 
 
 def _inside(feature: Any, query: Mapping[str, str]) -> bool:

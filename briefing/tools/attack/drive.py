@@ -7,7 +7,7 @@ changed is judged without them; a sample of the cases, and all that touch the wa
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import lru_cache
@@ -28,6 +28,7 @@ from briefing.pipeline.run import far_ends
 from briefing.pipeline.tables import load_tables
 from briefing.report.render import to_text
 from briefing.sections.briefing import Briefing
+from briefing.sources import nws, open_meteo
 from briefing.sources.gather import GatherRequest, Stations, gather
 from briefing.tools.attack.bases import Base
 from briefing.tools.attack.bodies import Bodies
@@ -36,6 +37,8 @@ from briefing.vocabulary import Level
 
 #: Days of air temperature before the morning: enough to start the water, few enough to be quick.
 HISTORY = timedelta(days=9)
+#: Where the water is not made anew, so few that the model's archive is not asked.
+NO_HISTORY = timedelta(days=3)
 HOUR = timedelta(hours=1)
 
 
@@ -52,9 +55,9 @@ class Memory:
 class Outcome:
     """What a morning came to, as far as it can hurt.
 
-    levels: by hour of the outing; factors: by hour and factor the worst level. minutes: of launch windows within the
-    outing. off: the instant to be off the water, None when there is no window. top: the lines of the page's top;
-    official: those beside the official warnings.
+    levels: by hour of the outing that is not past; factors: by hour and factor the worst level. minutes: of launch
+    windows within those hours. off: the instant to be off the water, None when there is no window. top: the lines of
+    the page's top; official: those beside the official warnings.
     """
 
     levels: Mapping[datetime, Level]
@@ -85,7 +88,9 @@ def tables() -> Knowledge:
     return load_tables()
 
 
-def gathered_of(base: Base, bodies: Bodies, memory: Memory, now: datetime, cache: Path | None = None) -> Gathered:
+def gathered_of(
+    base: Base, bodies: Bodies, memory: Memory, now: datetime, cache: Path | None = None, history: timedelta = HISTORY
+) -> Gathered:
     """Ask all services of the morning, as the program does."""
     profile = base.profile
     request = GatherRequest(
@@ -93,7 +98,7 @@ def gathered_of(base: Base, bodies: Bodies, memory: Memory, now: datetime, cache
         longitude=profile.longitude,
         now=now,
         time_zone=profile.time_zone,
-        history_start=(now - HISTORY).date(),
+        history_start=(now - history).date(),
         alert_points=far_ends(base.shape)[:1],
         stations=Stations(
             usgs=profile.stations.usgs_sites,
@@ -142,8 +147,9 @@ def made(
     base: Base, bodies: Bodies, memory: Memory, now: datetime, cache: Path | None = None, parts: Parts | None = None
 ) -> tuple[MorningInputs, Built]:
     """Gather and build a morning."""
-    inputs = inputs_of(base, gathered_of(base, bodies, memory, now, cache), memory, now)
     with contextlib.nullcontext() if parts is None else _with_parts(parts), _remembered():
+        found = gathered_of(base, bodies, memory, now, cache, HISTORY if parts is None else NO_HISTORY)
+        inputs = inputs_of(base, found, memory, now)
         return inputs, build(inputs, tables())
 
 
@@ -160,13 +166,32 @@ def _with_parts(parts: Parts) -> Iterator[None]:
 
 @contextlib.contextmanager
 def _remembered() -> Iterator[None]:
-    """The sun of a day and the open water of a shore are the same in every case: computed once."""
+    """The sun of a day, the open water of a shore and what a sound body says are the same in every case: made once."""
     with (
+        mock.patch.object(open_meteo, "parse_hours", _once(open_meteo.parse_hours)),
+        mock.patch.object(nws, "parse_grid", _once(nws.parse_grid)),
         mock.patch.object(hazard, "sky_day", _sky_day),
         mock.patch.object(building, "sky_day", _sky_day),
         mock.patch.object(hazard, "fetch_table", _fetch_table),
     ):
         yield
+
+
+_READ: dict[tuple[Any, ...], Any] = {}
+
+
+def _once(parse: Callable[..., Any]) -> Callable[..., Any]:
+    """A pure reader of bodies that reads the same body only once; the newest few hundred are remembered."""
+
+    def read(*arguments: Any) -> Any:
+        key = (parse, *(one if isinstance(one, bytes | datetime | tuple) else id(one) for one in arguments))
+        if key not in _READ:
+            while len(_READ) > 200:
+                _READ.pop(next(iter(_READ)))
+            _READ[key] = parse(*arguments), arguments  # the arguments are held, so that their ids stay theirs
+        return _READ[key][0]
+
+    return read
 
 
 _sky_day = lru_cache(maxsize=256)(sky_day)
@@ -189,19 +214,20 @@ def parts_of(base: Base) -> Parts:
 def outcome_of(inputs: MorningInputs, built: Built, *, with_text: bool = False) -> Outcome:
     """Read levels, deadlines and the top of the page off a built morning."""
     launch, back = inputs.outing.launch, inputs.outing.back
-    wanted = [one for one in built.hazards.levels if one.hour + HOUR > launch and one.hour < back]
+    begin = max(launch, inputs.now)
+    wanted = [one for one in built.hazards.levels if one.hour + HOUR > begin and one.hour < back]
     factors: dict[datetime, dict[str, Level]] = {}
     for one in wanted:
         worst = factors.setdefault(one.hour, {})
         for factor in one.factors:
             if not factor.standing and factor.level.rank >= worst.get(factor.name, Level.WITHIN_LIMITS).rank:
                 worst[factor.name] = factor.level
-    inside = [(max(w.begin, launch), min(w.end, back)) for w in built.hazards.windows]
+    inside = [(max(w.begin, begin), min(w.end, back)) for w in built.hazards.windows]
     briefing = built.briefing
     return Outcome(
         levels={one.hour: one.level for one in wanted},
         factors=factors,
-        minutes=sum(max(0.0, (end - begin).total_seconds() / 60) for begin, end in inside),
+        minutes=sum(max(0.0, (end - first).total_seconds() / 60) for first, end in inside),
         off=briefing.day.off_water_by,
         headline=briefing.day.headline,
         top=top_of(briefing),

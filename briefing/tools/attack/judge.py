@@ -10,6 +10,7 @@ from briefing.tools.attack.kinds import Attack
 from briefing.vocabulary import Level
 
 _WIND = r"\bwinds?\b|gust|wave|forecast|grid|hours|open-meteo|station|airport|buoy|observation|measured|headway"
+_WIND += r"|water temp|usgs|gauge"  # cold water cuts the limits of the wind
 _TOPIC = {
     "sustained_wind": _WIND,
     "gust": _WIND,
@@ -40,9 +41,14 @@ def faults(attack: Attack, sound: Outcome, found: Outcome) -> list[str]:
     """Return what is wrong with a mutated morning, in a few words each; nothing when it holds."""
     out = _calmer(attack, sound, found)
     out += _unknown_within(attack.unknown, found)
-    if not found.thunder_shown and _lists(found.checked, "thunder"):
+    if contradicts_itself(found) and (attack.whole_page or not contradicts_itself(sound)):
         out.append("thunder stands among what was checked and found within, with '?' in its column")
     return out
+
+
+def contradicts_itself(found: Outcome) -> bool:
+    """Tell whether thunder is listed as checked and within, while its column does not know it."""
+    return not found.thunder_shown and _lists(found.checked, "thunder")
 
 
 def _calmer(attack: Attack, sound: Outcome, found: Outcome) -> list[str]:

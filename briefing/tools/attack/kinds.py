@@ -41,7 +41,8 @@ class Attack:
 
     sound: what it is held against, None for the base's own bodies. before, sound_before: earlier gatherings of the
     mutated and of the sound morning. unknown: factors that nobody can know any more, which may not count as within.
-    strict: all that is needed is in the bodies still, so that a line does not make up for a lower level.
+    strict: all that is needed is in the bodies still, so that a line does not make up for a lower level. whole_page: a
+    page that contradicts itself counts although the sound one does, too.
     """
 
     bodies: Bodies
@@ -50,6 +51,7 @@ class Attack:
     sound_before: tuple[Before, ...] = ()
     unknown: frozenset[str] = frozenset()
     strict: bool = False
+    whole_page: bool = False
     said: str = ""  # what was changed, for the report
 
 

@@ -288,6 +288,12 @@ def thunder_not_given(draw: Draw) -> Attack:
     return draw.done(repr(words), unknown=frozenset({"thunder"}))
 
 
+@kind("fault12_column_and_list", "wind_text", "thunder_text", "wind_grid", "thunder_pct", "thunder_level", "gust_grid")
+def column_and_list(draw: Draw) -> Attack:
+    """Nothing is changed: what the page lists as checked must stand in its column, too."""
+    return draw.done(whole_page=True)
+
+
 @kind("fault12_level_one", "thunder_pct", "thunder_weather")
 def level_one(draw: Draw) -> Attack:
     """Lightning level 1 in place of any chance of thunder."""

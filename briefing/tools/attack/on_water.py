@@ -43,15 +43,14 @@ def old_warm(draw: Draw) -> Attack:
     return draw.done(f"{days} days")
 
 
-@kind("fault07_stream", BASE, whole=True)
+@kind("fault07_stream", "no_gauge", whole=True)
 def stream(draw: Draw) -> Attack:
     """The gauge stands in a warm stream or below a dam, not in the lake."""
     scene, kind_of = draw.base.scene, draw.pick([("ST", "Stream"), ("ST-CA", "Canal"), ("ST-DCH", "Ditch")])
     draw.bodies[LATEST] = Answer(water_latest(scene, 25.0))
     draw.bodies[DAILY] = Answer(water_daily(scene, 25.0))
     draw.bodies["/usgs/sites"] = Answer(site_body(*kind_of))
-    sound = {**draw.base.bodies, LATEST: Answer(collection([])), DAILY: Answer(collection([]))}
-    return draw.done(kind_of[1], sound=sound)
+    return draw.done(kind_of[1])
 
 
 @kind("water_value_spoiled", BASE, whole=True)

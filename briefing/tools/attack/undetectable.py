@@ -56,6 +56,11 @@ UNDETECTABLE = (
         "chance of thunder and lightning level where an office gives them; the model's instability and code",
     ),
     Undetectable(
+        "gust_not_reported",
+        "a station or airport that reports a wind and no gust reports that there is none",
+        "other reports of the hour and other stations; the peak wind among the remarks",
+    ),
+    Undetectable(
         "stuck_anemometer",
         "a sensor that repeats a light wind reports a light wind",
         "other stations, the airport's report, the forecast for the hour",

@@ -7,7 +7,7 @@ import queue
 import subprocess
 import sys
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import asdict
 from typing import IO
 
@@ -93,9 +93,3 @@ def case_of(line: str) -> Case:
     """A case from its line."""
     fields = json.loads(line)
     return Case(**{**fields, "faults": tuple(fields["faults"])})
-
-
-def in_this_process(numbers: Sequence[int], run: Callable[[int], Case]) -> Iterator[Case]:
-    """Run cases here, one after the other."""
-    for number in numbers:
-        yield run(number)
