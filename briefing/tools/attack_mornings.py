@@ -88,11 +88,16 @@ def kinds_text() -> str:
 
 
 def _chosen(only: str, cases: int, start: int) -> list[tuple[int, Kind]]:
-    """Cases of the kinds whose ids begin with one of some words, in turn."""
-    kinds = [one for one in every_kind() if any(one.id.startswith(word) for word in only.split(","))]
-    if not kinds:
+    """Cases of the kinds whose ids begin with one of some words, in turn; ``start`` counts rounds through all kinds."""
+    every = every_kind()
+    places = [n for n, one in enumerate(every) if any(one.id.startswith(word) for word in only.split(","))]
+    if not places:
         raise SystemExit(f"no kind begins with {only!r}; see --kinds")
-    return [(start + n // len(kinds), kinds[n % len(kinds)]) for n in range(cases)]
+    found = []
+    for n in range(cases):
+        place = places[n % len(places)]
+        found.append(((start + n // len(places)) * len(every) + place, every[place]))
+    return found
 
 
 def _options(arguments: Sequence[str] | None) -> argparse.Namespace:

@@ -58,7 +58,9 @@ def test_one_input_carries_the_hazard_of_each_sound_morning(name: str) -> None:
     stopped = {factor for levels in outcome.factors.values() for factor, level in levels.items() if level is Level.STOP}
     assert base.holder in stopped
     # A gust is never below its wind, and a strong wind alone takes the headway.
-    assert stopped <= {base.holder, "headway", "waves"} | ({"gust"} if name in ("buoy", "cold_water") else set())
+    assert stopped <= {base.holder, "headway", "waves"} | (
+        {"gust"} if name in ("buoy", "cold_water", "no_gauge") else set()
+    )
 
 
 def test_a_case_repeats_and_its_bodies_are_its_own() -> None:
@@ -147,7 +149,7 @@ def raises(parse: Callable[..., Any]) -> Callable[..., Any]:
 def test_careless_programs_are_noticed(
     module: Any, name: str, careless: Callable[[Any], Any], kinds: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    chosen = [(number, kind_of(one)) for one in kinds for number in range(8)]
+    chosen = [(number, kind_of(one)) for one in kinds for number in range(4)]
     before = {(number, one.id) for number, one in chosen if run_case(number, one).failed}
     _READ.clear()
     monkeypatch.setattr(module, name, careless(getattr(module, name)))
@@ -231,10 +233,10 @@ def test_bodies_of_a_case_are_written(tmp_path: Path, capsys: pytest.CaptureFixt
 def test_sound_mornings_are_written_the_same_each_time(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("BRIEFING_REFERENCE_DATA", raising=False)
     for name in ("one", "two"):
-        assert attack_mornings.main(["--false-alarms", str(tmp_path / name), "--mornings", "2"]) == 0
+        assert attack_mornings.main(["--false-alarms", str(tmp_path / name), "--mornings", "1"]) == 0
     first = (tmp_path / "one").read_text()
     assert first == (tmp_path / "two").read_text()
-    assert "c001 off" in first
+    assert "c000 off" in first
 
 
 def script(numbers: range, body: str) -> list[str]:

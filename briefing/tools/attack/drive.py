@@ -17,6 +17,7 @@ from unittest import mock
 
 from briefing.core.gathered import Gathered, SourceMemory
 from briefing.core.hours import HourSeries
+from briefing.core.readings import DailyAir
 from briefing.core.sky import sky_day
 from briefing.core.wind.alerts import ResolvedAlerts
 from briefing.core.wind.fetch import fetch_table
@@ -28,6 +29,7 @@ from briefing.pipeline.run import far_ends
 from briefing.pipeline.tables import load_tables
 from briefing.report.render import to_text
 from briefing.sections.briefing import Briefing
+from briefing.sources import gather as gathering
 from briefing.sources import nws, open_meteo
 from briefing.sources.gather import GatherRequest, Stations, gather
 from briefing.tools.attack.bases import Base
@@ -75,11 +77,10 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Parts:
-    """The slow parts of a base's morning."""
+    """A whole morning and its air, from which the slow parts of others are taken."""
 
-    water: Any
-    phases: Any
-    advised: Any
+    built: Built
+    air: DailyAir
 
 
 @lru_cache(maxsize=1)
@@ -155,13 +156,29 @@ def made(
 
 @contextlib.contextmanager
 def _with_parts(parts: Parts) -> Iterator[None]:
-    ready = {"water_of": parts.water, "phases_of": parts.phases, "advise_day": parts.advised}
+    """Put what was made once in the place of what is slow and says nothing of wind, thunder and warnings."""
+    briefing = parts.built.briefing
+    ready = {
+        "water_of": parts.built.water,
+        "phases_of": parts.built.phases,
+        "advise_day": parts.built.advised,
+        "fill_seasons": briefing.season,
+        "sureness_of": briefing.sureness,
+        "_water_light": briefing.water,
+        "_map": briefing.map,
+    }
     with contextlib.ExitStack() as stack:
         for name, value in ready.items():
-            stack.enter_context(mock.patch.object(building, name, return_value=value))
-        # The season's tables say nothing that a body of wind or warnings could change.
-        stack.enter_context(mock.patch.object(building, "fill_seasons", return_value=()))
+            stack.enter_context(mock.patch.object(building, name, _always(value)))
+        stack.enter_context(mock.patch.object(gathering, "daily_air", _always(parts.air)))
         yield
+
+
+def _always(value: Any) -> Callable[..., Any]:
+    def give(*_: object, **__: object) -> Any:
+        return value
+
+    return give
 
 
 @contextlib.contextmanager
@@ -207,8 +224,8 @@ def _fetch_table(shape: Any, points: Any, labels: Any, **options: Any) -> Any:
 
 def parts_of(base: Base) -> Parts:
     """Make the slow parts of a base's sound morning."""
-    _, built = made(base, base.bodies, Memory(), base.now)
-    return Parts(built.water, built.phases, built.advised)
+    inputs, built = made(base, base.bodies, Memory(), base.now)
+    return Parts(built, inputs.gathered.air)
 
 
 def outcome_of(inputs: MorningInputs, built: Built, *, with_text: bool = False) -> Outcome:
