@@ -28,9 +28,10 @@ _DOUBT = re.compile(
     r"older|estimated|"
     r"not read|unread|not understood|not be understood|not be read|skipped|missing|not in the data|not given|"
     r"nothing there|in trouble|given up|no answer|not reached|contradict|differ|disagree|doubt|no longer|not among|"
-    r"not in our list|not judged|damaged|cut off|came instead|not checked|no current|no usable|no value|names no|"
-    r"has no|holds no|\bno (?:\w+ ){0,2}forecast|not the list|not placed|says not|ahead of|future|stale|not asked|"
-    r"too long ago|not complete|unconfirmed|stands in|impossib|not match|unclear|both are|counts until",
+    r"not in our list|not judged|damaged|cut off|came instead|not checked|no current|no usable|no value|"
+    r"\b(?:is|are|has|have|gives?|names?|holds?) no\b|\bno (?:\w+ ){0,2}forecast|not the list|not placed|says not|"
+    r"ahead of|future|stale|not asked|too long ago|"
+    r"not complete|unconfirmed|stands in|impossib|not match|unclear|both are|counts until",
     re.IGNORECASE,
 )
 #: How a factor is called in the line of what was checked and found within the limits.
