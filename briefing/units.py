@@ -326,7 +326,8 @@ def parse_area(text: str, units: Units = "us") -> float:
     return _parse(_AREA, text, units)
 
 
-_POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
+#: The sixteen points of the compass, clockwise from north.
+POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
 _POINT_WORDS = {"north": "n", "east": "e", "south": "s", "west": "w"}
 
 
@@ -336,8 +337,8 @@ def parse_direction(text: str) -> float:
     for word, letter in _POINT_WORDS.items():
         tidy = tidy.replace(word, letter)
     letters = re.sub(r"[\s-]", "", tidy).upper()
-    if letters in _POINTS:
-        return _POINTS.index(letters) * 22.5
+    if letters in POINTS:
+        return POINTS.index(letters) * 22.5
     match = re.fullmatch(r"([0-9]{1,3}(?:\.[0-9]+)?)\s*(?:deg(?:rees?)?)?", tidy)
     if match and float(match[1]) <= 360.0:
         return float(match[1]) % 360.0
@@ -560,7 +561,7 @@ def show_weight(value_g: float, units: Units = "us", *, both: bool = True) -> st
 
 def compass_point(direction_deg: float) -> str:
     """Return the nearest of sixteen compass points, ``"SSW"``."""
-    return _POINTS[math.floor((direction_deg % 360.0) / 22.5 + 0.5) % 16]
+    return POINTS[math.floor((direction_deg % 360.0) / 22.5 + 0.5) % 16]
 
 
 _WORDS = {"N": "north", "E": "east", "S": "south", "W": "west"}
@@ -568,7 +569,7 @@ _WORDS = {"N": "north", "E": "east", "S": "south", "W": "west"}
 
 def direction_words(direction_deg: float) -> str:
     """Return one of eight directions in words, ``"south-west"``."""
-    letters = _POINTS[(math.floor((direction_deg % 360.0) / 45.0 + 0.5) % 8) * 2]
+    letters = POINTS[(math.floor((direction_deg % 360.0) / 45.0 + 0.5) % 8) * 2]
     return "-".join(_WORDS[letter] for letter in letters)
 
 

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from briefing import units
+from briefing.core.wind.banks import bank_words
 from briefing.errors import UnitError
 
 few = settings(max_examples=60, deadline=None, derandomize=True)
@@ -264,3 +265,13 @@ def test_any_text_is_read_or_refused_in_one_sentence(text: str) -> None:
 @given(st.floats(-90.0, 90.0), st.floats(-180.0, 50.0))
 def test_a_written_position_reads_back(latitude: float, longitude: float) -> None:
     assert units.parse_position(f"{latitude:.5f}, {longitude:.5f}") == pytest.approx((latitude, longitude), abs=1e-5)
+
+
+def test_a_direction_between_two_eighths_has_one_name_everywhere() -> None:
+    """At 22.5 degrees one helper said north and another north-east."""
+    for eighth in range(8):
+        between = 45.0 * eighth + 22.5
+        words = units.direction_words(between)
+        assert words == units.direction_words(between + 1e-9)
+        assert bank_words(between)[1] == words
+        assert bank_words(between + 180.0)[0] == words

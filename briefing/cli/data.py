@@ -61,14 +61,14 @@ def network_rows(environment: Mapping[str, str], settings: Settings) -> list[dic
     """Return what is sent to each service: its address (a setting), for what, and how exact the position is."""
     from briefing.sources.urls import BaseUrls
 
-    urls = BaseUrls.from_environment(environment)
+    urls = BaseUrls.from_environment(environment, open_meteo=settings.open_meteo)
     rows = [
         ("National Weather Service", urls.nws, "forecast, warnings, stations nearby", _NWS_POSITION),
         ("USGS water data", urls.usgs, "water temperature and level", "none; the site numbers of your lake's file"),
         ("Aviation weather reports", urls.metar, "wind now", "none; the airport's code"),
         ("NDBC buoys", urls.ndbc, "wind and water of a buoy", "none; the buoy's number"),
     ]
-    if settings.open_meteo:
+    if urls.open_meteo:
         rounded = "rounded to 0.01 degree"
         rows.append(("Open-Meteo forecast", urls.open_meteo, "forecast and past days", rounded))
         rows.append(("Open-Meteo archive", urls.open_meteo_archive, "past days of air temperature", rounded))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
-from dataclasses import replace
 from datetime import date, datetime
 from enum import StrEnum
 from pathlib import Path
@@ -198,9 +197,7 @@ def services(context: AppContext, run: Run) -> Iterator[Fetcher | None]:
     from briefing.sources.urls import BaseUrls
 
     settings = context.settings()
-    addresses = BaseUrls.from_environment(context.environment)
-    if not settings.open_meteo:
-        addresses = replace(addresses, open_meteo="")
+    addresses = BaseUrls.from_environment(context.environment, open_meteo=settings.open_meteo)
     with Fetcher(settings.contact, addresses, context.home.cache_dir, context.now) as fetcher:
         yield fetcher
 

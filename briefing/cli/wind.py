@@ -129,7 +129,6 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
         day=day,
         system=profile.units,
         source_text="",
-        raised=dict(zip(hazards.series.times, hazards.wind_factor.tolist(), strict=True)),
     )
     judged = raised_sentence(hazards.series, hazards.wind_factor, [one.hour for one in shown], profile.units)
     lines += wrap_text(judged) if judged else []

@@ -144,7 +144,7 @@ def _timing(
     normals = _normals(latitude_deg, longitude_deg, elevation_m)
     water = _unknown_water(site, today, normals, parameters)
     return run_phase(
-        site, water, form, (), parameters, today=today, normals=normals, seed=1, particles=particles
+        site, water, form, (), parameters, today=today, units="metric", normals=normals, seed=1, particles=particles
     ).timing
 
 

@@ -552,8 +552,8 @@ def _exceeds(hazards: Hazards, spots: Sequence[ProfileSpot], hours: int) -> NDAr
         rows = hazards.table.rows(f"spot: {spot.name}")
         if not rows.size:
             continue
-        height = hazards.sea.hs_m[:, rows[0]]
-        out[number] = ~(height < hazards.limits.waves_stop_m)
+        height = np.full(hours, np.nan) if hazards.sea is None else hazards.sea.hs_m[:, rows[0]]
+        out[number] = ~(height < hazards.limits_in_use.waves_stop_m)
     return out
 
 
@@ -611,7 +611,8 @@ def _ranker(
             return shown
         # what the log moved is told of the whole box, whatever is on the rods
         before, after = (
-            [one.id for one in rank(at, spot, knowledge.advice, box, moved, solve=0)] for moved in (None, factors)
+            [one.id for one in rank(at, spot, knowledge.advice, box, moved, solve=0, units=inputs.profile.units)]
+            for moved in (None, factors)
         )
         return with_log_words(shown, before, after, learned, spot, at, knowledge.log)
 
@@ -620,7 +621,7 @@ def _ranker(
 
 def _wave_at(hazards: Hazards, spot: ProfileSpot, block: Block) -> float | None:
     rows = hazards.table.rows(f"spot: {spot.name}")
-    if not rows.size:
+    if not rows.size or hazards.sea is None:
         return None
     first = max(0, hazards.series.index_of(block.start))
     last = max(first + 1, hazards.series.index_of(block.end - timedelta(seconds=1)) + 1)

@@ -118,6 +118,7 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
     return HeadSection(
         lake=profile.name,
         lake_id=profile.id,
+        units=profile.units,
         ramp=ramp,
         day=inputs.day,
         day_text=day_text(inputs.day),

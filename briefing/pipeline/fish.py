@@ -30,6 +30,7 @@ def water_of(inputs: MorningInputs, knowledge: Knowledge) -> WaterResult:
         learned=inputs.kept.water_learned,
         seed=inputs.seed,
         state=inputs.kept.water_state,
+        units=inputs.profile.units,
         gauges_count_for=knowledge.stale.other["gauge_estimate"],
     )
 

@@ -20,13 +20,13 @@ from briefing.core.water.series import WaterSeries
 from briefing.core.wind.alerts import ResolvedAlerts, resolve_alerts
 from briefing.core.wind.banks import RampExposure, ramp_exposures
 from briefing.core.wind.fetch import FetchTable, fetch_table
-from briefing.core.wind.hour_levels import hour_levels
+from briefing.core.wind.hour_levels import judge_hours
 from briefing.core.wind.inputs import DayLight, HeadwindLeg, LevelInputs, hourly_from_days
 from briefing.core.wind.level import HourLevel
 from briefing.core.wind.limits import Limits, cold_band, cold_factor, limits_for
 from briefing.core.wind.rules import ExcludeRules
 from briefing.core.wind.shape import LakeShape
-from briefing.core.wind.waves import SeaState, sea_state
+from briefing.core.wind.waves import SeaState
 from briefing.core.wind.windows import (
     Deadlines,
     HardLeg,
@@ -80,7 +80,7 @@ class Hazards:
     travel: Travel
     places: tuple[Place, ...]
     table: FetchTable
-    sea: SeaState
+    sea: SeaState | None  # the one that the hours are judged by; None without any water
     water_low_c: Floats
     correction: WindCorrection  # of the forecast wind, by the checks at this lake
     wind_factor: Floats  # by hour: what the forecast wind is multiplied by for the limits, 1 or more
@@ -97,7 +97,9 @@ class Hazards:
 
     def wave_ranges(self) -> dict[datetime, tuple[float, float]]:
         """Low and high significant height (m) at the worst point of the user's waters, by hour; unknown left out."""
-        out = {}
+        out: dict[datetime, tuple[float, float]] = {}
+        if self.sea is None:
+            return out
         for n, hour in enumerate(self.series.times):
             high = self.sea.hs_m[n]
             if np.isfinite(high).any():
@@ -129,7 +131,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
     earlier = inputs.gathered.hours.window(start - BEFORE, end)
     correction = wind_correction(inputs, knowledge)
     factor = raised(inputs, knowledge, correction, earlier)
-    judged = hour_levels(
+    judged = judge_hours(
         LevelInputs(
             hours=earlier,
             alerts=alerts,
@@ -163,7 +165,8 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             zone=zone,
         )
     )
-    levels = tuple(one for one in judged if one.hour >= series.start)
+    levels = tuple(one for one in judged.levels if one.hour >= series.start)
+    sea = judged.sea.last(series.hours) if judged.sea is not None else None
     low, factor = low[-series.hours :], factor[-series.hours :]
     judged_series = raised_series(series, factor)
     travel = Travel(
@@ -172,16 +175,6 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         calm_mps=None if profile.is_guessed("speed_mps") else profile.speed_mps,
         legs=legs,
         longest_arm_m=inputs.shape.longest_arm_m,
-    )
-    depth = profile.mean_depth_m if not profile.is_guessed("mean_depth_m") else knowledge.rules.water.default_depth_m
-    sea = sea_state(
-        judged_series.values("wind_mps") * rules.water.over_water_factor,
-        table.for_wind(series.values("wind_from_deg")),
-        depth,
-        whitecap_wind_mps=rules.water.whitecap_wind_mps,
-        whitecap_fetch_m=rules.water.whitecap_fetch_m,
-        long_fetch_m=rules.water.long_fetch_m,
-        lingering=rules.water.lingering,
     )
     known = low[np.isfinite(low)]
     coldest = float(known.min()) if known.size else coldest_water_c(inputs.normals, inputs.day)
@@ -242,9 +235,11 @@ def first_launch(inputs: MorningInputs, levels: Sequence[HourLevel], windows: Se
     return max(outing.launch, min(begins, default=outing.launch))
 
 
-def _ramps(inputs: MorningInputs, series: HourSeries, table: FetchTable, sea: SeaState) -> tuple[RampExposure, ...]:
+def _ramps(
+    inputs: MorningInputs, series: HourSeries, table: FetchTable, sea: SeaState | None
+) -> tuple[RampExposure, ...]:
     hour = series.index_of(inputs.outing.launch)
-    if not 0 <= hour < series.hours or not np.isfinite(series.values("wind_from_deg")[hour]):
+    if sea is None or not 0 <= hour < series.hours or not np.isfinite(series.values("wind_from_deg")[hour]):
         return ()
     wind = float(series.values("wind_from_deg")[hour])
     return ramp_exposures(inputs.shape, table, sea.hs_m[hour], wind, units=inputs.profile.units)

@@ -363,7 +363,6 @@ def hours_of(
         system=profile.units,
         source_text="",
         notes=tuple(notes),
-        raised=dict(zip(hazards.series.times, hazards.wind_factor.tolist(), strict=True)),
     )
 
 

@@ -17,7 +17,7 @@ from briefing.vocabulary import Level, Phase
 
 def all_charts(briefing: Briefing) -> list[Plot]:
     """Return the charts that have something to show, in page order."""
-    system: units.Units = "us" if "mph" in briefing.hours.units_text else "metric"
+    system = briefing.head.units
     plots = [wind_chart(briefing.hours, system), water_chart(briefing.water, system)]
     plots += [season_chart(season, briefing.head.day, number) for number, season in enumerate(briefing.season)]
     return [plot for plot in plots if plot is not None]

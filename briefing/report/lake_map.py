@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from briefing.core.wind.banks import bank_sides
 from briefing.core.wind.shape import LakeShape
 from briefing.sections.lake_map import MapPlace, MapSection
+from briefing.units import Units
 
 Floats = NDArray[np.float64]
 
@@ -46,7 +47,7 @@ class _View:
         return np.stack([units[..., 0] + MARGIN, self.height - MARGIN - units[..., 1]], axis=-1)
 
 
-def lake_map(section: MapSection, *, units: str = "us") -> str:
+def lake_map(section: MapSection, *, units: Units) -> str:
     """Return the map of a section as SVG; "" when its outline has no extent.
 
     The shore is drawn by the wind of ``section.wind_from_deg``: thick where wind-blown, dotted where sheltered, thin
@@ -160,7 +161,7 @@ def _north(view: _View) -> str:
     )
 
 
-def _scale_bar(view: _View, units: str) -> str:
+def _scale_bar(view: _View, units: Units) -> str:
     """A bar of a round length, a sixth to a third of the map's width."""
     unit_m, name, small_m, small = (1609.344, "mile", 0.3048, "ft") if units == "us" else (1000.0, "km", 1.0, "m")
     longest = (view.width - 2 * MARGIN) / 3.0 / view.scale

@@ -33,8 +33,7 @@ def to_html(briefing: Briefing) -> str:
     """Return one self-contained HTML file; charts are inline SVG with text equivalents."""
     figures = [_figure(plot.svg(), plot.title) for plot in charts.all_charts(briefing)]
     if briefing.map is not None:
-        units = "us" if "mph" in briefing.hours.units_text else "metric"
-        figures.append(_figure(lake_map(briefing.map, units=units), briefing.map.text))
+        figures.append(_figure(lake_map(briefing.map, units=briefing.head.units), briefing.map.text))
     page = _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=False)
     return without_controls(page) + "\n"
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import Literal
 
 from briefing.sections.quantity import SectionModel
 
@@ -16,6 +17,7 @@ class HeadSection(SectionModel):
 
     lake: str
     lake_id: str
+    units: Literal["us", "metric"]
     ramp: str | None
     day: date
     day_text: str

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -72,16 +72,12 @@ def fill_hours(
     system: units.Units,
     source_text: str,
     notes: tuple[str, ...] = (),
-    raised: Mapping[datetime, float] | None = None,
 ) -> HoursSection:
     """Make a row of every judged hour; ``waves`` holds (low, high) significant height in m by hour.
 
-    raised: what the wind was multiplied by for the limits, by hour; the row shows the gust without it.
+    Wind and gust are shown as forecast or as measured, whichever is more, without the learned correction.
     """
-    factor = raised or {}
-    rows = tuple(
-        _row(series, level, waves.get(level.hour), factor.get(level.hour, 1.0), zone, day, system) for level in levels
-    )
+    rows = tuple(_row(series, level, waves.get(level.hour), zone, day, system) for level in levels)
     if any(row.thunder_text.startswith("L") for row in rows):
         notes = (
             *notes,
@@ -129,7 +125,6 @@ def _row(
     series: HourSeries,
     level: HourLevel,
     waves: tuple[float, float] | None,
-    raised: float,
     zone: ZoneInfo,
     day: date,
     system: units.Units,
@@ -140,13 +135,12 @@ def _row(
         return _number(series.values(name)[index]) if 0 <= index < series.hours else None
 
     gust = next((f for f in level.factors if f.name == "gust"), None)
-    gust_mps = gust.number / raised if gust is not None and gust.number is not None else value("gust_mps")
     estimated = bool(gust and gust.estimated)
     # a number that is refused or too old is not shown beside "not known": it would be read
     refused = {f.name for f in level.factors if f.level is Level.UNKNOWN}
-    gust_mps = None if "gust" in refused else gust_mps
+    gust_mps = None if "gust" in refused else _shown(level, "gust", value("gust_mps"))
     waves = None if "waves" in refused else waves
-    wind = None if "sustained_wind" in refused else value("wind_mps")
+    wind = None if "sustained_wind" in refused else _shown(level, "sustained_wind", value("wind_mps"))
     thunder = None if "thunder" in refused else value("thunder_pct")
     storm = next((f for f in level.factors if f.name == "thunder"), None)
     direction, air, rain = value("wind_from_deg"), value("air_c"), value("precip_chance_pct")
@@ -180,6 +174,14 @@ def _row(
         line_text=_line(at, shape, *texts.values(), why),
         **texts,
     )
+
+
+def _shown(level: HourLevel, name: str, forecast: float | None) -> float | None:
+    """The number of a factor as a table shows it; the forecast where no factor speaks of it."""
+    factor = next((f for f in level.factors if f.name == name), None)
+    if factor is None or factor.number is None:
+        return forecast
+    return round(factor.number if factor.shown is None else factor.shown, 2)
 
 
 _UNITS: dict[units.Units, str] = {

@@ -132,8 +132,9 @@ class World:
         if self.offline:
             yield None
             return
-        addresses = BaseUrls.from_environment(self.environment)
-        contact, cache = self.common().contact, self.home.cache_dir
+        common = self.common()
+        addresses = BaseUrls.from_environment(self.environment, open_meteo=common.open_meteo)
+        contact, cache = common.contact, self.home.cache_dir
         with Fetcher(contact, addresses, cache, self.clock, budget, shared=self.shared) as fetcher:
             yield fetcher
 

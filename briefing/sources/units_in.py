@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from briefing.units import POINTS
+
 Conversion = tuple[float, float]  # value * factor + offset
 
 _MPH = 1609.344 / 3600.0
@@ -68,11 +70,8 @@ def conversion(field: str, unit: object) -> Conversion | None:
     return BY_FIELD[field].get(bare)
 
 
-_POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
-
-
 def degrees_of_point(word: object) -> float | None:
     """Return the direction of a 16-point word in degrees, None for anything else."""
-    if not isinstance(word, str) or word.strip().upper() not in _POINTS:
+    if not isinstance(word, str) or word.strip().upper() not in POINTS:
         return None
-    return _POINTS.index(word.strip().upper()) * 22.5
+    return POINTS.index(word.strip().upper()) * 22.5

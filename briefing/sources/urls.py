@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from urllib.parse import parse_qsl, urlencode, urlsplit, urlunsplit
 
 from briefing.errors import InputError
@@ -30,9 +30,10 @@ class BaseUrls:
     usgs_key: str = field(default="", repr=False)
 
     @classmethod
-    def from_environment(cls, environment: Mapping[str, str]) -> BaseUrls:
+    def from_environment(cls, environment: Mapping[str, str], *, open_meteo: bool) -> BaseUrls:
         """Take ``BRIEFING_..._URL`` and ``BRIEFING_..._KEY`` from ``environment`` where they are set.
 
+        open_meteo: the user's setting; its free service is for non-commercial use only, so every caller must say.
         Raises InputError, naming the variable, for an address that is not http or https.
         """
         found = {}
@@ -44,7 +45,7 @@ class BaseUrls:
             if not name.endswith("_key") and not _is_address(value):
                 raise InputError(f"{variable} is {value!r}; it must be an address such as {cls.nws}")
             found[name] = value
-        return cls(**found)
+        return cls(**found) if open_meteo else replace(cls(**found), open_meteo="", open_meteo_archive="")
 
 
 def variable_of(name: str) -> str:

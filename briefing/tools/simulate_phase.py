@@ -194,7 +194,16 @@ def estimate(
     water = seen_water(world, truth, today, np.random.default_rng([seed, truth, 3]))
     day = world.season.start + timedelta(days=today)
     return run_phase(
-        world.site, water, FORM, signs, parameters, today=day, normals=world.normals, seed=seed, particles=particles
+        world.site,
+        water,
+        FORM,
+        signs,
+        parameters,
+        today=day,
+        units="metric",
+        normals=world.normals,
+        seed=seed,
+        particles=particles,
     )
 
 

@@ -48,8 +48,10 @@ def main() -> None:
     unit = yardstick()
     lake_ms = measure(lambda: score_lake(day, lake, knowledge))
     report("20 spots x 5 blocks x 38 presentations", lake_ms, unit, 30)
-    report("one spot, three choices solved", measure(lambda: rank(day[1], lake[4], knowledge, solve=3)), unit)
-    report("one spot, all choices solved", measure(lambda: rank(day[1], lake[4], knowledge)), unit)
+    report(
+        "one spot, three choices solved", measure(lambda: rank(day[1], lake[4], knowledge, solve=3, units="us")), unit
+    )
+    report("one spot, all choices solved", measure(lambda: rank(day[1], lake[4], knowledge, units="us")), unit)
 
 
 if __name__ == "__main__":

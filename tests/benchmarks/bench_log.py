@@ -125,7 +125,7 @@ def main() -> None:
         report("load, learn and list a year", measure(lambda: list_year(store)), yard, 200)
         morning(store, yard)
     checks = a_year_of_checks()
-    report("read one line", measure(lambda: read_line(LINE, parameters.words, names=names)), yard)
+    report("read one line", measure(lambda: read_line(LINE, parameters.words, names=names, system="us")), yard)
     mornings = mornings_of(checks)
     report("mornings of a year's checks", measure(lambda: mornings_of(checks)), yard)
     report(

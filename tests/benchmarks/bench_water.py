@@ -65,7 +65,7 @@ def morning(state: WaterState | None, past: int = 400, ahead: int = 10) -> Water
         WaterReading(f"r{number}", NOW - timedelta(days=3 + 7 * number), 10.0 - 0.2 * number) for number in range(20)
     ]
     site = WaterSite(45.0, -90.0, mean_depth_m=5.0, area_km2=2.0)
-    return run_water(site, air, normals, readings, PARAMETERS, now=NOW, timezone=ZONE, seed=1, state=state)
+    return run_water(site, air, normals, readings, PARAMETERS, now=NOW, timezone=ZONE, seed=1, state=state, units="us")
 
 
 if __name__ == "__main__":

@@ -96,6 +96,7 @@ def inputs(table: FetchTable, shape: LakeShape, hours: int = 240) -> LevelInputs
         light=light,
         water_low_c=14.0,
         fetch=table,
+        units="us",
     )
 
 
@@ -130,7 +131,7 @@ def bench_hours(table: FetchTable, yard: float) -> None:
     outing = PlannedOuting("lake/day", "Quiet Lake", START + timedelta(hours=4), START + timedelta(hours=9))
     levels, rules = hour_levels(day), knowledge.load_safety_rules().note
     call = lambda: decide_note(  # noqa: E731
-        [], [], levels, given.alerts, outing, given.now, rules, issued=START, forecast_lost=False
+        [], [], levels, given.alerts, outing, given.now, rules, issued=START, forecast_lost=False, units="us"
     )
     report("wind note decision", measure(call), yard)
 

@@ -30,7 +30,7 @@ def section(**changes: Any) -> MapSection:
 
 
 def drawn(**changes: Any) -> ElementTree.Element:
-    return ElementTree.fromstring(lake_map(section(**changes)))
+    return ElementTree.fromstring(lake_map(section(**changes), units="us"))
 
 
 def lines(root: ElementTree.Element, name: str) -> list[list[tuple[float, float]]]:
@@ -104,7 +104,7 @@ def test_the_scale_bar_is_as_long_as_it_says(half: float, units: str, label: str
 def test_a_large_outline_stays_small_on_the_page() -> None:
     angle = np.linspace(0.0, 2.0 * np.pi, 20_000, endpoint=False)
     ring = tuple(zip((4000 * np.cos(angle)).tolist(), (3000 * np.sin(angle)).tolist(), strict=True))
-    image = lake_map(section(rings_m=(ring,)))
+    image = lake_map(section(rings_m=(ring,)), units="us")
     assert len(image) < 40_000
 
 
@@ -116,5 +116,5 @@ def test_labels_do_not_cover_each_other() -> None:
 
 
 def test_no_outline_no_map() -> None:
-    assert lake_map(section(rings_m=())) == ""
-    assert lake_map(section(rings_m=(((0.0, 0.0), (0.0, 0.0), (0.0, 0.0)),))) == ""
+    assert lake_map(section(rings_m=()), units="us") == ""
+    assert lake_map(section(rings_m=(((0.0, 0.0), (0.0, 0.0), (0.0, 0.0)),)), units="us") == ""

@@ -7,8 +7,10 @@ from typing import Any
 
 import pytest
 
+from briefing.cli.data import network_rows
 from briefing.core.gathered import Problem
 from briefing.core.gathered_json import from_json, to_json
+from briefing.profile.settings import load_settings
 from briefing.service.status import read_status, status_lines
 from briefing.service.tick import run_round
 from briefing.tools.compose import Weather, compose
@@ -113,3 +115,16 @@ def test_status_says_that_the_clock_is_wrong_until_a_later_look_finds_it_right(d
         status = read_status(desk.world)
         assert (said in "\n".join(status_lines(status))) is (code == 2)
         assert (status.code == 2) is (code == 2)
+
+
+def test_a_service_that_the_user_forbids_is_not_asked_by_the_rounds(desk: Desk) -> None:
+    """The free service is for non-commercial use only: the setting holds wherever services are asked."""
+    three_lakes(desk)
+    settings = desk.home.config_dir / "settings.toml"
+    settings.write_text(settings.read_text(encoding="utf-8") + "open_meteo = false\n", encoding="utf-8")
+    with due(desk) as services:
+        morning(desk, services)
+    assert services.asked["nws"]
+    assert not services.asked["open_meteo"] + services.asked["open_meteo_archive"]
+    said = network_rows(desk.environment, load_settings(desk.home))
+    assert not any("Open-Meteo" in row["service"] for row in said)

@@ -334,10 +334,12 @@ def test_records_hold_no_secrets(service: respx.Route, clock: Clock) -> None:
 
 
 def test_base_addresses_from_the_environment() -> None:
-    found = BaseUrls.from_environment({"BRIEFING_NWS_URL": "http://127.0.0.1:8/nws/", "BRIEFING_METAR_URL": ""})
+    found = BaseUrls.from_environment(
+        {"BRIEFING_NWS_URL": "http://127.0.0.1:8/nws/", "BRIEFING_METAR_URL": ""}, open_meteo=True
+    )
     assert (found.nws, found.metar) == ("http://127.0.0.1:8/nws", BaseUrls().metar)
     with pytest.raises(InputError, match="BRIEFING_USGS_URL"):
-        BaseUrls.from_environment({"BRIEFING_USGS_URL": "somewhere"})
+        BaseUrls.from_environment({"BRIEFING_USGS_URL": "somewhere"}, open_meteo=True)
 
 
 def test_coordinates_and_links() -> None:

@@ -53,7 +53,7 @@ def rank(
     learned: Mapping[str, float] | None = None,
     *,
     solve: int | None = None,
-    units: Units = "us",
+    units: Units,
 ) -> tuple[Choice, ...]:
     """All usable presentations, best first.
 
@@ -145,7 +145,7 @@ def factors_in_words(
     tackle: TackleBox = EVERYTHING,
     learned: Mapping[str, float] | None = None,
     *,
-    units: Units = "us",
+    units: Units,
 ) -> tuple[str, ...]:
     """Every factor of one choice in words, strongest first, each with whether it speaks for or against it."""
     scores = score(conditions, spot, knowledge, tackle, learned)

@@ -106,7 +106,7 @@ def read_line(
     *,
     names: Mapping[str, str],
     spots: Sequence[str] = (),
-    system: Units = "us",
+    system: Units,
 ) -> Understood:
     """Read a line. names: presentation names by id (only these are taken); spots: names of the lake's spots.
 

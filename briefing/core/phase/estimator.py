@@ -69,7 +69,7 @@ def run_phase(
     seed: int = 0,
     particles: int = 1000,
     state: PhaseState | None = None,
-    units: Units = "us",
+    units: Units,
 ) -> PhaseResult:
     """Estimate today's shares by phase, the dates of the nests, and what moved them.
 

@@ -47,7 +47,7 @@ class Moment:
     weights: Floats
     today: int
     shares: dict[str, float]  # mean share of each stage today
-    units: Units = "us"
+    units: Units
 
     def degrees(self, value_c: float) -> str:
         """Write a temperature in both units, the reader's first."""

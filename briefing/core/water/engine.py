@@ -63,7 +63,7 @@ def run_water(
     members: int = 64,
     seed: int = 0,
     state: WaterState | None = None,
-    units: Units = "us",
+    units: Units,
     gauges_count_for: timedelta = GAUGES_COUNT_FOR,
 ) -> WaterResult:
     """Estimate the surface temperature from last winter to ten days ahead.
@@ -157,7 +157,7 @@ def _run(
     day = now.astimezone(timezone).date() if today is None else today
     first = season_start(day, site.latitude_deg)
     observations, refusals = sort_readings(site, readings, parameters.reading, now=now, timezone=timezone, units=units)
-    lake = make_lake(site, normals, parameters)
+    lake = make_lake(site, normals, parameters, units)
     begun = _run_start(first, day, air)
     checkpoint = day - timedelta(days=STATE_AGE_DAYS)
     kept = _kept_track(state, first, checkpoint, site, air, normals, parameters, observations)

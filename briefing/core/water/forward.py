@@ -41,6 +41,7 @@ from briefing.core.water.site import WaterSite
 from briefing.core.water.slab import Columns, Floats, columns_for, forcing_for, top_of_air_w_m2
 from briefing.core.water.state import pack, unpack
 from briefing.core.water.weather import DayWeather
+from briefing.units import Units, show_temperature_difference
 from briefing.vocabulary import Zone
 
 #: Days within which a second odd reading bears out the first, and the gap in C within which it does.
@@ -58,6 +59,7 @@ class Lake:
     columns: Columns
     noise: Noise
     parameters: WaterParameters
+    units: Units  # of sentences about readings
 
 
 @dataclass
@@ -132,13 +134,13 @@ def _use_of(values: Mapping[str, Any]) -> ReadingUse:
     return ReadingUse(**{**values, "day": None if day is None else date.fromisoformat(day)})
 
 
-def make_lake(site: WaterSite, normals: AirNormals, parameters: WaterParameters) -> Lake:
+def make_lake(site: WaterSite, normals: AirNormals, parameters: WaterParameters, units: Units) -> Lake:
     """Constants of the main lake and its pocket."""
     depth = min(site.pocket_depth_m, site.depth_m)
     pocket = replace(site, mean_depth_m=depth, max_depth_m=None, area_km2=min(site.size_km2, 0.05))
     sites = [site, pocket, site]
     columns = columns_for(sites, np.full(COLUMNS, float(normals.mean_c.min())), parameters.slab)
-    return Lake(site, columns, noise_for(sites, columns, parameters.filter), parameters)
+    return Lake(site, columns, noise_for(sites, columns, parameters.filter), parameters, units)
 
 
 def begin(lake: Lake, start: date, air_c: float, learned: tuple[Floats, Floats] | None) -> Track:
@@ -252,7 +254,9 @@ def _take_readings(
             track.odd = (today, gap)
         track.last_reading = today
         track.readings += len(group)
-        why = _why(group[0].remark, in_pocket=in_pocket, odd=odd, borne_out=borne_out, opened=opened, gap=gap)
+        off = show_temperature_difference(abs(gap), lake.units).replace("+", "")
+        side = f"{off} {'above' if gap > 0 else 'below'}"
+        why = _why(group[0].remark, side, in_pocket=in_pocket, odd=odd, borne_out=borne_out, opened=opened)
         track.uses += [
             ReadingUse(
                 item.reading.id,
@@ -294,13 +298,12 @@ def _teach_share(track: Track, lake: Lake, gap: float, pocket_gap: float, varian
     track.share_var *= 1 - gain * pocket_gap
 
 
-def _why(remark: str, *, in_pocket: bool, odd: bool, borne_out: bool, opened: bool, gap: float) -> str:
-    side = "above" if gap > 0 else "below"
+def _why(remark: str, side: str, *, in_pocket: bool, odd: bool, borne_out: bool, opened: bool) -> str:
     if borne_out:
-        text = f"{abs(gap):.1f} C {side} what the model expects, as the reading before it: used in full."
+        text = f"{side} what the model expects, as the reading before it: used in full."
     elif odd:
         text = (
-            f"This reading looks wrong: {abs(gap):.1f} C {side} what the model expects. It counts little until a "
+            f"This reading looks wrong: {side} what the model expects. It counts little until a "
             "second one bears it out."
         )
     elif opened:

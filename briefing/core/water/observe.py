@@ -66,7 +66,7 @@ def sort_readings(
     *,
     now: datetime,
     timezone: tzinfo,
-    units: Units = "us",
+    units: Units,
 ) -> tuple[list[Observation], list[Refusal]]:
     """Correct what can be used, refuse the rest; both in order of time."""
     used: list[Observation] = []

@@ -22,7 +22,7 @@ def half_range_c(series: WaterSeries, zone: Zone = Zone.MAIN) -> float:
     return float(high[series.today_index] - low[series.today_index]) / 2
 
 
-def describe_water(result: WaterResult, *, now: datetime, units: Units = "us") -> tuple[str, ...]:
+def describe_water(result: WaterResult, *, now: datetime, units: Units) -> tuple[str, ...]:
     """Sentences for the reader: the basis first, then skill here, then notes.
 
     ``now`` is the aware time of writing, for the age of the newest reading.

@@ -10,7 +10,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from briefing.core.wind.fetch import FetchTable
 from briefing.core.wind.shape import LakeShape
-from briefing.core.wind.words import compass, height
+from briefing.core.wind.words import height
+from briefing.units import Units, direction_words
 
 #: With n from water to bank and w the way the wind blows: n.w above this is wind-blown, below its negative sheltered.
 SIDE = 0.5
@@ -56,7 +57,7 @@ def bank_sides(shape: LakeShape, wind_from_deg: ArrayLike) -> NDArray[np.int8]:
 
 def bank_words(wind_from_deg: float) -> tuple[str, str]:
     """Return the compass names of the wind-blown and the sheltered bank, such as ("north-east", "south-west")."""
-    return compass(wind_from_deg + 180.0), compass(wind_from_deg)
+    return direction_words(wind_from_deg + 180.0), direction_words(wind_from_deg)
 
 
 def ramp_exposures(
@@ -65,7 +66,7 @@ def ramp_exposures(
     hs_m: Sequence[float] | NDArray[np.float64],
     wind_from_deg: float,
     *,
-    units: str = "us",
+    units: Units,
     prefix: str = "ramp: ",
 ) -> tuple[RampExposure, ...]:
     """Say for each ramp of the table (labels beginning with ``prefix``) whether the waves of an hour run onto it.

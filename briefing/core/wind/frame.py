@@ -32,6 +32,7 @@ class SeenWind:
 class Frame:
     """Hours, readable fields and limits. Winds are already raised by the learned correction, never lowered.
 
+    raised_by: what it multiplied them by, by hour.
     cold: the water band by hour; cold_factor what the limits are multiplied by; water_c the temperature judged.
     """
 
@@ -44,6 +45,7 @@ class Frame:
     water_c: Floats
     cold: tuple[ColdBand, ...]
     cold_factor: Floats
+    raised_by: Floats
 
     @property
     def judged_wind_mps(self) -> Floats:
@@ -60,8 +62,9 @@ def make_frame(inputs: LevelInputs) -> Frame:
     """Read the wind fields and spread what was seen and the water temperature over the hours."""
     water = inputs.rules.water
     seen = _seen(inputs)
+    by = raised_by(inputs)
     flat = zero_runs(inputs.hours.values("wind_mps"), water.flat_zero_hours)
-    wind = _raised(_column(inputs, "wind_mps", 0.0, water.max_wind_mps, flat), inputs)
+    wind = _raised(_column(inputs, "wind_mps", 0.0, water.max_wind_mps, flat), by)
     water_c = np.broadcast_to(np.asarray(inputs.water_low_c, float), (inputs.hours.hours,))
     if inputs.coldest_c is not None:
         water_c = np.where(np.isnan(water_c), inputs.coldest_c, water_c)
@@ -73,12 +76,13 @@ def make_frame(inputs: LevelInputs) -> Frame:
         inputs=inputs,
         times=tuple(inputs.hours.times),
         wind=wind,
-        gust=_raised(_gust(inputs, np.fmax(wind.values, seen.wind_mps), flat), inputs),
+        gust=_raised(_gust(inputs, np.fmax(wind.values, seen.wind_mps), flat), by),
         direction=_column(inputs, "wind_from_deg", 0.0, 360.0),
         seen=seen,
         water_c=water_c,
         cold=cold,
         cold_factor=np.array([1.0 if inputs.immersion_clothing else band.factor for band in cold]),
+        raised_by=by,
     )
 
 
@@ -107,9 +111,13 @@ def _gust(inputs: LevelInputs, wind_mps: Floats, flat: NDArray[np.bool_]) -> Col
     return _column(replace(inputs, hours=hours), "gust_mps", 0.0, water.max_gust_mps, flat & (told.values == 0.0))
 
 
-def _raised(column: Column, inputs: LevelInputs) -> Column:
-    factor = np.asarray(inputs.wind_factor, float)
-    factor = np.where(np.isfinite(factor), np.maximum(factor, 1.0), 1.0)
+def raised_by(inputs: LevelInputs) -> Floats:
+    """What the forecast wind is multiplied by for the limits, 1 or more, never less; shape (hours,)."""
+    factor = np.broadcast_to(np.asarray(inputs.wind_factor, float), (inputs.hours.hours,))
+    return np.where(np.isfinite(factor), np.maximum(factor, 1.0), 1.0)
+
+
+def _raised(column: Column, factor: Floats) -> Column:
     return replace(column, values=column.values * factor, held=column.held * factor)
 
 

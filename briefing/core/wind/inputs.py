@@ -17,6 +17,7 @@ from briefing.core.wind.events import EventTable
 from briefing.core.wind.fetch import FetchTable
 from briefing.core.wind.limits import Limits, LimitsTable
 from briefing.core.wind.rules import SafetyRules
+from briefing.units import Units
 from briefing.vocabulary import Craft, Skill
 
 Floats = NDArray[np.float64]
@@ -75,6 +76,7 @@ class LevelInputs:
     stale: StaleTable
     now: datetime
     light: tuple[DayLight, ...]
+    units: Units
     water_low_c: Floats | float = float("nan")
     coldest_c: float | None = None
     warmest_air_c: float | None = None
@@ -92,7 +94,6 @@ class LevelInputs:
     tailwater: tuple[str, ...] = ()
     moving_water: bool = False
     big_lake: bool = False
-    units: str = "us"
     zone: tzinfo = field(default=UTC)
 
 

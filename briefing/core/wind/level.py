@@ -31,8 +31,9 @@ class Factor:
     number and limit are in ``unit`` (SI: m/s, m, %, C); None where there is none. standing marks a standing unknown
     (a service that does not exist here), exempt from windows, deadlines and notes. limit is the one that the level
     was compared with, stop_limit the user's stop where there is one. ref is the id of the alert
-    that an ``alerts`` factor comes from. excluded: nothing was read for it, a rule of ``config/limits.toml`` leaves it
-    out for this hour, and text says why.
+    that an ``alerts`` factor comes from. shown: wind or gust as forecast or
+    measured, whichever is more, without the learned correction that the number judged holds; else None. excluded:
+    nothing was read for it, a rule of ``config/limits.toml`` leaves it out for this hour, and text says why.
     """
 
     name: str  # one of FACTORS
@@ -47,6 +48,7 @@ class Factor:
     stop_limit: float | None = None
     ref: str = ""
     excluded: bool = False
+    shown: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from briefing.core.wind import words
 from briefing.core.wind.alerts import ResolvedAlerts
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.rules import NoteRules, minutes
+from briefing.units import Units
 from briefing.vocabulary import Level, worst
 
 HOUR = timedelta(hours=1)
@@ -204,7 +205,7 @@ def decide_note(
     issued: datetime | None,
     forecast_lost: bool,
     last_thunder: datetime | None = None,
-    units: str = "us",
+    units: Units,
 ) -> NoteDecision:
     """Decide on a wind note for a planned outing.
 
@@ -227,7 +228,7 @@ def decide_note(
     return _eased(mine, before, current, now, rules, last_thunder, units)
 
 
-def _first_note(current: NoteSignature, units: str) -> NoteDecision:
+def _first_note(current: NoteSignature, units: Units) -> NoteDecision:
     changes = _present(current, units)
     if not changes:
         return NoteDecision(NoteKind.NONE, current, (), "Nothing in the outing reaches a stop limit or is unknown.")
@@ -237,7 +238,7 @@ def _first_note(current: NoteSignature, units: str) -> NoteDecision:
     return NoteDecision(kind, replace(current, kind=kind.value), changes)
 
 
-def _present(current: NoteSignature, units: str) -> tuple[str, ...]:
+def _present(current: NoteSignature, units: Units) -> tuple[str, ...]:
     out = [f"At stop: {_names(current.crossed)}."] if current.crossed else []
     out += [f"Official: {_names(current.warnings)}."] if current.warnings else []
     out += [f"Not known: {_names(current.unknown)}."] if current.unknown else []
@@ -256,7 +257,7 @@ def _worse(
     before: Sequence[NoteSignature],
     current: NoteSignature,
     rules: NoteRules,
-    units: str,
+    units: Units,
 ) -> tuple[NoteKind, tuple[str, ...]]:
     """What got worse since the last note; unknown and lost data count once per onset."""
     last = sent[-1]
@@ -304,7 +305,7 @@ def _eased(
     now: datetime,
     rules: NoteRules,
     last_thunder: datetime | None,
-    units: str,
+    units: Units,
 ) -> NoteDecision:
     """Say that things eased, when everything that easing asks for holds."""
     last = sent[-1]

@@ -6,7 +6,7 @@ low end of what is printed. Good formulas differ by about 20-25 %, and a wind er
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -43,6 +43,16 @@ class SeaState:
     steepness: Floats
     whitecaps: NDArray[np.bool_]
     steep: NDArray[np.bool_]
+
+    def at_least(self, other: SeaState) -> SeaState:
+        """At each hour and point the higher of two seas; what is not known here stays unknown."""
+        with np.errstate(invalid="ignore"):
+            higher = other.hs_m > self.hs_m
+        return SeaState(*(np.where(higher, getattr(other, f.name), getattr(self, f.name)) for f in fields(self)))
+
+    def last(self, hours: int) -> SeaState:
+        """The sea of the last ``hours`` alone."""
+        return SeaState(*(getattr(self, f.name)[-hours:] for f in fields(self)))
 
 
 def adjusted_wind_mps(wind_mps: ArrayLike) -> Floats:

@@ -15,6 +15,7 @@ from briefing.core.wind.inputs import DayLight, LevelInputs
 from briefing.core.wind.judge import Column, read_column
 from briefing.core.wind.level import Factor
 from briefing.core.wind.limits import ColdBand
+from briefing.units import Units
 from briefing.vocabulary import Craft, Level, worst
 
 Floats = NDArray[np.float64]
@@ -153,7 +154,7 @@ def _say(value_c: float, frame: Frame) -> str:
     return words.temperature(value_c, frame.inputs.units)
 
 
-def _heat_factor(value: float, caution: float, strong: float, stop: float, source: str, units: str) -> Factor:
+def _heat_factor(value: float, caution: float, strong: float, stop: float, source: str, units: Units) -> Factor:
     if value != value:
         text = "Heat not judged: air temperature or humidity is not known."
         return Factor("heat", Level.CAUTION, None, caution, "C", source, text)

@@ -134,10 +134,17 @@ def sustained_factors(frame: Frame) -> Factors:
         limits.sustained_caution_mps,
         limits.sustained_stop_mps,
     )
+    shown = np.fmax(frame.wind.values / frame.raised_by, frame.seen.wind_mps)
     return tuple(
-        factor_at(judged, hour, _source(frame, frame.wind, hour), frame.wind.trouble[hour])
+        _with_shown(factor_at(judged, hour, _source(frame, frame.wind, hour), frame.wind.trouble[hour]), shown[hour])
         for hour in range(len(frame.times))
     )
+
+
+def _with_shown(factor: Factor, shown_mps: float) -> Factor:
+    """Add what a table shows beside the limits: the forecast or the measurement itself, without the correction."""
+    known = factor.number is not None and shown_mps == shown_mps
+    return replace(factor, shown=float(shown_mps)) if known else factor
 
 
 def _source(frame: Frame, column: Column, hour: int) -> str:
@@ -163,13 +170,19 @@ def gust_factors(frame: Frame) -> Factors:
     numbers = np.where(good, np.fmax(np.fmax(frame.gust.values, wind), frame.seen.gust_mps), numbers)
     held = np.where(np.isnan(numbers), np.fmax(_best_gust(frame), frame.seen.gust_mps), np.nan)
     judged = judge(frame, "gust", "Gusts", "m/s", numbers, held, limits.gust_caution_mps, limits.gust_stop_mps)
+    plain_wind = np.fmax(frame.wind.values / frame.raised_by, frame.seen.wind_mps)
+    given = np.where(absent, plain_wind * rules.gust_factor, np.fmax(frame.gust.values / frame.raised_by, plain_wind))
+    shown = np.fmax(given, frame.seen.gust_mps)
     return tuple(
-        factor_at(
-            judged,
-            hour,
-            frame.wind.source[hour] if absent[hour] else frame.gust.source[hour],
-            "" if absent[hour] or good[hour] else frame.gust.trouble[hour] or frame.wind.trouble[hour],
-            estimated=bool(absent[hour]),
+        _with_shown(
+            factor_at(
+                judged,
+                hour,
+                frame.wind.source[hour] if absent[hour] else frame.gust.source[hour],
+                "" if absent[hour] or good[hour] else frame.gust.trouble[hour] or frame.wind.trouble[hour],
+                estimated=bool(absent[hour]),
+            ),
+            shown[hour],
         )
         for hour in range(len(frame.times))
     )
@@ -181,17 +194,16 @@ def _best_gust(frame: Frame) -> Floats:
 
 
 def sea_by_hour(frame: Frame, wind_mps: Floats, from_deg: Floats, *, any_direction: bool) -> SeaState | None:
-    """Waves of each hour at the table's points; None without any point on water.
+    """Waves of each hour at the table's points, NaN at points on land; None without any point on water.
 
     Where the direction is NaN the waves are NaN, unless ``any_direction``: then the worst direction is taken.
     """
     table, water = frame.inputs.fetch, frame.inputs.rules.water
     if table is None or np.isnan(table.worst_m).all():
         return None
-    wet = ~np.isnan(table.worst_m)
-    fetch = table.for_wind(from_deg)[:, wet]
+    fetch = table.for_wind(from_deg)
     if any_direction:
-        fetch = np.where(np.isnan(fetch), table.worst_m[wet], fetch)
+        fetch = np.where(np.isnan(fetch), table.worst_m, fetch)
     depth = frame.inputs.mean_depth_m if frame.inputs.mean_depth_m else water.default_depth_m
     return sea_state(
         wind_mps * water.over_water_factor,
@@ -207,23 +219,28 @@ def sea_by_hour(frame: Frame, wind_mps: Floats, from_deg: Floats, *, any_directi
 
 
 def judged_sea(frame: Frame) -> SeaState | None:
-    """The sea by the judged wind and the forecast direction; what the page's wave range is made from."""
+    """The one sea of a morning: by the judged wind, forecast or seen, from the forecast's side and the one seen.
+
+    At each point the higher of the two counts; without a forecast direction it is not known. None without any point on
+    water.
+    """
     assumed = frame.inputs.fetch is not None and frame.inputs.fetch.assumed
-    return sea_by_hour(frame, frame.judged_wind_mps, frame.direction.values, any_direction=assumed)
+    sea = sea_by_hour(frame, frame.judged_wind_mps, frame.direction.values, any_direction=assumed)
+    seen = sea_by_hour(frame, frame.judged_wind_mps, frame.seen.from_deg, any_direction=False)
+    return sea if sea is None or seen is None else sea.at_least(seen)
 
 
-def wave_factors(frame: Frame) -> Factors:
-    """Waves at the roughest point of the table against their limits; a direction is needed where a shore is set."""
+def wave_factors(frame: Frame, sea: SeaState | None) -> Factors:
+    """Waves at the roughest point of the table against their limits; a direction is needed where a shore is set.
+
+    sea: from `judged_sea`.
+    """
     limits = frame.inputs.limits
-    sea = judged_sea(frame)
     if sea is None:
         text = "Waves not known: no outline or size of the lake is set, so open water upwind can't be measured."
         nothing = Factor("waves", Level.UNKNOWN, None, limits.waves_stop_m, "m", "", text, standing=True)
         return (nothing,) * len(frame.times)
-    numbers = _roughest(sea)
-    seen = sea_by_hour(frame, frame.judged_wind_mps, frame.seen.from_deg, any_direction=False)
-    if seen is not None:
-        numbers = np.where(np.isnan(numbers), np.nan, np.fmax(numbers, _roughest(seen)))
+    numbers = _roughest(frame, sea)
     held = np.where(np.isnan(numbers), _held_waves(frame), np.nan)
     judged = judge(frame, "waves", "Waves", "m", numbers, held, limits.waves_caution_m, limits.waves_stop_m)
     steep, caps = np.asarray(sea.steep.any(axis=1)), np.asarray(sea.whitecaps.any(axis=1))
@@ -232,15 +249,17 @@ def wave_factors(frame: Frame) -> Factors:
     )
 
 
-def _roughest(sea: SeaState) -> Floats:
-    return np.asarray(sea.hs_m.max(axis=1), float)
+def _roughest(frame: Frame, sea: SeaState) -> Floats:
+    """Highest significant height (m) by hour at the points on water; NaN where any of them is not known."""
+    assert frame.inputs.fetch is not None  # no sea without a table
+    return np.asarray(sea.hs_m[:, ~np.isnan(frame.inputs.fetch.worst_m)].max(axis=1), float)
 
 
 def _held_waves(frame: Frame) -> Floats:
     wind = np.fmax(frame.judged_wind_mps, frame.held_wind_mps)
     way = np.fmax(frame.direction.values, frame.direction.held)
     sea = sea_by_hour(frame, wind, way, any_direction=False)
-    return np.full(len(frame.times), np.nan) if sea is None else _roughest(sea)
+    return np.full(len(frame.times), np.nan) if sea is None else _roughest(frame, sea)
 
 
 def _wave_factor(frame: Frame, judged: Judgement, hour: int, steep: bool, caps: bool) -> Factor:

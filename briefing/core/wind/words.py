@@ -6,17 +6,19 @@ import math
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta, tzinfo
 
+from briefing.units import Units
+
 MPS_PER_MPH = 0.44704
 M_PER_FT = 0.3048
 
 
-def speed(mps: float, units: str) -> str:
+def speed(mps: float, units: Units) -> str:
     """Return "14 mph (6.3 m/s)", or the other way round for metric readers."""
     us, metric = f"{mps / MPS_PER_MPH:.0f} mph", f"{mps:.1f} m/s"
     return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
 
 
-def height(metres: float, units: str) -> str:
+def height(metres: float, units: Units) -> str:
     """Return a wave height; below 0.1 m only "under 4 inches", since smaller heights are nominal."""
     if metres < 0.1:
         return "under 4 inches (0.1 m)" if units == "us" else "under 0.1 m (4 inches)"
@@ -26,14 +28,14 @@ def height(metres: float, units: str) -> str:
     return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
 
 
-def wave_limit(metres: float, units: str, *, both: bool = True) -> str:
+def wave_limit(metres: float, units: Units, *, both: bool = True) -> str:
     """Return a wave limit to two decimals, never higher than it is and never rounded to half feet."""
     us, metric = f"{_floor(metres / M_PER_FT, 2)} ft", f"{_floor(metres, 2)} m"
     own, other = (us, metric) if units == "us" else (metric, us)
     return f"{own} ({other})" if both else own
 
 
-def speed_limit(mps: float, units: str, *, both: bool = True) -> str:
+def speed_limit(mps: float, units: Units, *, both: bool = True) -> str:
     """Return a limit of wind or gust, to a decimal where it has one: ``"7.2 mph (3.2 m/s)"``."""
     us, metric = f"{_nearest(mps / MPS_PER_MPH)} mph", f"{_nearest(mps)} m/s"
     own, other = (us, metric) if units == "us" else (metric, us)
@@ -67,7 +69,7 @@ def beside(value: float, limits: Sequence[float], printed: Callable[[float], str
     return f"{float(printed(near)) - step:.{decimals + 1}f}"
 
 
-def speed_beside(mps: float, limits_mps: Sequence[float], units: str, *, both: bool = True) -> str:
+def speed_beside(mps: float, limits_mps: Sequence[float], units: Units, *, both: bool = True) -> str:
     """Return a wind beside its limits, see `beside`."""
     us = f"{beside(mps / MPS_PER_MPH, [limit / MPS_PER_MPH for limit in limits_mps], _nearest, 0)} mph"
     metric = f"{beside(mps, limits_mps, _nearest, 1)} m/s"
@@ -85,7 +87,7 @@ def metres_beside(metres: float, limits_m: Sequence[float], decimals: int = 1) -
     return beside(metres, limits_m, lambda limit: _floor(limit, 2), decimals)
 
 
-def height_beside(metres: float, limits_m: Sequence[float], units: str) -> str:
+def height_beside(metres: float, limits_m: Sequence[float], units: Units) -> str:
     """Return a wave height beside its limits, see `beside`; below 0.1 m and far above as `height` says it."""
     feet = metres / M_PER_FT
     if metres < 0.1 or (feet >= 1.0 and all(abs(metres - limit) > 0.25 * M_PER_FT for limit in limits_m)):
@@ -102,13 +104,13 @@ def part(share: float) -> str:
     return _PARTS.get(round(share, 2), f"{share:.0%}")
 
 
-def temperature(celsius: float, units: str) -> str:
+def temperature(celsius: float, units: Units) -> str:
     """Return "52 F (11 C)", or the other way round for metric readers."""
     us, metric = f"{celsius * 1.8 + 32.0:.0f} F", f"{celsius:.0f} C"
     return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
 
 
-def distance(metres: float, units: str) -> str:
+def distance(metres: float, units: Units) -> str:
     """Return a distance in miles and kilometres, short ones in feet and metres."""
     if metres < 400.0:
         us, metric = f"{metres / M_PER_FT:.0f} ft", f"{metres:.0f} m"
@@ -126,11 +128,3 @@ def age(length: timedelta) -> str:
     """Return "35 min" or "7 h"; never negative."""
     whole = max(0, round(length.total_seconds() / 60.0))
     return f"{whole} min" if whole < 120 else f"{whole / 60.0:.0f} h"
-
-
-COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
-
-
-def compass(degrees: float) -> str:
-    """Return the nearest of eight compass words."""
-    return COMPASS[int((degrees % 360.0) / 45.0 + 0.5) % 8]

@@ -25,7 +25,7 @@ def knowledge():
 
 def order(knowledge, situation):
     case = Case.from_mapping(situation)
-    return [choice.id for choice in rank(case.conditions, case.spot, knowledge, solve=0)]
+    return [choice.id for choice in rank(case.conditions, case.spot, knowledge, solve=0, units="us")]
 
 
 @pytest.mark.parametrize("name", RULING)

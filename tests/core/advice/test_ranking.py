@@ -59,14 +59,14 @@ def test_a_whole_lake_gives_the_same_scores_as_spot_by_spot(knowledge):
 
 
 def test_order_falls_and_ranks_stand_once(knowledge):
-    choices = rank(SPRING, WOOD, knowledge, solve=0)
+    choices = rank(SPRING, WOOD, knowledge, solve=0, units="us")
     assert [choice.score for choice in choices] == sorted((choice.score for choice in choices), reverse=True)
     assert sorted(choice.rank for choice in choices if choice.rank) == ["first choice", "if refused", "second"]
     assert choices[0].rank == "first choice"
 
 
 def test_same_inputs_same_choices(knowledge):
-    assert rank(SPRING, WOOD, knowledge, solve=3) == rank(SPRING, WOOD, knowledge, solve=3)
+    assert rank(SPRING, WOOD, knowledge, solve=3, units="us") == rank(SPRING, WOOD, knowledge, solve=3, units="us")
 
 
 @pytest.mark.parametrize("cover", list(Cover))
@@ -74,7 +74,7 @@ def test_same_inputs_same_choices(knowledge):
 @pytest.mark.parametrize("phase", list(Phase))
 def test_the_three_shown_are_not_of_one_group(knowledge, cover, sky, phase):
     conditions = replace(SPRING, phases={phase: 1.0}, sky=sky)
-    choices = rank(conditions, Spot(depth_m=(1.0, 2.5), cover={cover: 1.0}), knowledge, solve=0)
+    choices = rank(conditions, Spot(depth_m=(1.0, 2.5), cover={cover: 1.0}), knowledge, solve=0, units="us")
     shown = shown_three(choices)
     assert len({choice.id for choice in shown}) == len(shown)
     good = [choice for choice in choices if choice.score >= 0.33 * choices[0].score]
@@ -88,37 +88,39 @@ def test_no_shown_three_from_nothing():
 
 def test_nesting_places_get_no_advice_in_the_spawn(knowledge):
     nest = replace(WOOD, nests=True)
-    assert rank(replace(SPRING, phases={Phase.SPAWN: 0.6, Phase.LATE_PRESPAWN: 0.4}), nest, knowledge) == ()
-    assert rank(replace(SPRING, phases={Phase.SUMMER: 1.0}), nest, knowledge, solve=0)
+    assert rank(replace(SPRING, phases={Phase.SPAWN: 0.6, Phase.LATE_PRESPAWN: 0.4}), nest, knowledge, units="us") == ()
+    assert rank(replace(SPRING, phases={Phase.SUMMER: 1.0}), nest, knowledge, solve=0, units="us")
 
 
 def test_box_law_skill_and_waves_leave_presentations_out(knowledge):
     box = TackleBox(presentations=frozenset({"spinnerbait", "drop_shot"}))
-    assert set(ids(rank(SPRING, WOOD, knowledge, box, solve=0))) <= {"spinnerbait", "drop_shot"}
+    assert set(ids(rank(SPRING, WOOD, knowledge, box, solve=0, units="us"))) <= {"spinnerbait", "drop_shot"}
     no_trebles = TackleBox(legal={"treble_hooks": False})
     assert not {"squarebill_crankbait", "lipless_crankbait"} & set(
-        ids(rank(SPRING, WOOD, knowledge, no_trebles, solve=0))
+        ids(rank(SPRING, WOOD, knowledge, no_trebles, solve=0, units="us"))
     )
     rough = replace(SPRING, wind_mps=9.0)
-    assert "squarebill_crankbait" not in ids(rank(rough, WOOD, knowledge, solve=0))
-    assert "squarebill_crankbait" in ids(rank(replace(rough, craft=Craft.BASS_BOAT), WOOD, knowledge, solve=0))
+    assert "squarebill_crankbait" not in ids(rank(rough, WOOD, knowledge, solve=0, units="us"))
+    assert "squarebill_crankbait" in ids(
+        rank(replace(rough, craft=Craft.BASS_BOAT), WOOD, knowledge, solve=0, units="us")
+    )
     reasons = score(rough, WOOD, knowledge).excluded
     assert "small craft" in reasons[knowledge.tables.index["squarebill_crankbait"]]
 
 
 def test_where_lead_is_forbidden_lures_are_offered_in_other_metals(knowledge):
     no_lead, usual = TackleBox(legal={"lead_tackle": False}, lead_free=False), TackleBox(lead_free=False)
-    banned = {choice.id: choice for choice in rank(SPRING, WOOD, knowledge, no_lead)}
-    assert list(banned) == ids(rank(SPRING, WOOD, knowledge, usual, solve=0))
+    banned = {choice.id: choice for choice in rank(SPRING, WOOD, knowledge, no_lead, units="us")}
+    assert list(banned) == ids(rank(SPRING, WOOD, knowledge, usual, solve=0, units="us"))
     assert any("isn't allowed" in text for text in banned["texas_creature"].cautions)
     assert not any("isn't allowed" in text for text in banned["weightless_stick_worm"].cautions)
 
 
 def test_a_skill_not_yet_learned_leaves_its_presentation_out(knowledge):
     summer = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=24.0, sky=Sky.LOW_SUN)
-    assert "walking_topwater" in ids(rank(summer, WOOD, knowledge, solve=0))
+    assert "walking_topwater" in ids(rank(summer, WOOD, knowledge, solve=0, units="us"))
     beginner = TackleBox(skills={"walk": 0})
-    assert "walking_topwater" not in ids(rank(summer, WOOD, knowledge, beginner, solve=0))
+    assert "walking_topwater" not in ids(rank(summer, WOOD, knowledge, beginner, solve=0, units="us"))
 
 
 def test_a_moving_level_moves_fish_and_lures(knowledge):
@@ -173,7 +175,7 @@ def test_shade_lends_light_lures_the_fit_of_cloud(knowledge):
 def test_fish_under_a_roof_are_reached_from_above_and_through_it(knowledge):
     mat = Spot(depth_m=(2.5, 2.5), cover={Cover.GRASS_TOPPED: 1.0}, cover_top_m=0.0)
     summer = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=28.0, mood=Mood.NEUTRAL)
-    first = ids(rank(summer, mat, knowledge, solve=0))[:2]
+    first = ids(rank(summer, mat, knowledge, solve=0, units="us"))[:2]
     assert set(first) == {"hollow_body_frog", "punch_rig"}
 
 
@@ -251,7 +253,7 @@ def test_the_depth_of_the_fish(knowledge):
 
 def test_a_full_choice_carries_everything(knowledge):
     rods = (OwnedRod("mine", 7.0, "medium_heavy", "moderate_fast", "baitcast", line="fluoro"),)
-    for choice in rank(SPRING, WOOD, knowledge, TackleBox(rods=rods)):
+    for choice in rank(SPRING, WOOD, knowledge, TackleBox(rods=rods), units="us"):
         assert isinstance(choice, Choice)
         assert choice.weight_oz
         assert choice.weight_g is not None
@@ -264,13 +266,16 @@ def test_a_full_choice_carries_everything(knowledge):
         assert choice.follow_up
         assert choice.faults
         assert choice.running_depth_m is None or choice.running_depth_m[1] <= 1.2
-    owned = {choice.setup.owned_id for choice in rank(SPRING, WOOD, knowledge, TackleBox(rods=rods), solve=10)[:10]}
+    owned = {
+        choice.setup.owned_id
+        for choice in rank(SPRING, WOOD, knowledge, TackleBox(rods=rods), solve=10, units="us")[:10]
+    }
     assert "mine" in owned
 
 
 def test_surface_lures_run_on_the_surface(knowledge):
     summer = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=26.0, sky=Sky.LOW_SUN)
-    depths = {choice.id: choice.running_depth_m for choice in rank(summer, WOOD, knowledge)}
+    depths = {choice.id: choice.running_depth_m for choice in rank(summer, WOOD, knowledge, units="us")}
     for item in knowledge.presentations:
         if item.surface and item.id in depths:
             assert depths[item.id] == (0.0, 0.0)
@@ -278,7 +283,7 @@ def test_surface_lures_run_on_the_surface(knowledge):
 
 def test_owned_weights_are_the_only_ones_offered(knowledge):
     box = TackleBox(weights_oz={"spinnerbait": ("3/4",)})
-    choice = next(choice for choice in rank(SPRING, WOOD, knowledge, box) if choice.id == "spinnerbait")
+    choice = next(choice for choice in rank(SPRING, WOOD, knowledge, box, units="us") if choice.id == "spinnerbait")
     assert choice.weight_oz == "3/4"
 
 
@@ -286,7 +291,7 @@ def test_deeper_tops_ask_for_more_weight(knowledge):
     grams = []
     for top in (0.5, 1.2, 2.2):
         spot = Spot(depth_m=(3.5, 3.5), cover={Cover.GRASS_DENSE: 1.0}, cover_top_m=top)
-        choice = next(item for item in rank(SPRING, spot, knowledge) if item.id == "bladed_swim_jig")
+        choice = next(item for item in rank(SPRING, spot, knowledge, units="us") if item.id == "bladed_swim_jig")
         grams.append(choice.weight_g)
         assert choice.running_depth_m[0] <= top
     assert grams == sorted(grams)
@@ -294,24 +299,24 @@ def test_deeper_tops_ask_for_more_weight(knowledge):
 
 
 def test_fairly_sure_needs_known_water_and_one_phase(knowledge):
-    assert rank(SPRING, WOOD, knowledge, solve=1)[0].how_sure == "fairly sure"
+    assert rank(SPRING, WOOD, knowledge, solve=1, units="us")[0].how_sure == "fairly sure"
     for doubt in (
         {"secchi_m": None},
         {"water_temp_c": None},
         {"phases": {Phase.LATE_PRESPAWN: 0.5, Phase.SPAWN: 0.5}},
         {"phase_spread": 0.8},
     ):
-        assert rank(replace(SPRING, **doubt), WOOD, knowledge, solve=1)[0].how_sure == "open"
+        assert rank(replace(SPRING, **doubt), WOOD, knowledge, solve=1, units="us")[0].how_sure == "open"
 
 
 def test_care_and_law_are_said(knowledge):
     hot = replace(SPRING, phases={Phase.SUMMER: 1.0}, water_temp_c=31.0)
     deep = Spot(depth_m=(10.0, 10.0), cover={Cover.BARE: 1.0})
-    choice = rank(hot, deep, knowledge, solve=1)[0]
+    choice = rank(hot, deep, knowledge, solve=1, units="us")[0]
     assert any("86 F" in text for text in choice.cautions)
     assert any("bloat" in text for text in choice.cautions)
     known = TackleBox(legal={"lead_tackle": True, "treble_hooks": True})
-    told = rank(hot, deep, knowledge, known, solve=1)[0].cautions
+    told = rank(hot, deep, knowledge, known, solve=1, units="us")[0].cautions
     assert not any("Lead" in text for text in told)
 
 
@@ -329,7 +334,7 @@ def test_a_case_refuses_unknown_keys():
 
 def test_missing_phase_share_is_refused(knowledge):
     with pytest.raises(ValueError, match="phases"):
-        rank(replace(SPRING, phases={Phase.SUMMER: 0.0}), WOOD, knowledge)
+        rank(replace(SPRING, phases={Phase.SUMMER: 0.0}), WOOD, knowledge, units="us")
 
 
 def test_a_spot_without_cover_is_open_bottom_and_a_falling_range_is_refused():
@@ -416,7 +421,7 @@ def test_the_answer_to_a_refusal_is_never_faster_or_louder(knowledge):
     paces = ("search", "medium", "slow")
     for item in knowledge.presentations:
         case = Case.from_mapping(item.lead_case)
-        shown = shown_three(rank(case.conditions, case.spot, knowledge, solve=0))
+        shown = shown_three(rank(case.conditions, case.spot, knowledge, solve=0, units="us"))
         refused = next((one for one in shown if one.rank == "if refused"), None)
         if refused is not None:
             assert paces.index(refused.pace) >= paces.index(shown[0].pace)
@@ -428,20 +433,20 @@ def test_a_surface_lure_leads_at_a_calm_summer_dawn(knowledge):
     for cover, depth in ((Cover.REEDS, 1.2), (Cover.PADS, 1.2), (Cover.GRASS_DENSE, 1.5)):
         top = 0.3 if cover is Cover.GRASS_DENSE else 0.0
         spot = Spot(depth_m=(depth, depth), cover={cover: 1.0}, cover_top_m=top)
-        first = rank(replace(dawn, lake_kind=LakeKind.NORTHERN_NATURAL), spot, knowledge, solve=0)[0]
+        first = rank(replace(dawn, lake_kind=LakeKind.NORTHERN_NATURAL), spot, knowledge, solve=0, units="us")[0]
         assert first.group == "topwater", (cover, first.id)
 
 
 def test_a_jerkbait_in_cold_water_carries_the_pause_of_the_day(knowledge):
     cold = Conditions(phases={Phase.WINTER: 1.0}, water_temp_c=8.5, secchi_m=2.5, sky=Sky.BROKEN, wind_mps=3.0)
-    ranked = rank(cold, Spot(depth_m=(1.0, 2.5), cover={Cover.ROCK: 1.0}), knowledge)
+    ranked = rank(cold, Spot(depth_m=(1.0, 2.5), cover={Cover.ROCK: 1.0}), knowledge, units="us")
     bait = next(choice for choice in ranked if choice.id == "suspending_jerkbait")
     assert bait.retrieve.id == "twitch_pause"
     assert bait.retrieve.pause_s == pytest.approx((4.5, 8.0))
 
 
 def test_claws_never_come_on_a_worm(knowledge):
-    for choice in rank(SPRING, WOOD, knowledge):
+    for choice in rank(SPRING, WOOD, knowledge, units="us"):
         if choice.id in ("weightless_stick_worm", "wacky_rig", "drop_shot", "texas_worm", "shaky_head"):
             assert "claws" not in " ".join(colour.name for colour in choice.colours)
         assert choice.size
@@ -464,7 +469,7 @@ _STAGES = (FrontStage.NONE, FrontStage.APPROACHING)
 def test_a_lure_waked_at_the_film_is_never_said_to_run_deep(knowledge):
     for item in knowledge.presentations:
         case = Case.from_mapping(item.lead_case)
-        for choice in rank(case.conditions, case.spot, knowledge, solve=4):
+        for choice in rank(case.conditions, case.spot, knowledge, solve=4, units="us"):
             if choice.retrieve is not None and choice.retrieve.id == "wake":
                 assert choice.running_depth_m[1] <= 0.3
 
@@ -473,7 +478,7 @@ def test_what_stands_by_for_a_refusal_is_slower_where_one_is_good_enough(knowled
     paces = ("search", "medium", "slow")
     for item in knowledge.presentations:
         case = Case.from_mapping(item.lead_case)
-        ranked = rank(case.conditions, case.spot, knowledge, solve=0)
+        ranked = rank(case.conditions, case.spot, knowledge, solve=0, units="us")
         first, refused = ranked[0], next((one for one in ranked if one.rank == "if refused"), None)
         slower = [
             one
@@ -531,7 +536,7 @@ def test_bars_of_a_perch_are_not_offered_where_bass_eat_shad_first(knowledge):
         lake_kind=LakeKind.HIGHLAND_RESERVOIR,
     )
     spot = Spot(depth_m=(5.0, 7.0), cover={Cover.ROCK: 1.0})
-    for choice in rank(cold, spot, knowledge, solve=6)[:6]:
+    for choice in rank(cold, spot, knowledge, solve=6, units="us")[:6]:
         if choice.id in ("jighead_minnow", "blade_bait", "underspin"):
             assert "perch" not in {colour.id for colour in choice.colours}
             assert choice.colour_hint

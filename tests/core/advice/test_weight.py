@@ -34,7 +34,7 @@ def knowledge():
 
 def solved(knowledge, name, conditions, spot, tackle=None):
     box = tackle or TackleBox()
-    return next(choice for choice in rank(conditions, spot, knowledge, box) if choice.id == name)
+    return next(choice for choice in rank(conditions, spot, knowledge, box, units="us") if choice.id == name)
 
 
 def test_worked_example_of_a_bladed_jig_over_grass(knowledge):

@@ -104,8 +104,8 @@ def test_spoken_choices(units):
 def test_all_factors_are_told_with_their_side():
     knowledge = load_advice_knowledge()
     case = Case.from_mapping(knowledge.presentation("bladed_swim_jig").lead_case)
-    choice = rank(case.conditions, case.spot, knowledge, solve=0)[0]
-    told = factors_in_words(case.conditions, case.spot, knowledge, choice)
+    choice = rank(case.conditions, case.spot, knowledge, solve=0, units="us")[0]
+    told = factors_in_words(case.conditions, case.spot, knowledge, choice, units="us")
     assert len(told) >= 7
     assert all(
         text.startswith(

@@ -43,7 +43,16 @@ def run(today, *signs, form=NORTHERN, site=SITE, air=None, series=None, particle
     air = air or normals(latitude_deg=site.latitude_deg)
     series = series or water(air, today, site)
     return run_phase(
-        site, series, form, signs, PARAMETERS, today=today, normals=air, seed=5, particles=particles, **more
+        site,
+        series,
+        form,
+        signs,
+        PARAMETERS,
+        today=today,
+        normals=air,
+        seed=5,
+        particles=particles,
+        **{"units": "us", **more},
     )
 
 

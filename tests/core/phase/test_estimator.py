@@ -137,7 +137,7 @@ def test_without_normals_or_with_gaps_it_refuses():
 
     air = normals()
     series = water(air, SPRING)
-    nothing = run_phase(SITE, series, NORTHERN, (), PARAMETERS, today=SPRING, normals=None)
+    nothing = run_phase(SITE, series, NORTHERN, (), PARAMETERS, today=SPRING, normals=None, units="us")
     assert "normals" in nothing.shares.refused
     holed = replace(series, members_c=np.where(series.members_c > 12.0, np.nan, series.members_c))
     assert "gaps" in run(SPRING, series=holed).shares.refused

@@ -72,6 +72,7 @@ def run(site: WaterSite, normals: AirNormals, parameters: WaterParameters) -> Ca
             "now": NOW,
             "timezone": ZONE,
             "seed": 3,
+            "units": "us",
         } | change
         return run_water(readings=readings, **arguments)  # type: ignore[arg-type]
 

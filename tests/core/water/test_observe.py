@@ -13,7 +13,7 @@ from .conftest import NOW, ZONE, reading
 
 
 def sort(site: WaterSite, parameters: WaterParameters, *readings: object) -> tuple[list[Observation], list[str]]:
-    used, refused = sort_readings(site, readings, parameters.reading, now=NOW, timezone=ZONE)  # type: ignore[arg-type]
+    used, refused = sort_readings(site, readings, parameters.reading, now=NOW, timezone=ZONE, units="us")  # type: ignore[arg-type]
     return used, [item.why for item in refused]
 
 

@@ -87,6 +87,7 @@ class Morning:
             water_low_c=24.0,
             fetch=fetch_table(square_lake(), [[0.0, 0.0], [400.0, 400.0]], ["ramp: north", "spot: middle"]),
             mean_depth_m=5.0,
+            units="us",
         )
         return replace(base, **self.changes)
 

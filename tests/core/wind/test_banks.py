@@ -37,7 +37,7 @@ def test_words() -> None:
 def test_ramps_face_the_waves_or_not() -> None:
     lake = LakeShape(SQUARE)
     table = fetch_table(lake, [[500, 0], [-500, 0], [9000, 0]], ["ramp: east", "ramp: west", "ramp: wrong"])
-    found = ramp_exposures(lake, table, [0.3, 0.05, np.nan], 270.0)
+    found = ramp_exposures(lake, table, [0.3, 0.05, np.nan], 270.0, units="us")
     assert [(one.name, one.faces_waves) for one in found] == [("east", True), ("west", False), ("wrong", False)]
     assert "1.0 ft" in found[0].text
     assert "not known" in found[2].text

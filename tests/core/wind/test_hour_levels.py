@@ -1,6 +1,6 @@
 import itertools
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -11,11 +11,12 @@ from briefing.core.alerts import AlertFeed
 from briefing.core.hours import Origin
 from briefing.core.readings import WindReading
 from briefing.core.wind.alerts import resolve_alerts
-from briefing.core.wind.hour_levels import hour_levels
+from briefing.core.wind.hour_levels import hour_levels, judge_hours
 from briefing.core.wind.inputs import DayLight, HeadwindLeg, hourly_from_days
 from briefing.core.wind.level import FACTORS
 from briefing.vocabulary import Craft, Level
 
+NOW = datetime(2026, 6, 3, 10, 5, tzinfo=UTC)
 STALE = Origin("grid", "forecast grid", "forecast", None, None)
 
 
@@ -558,3 +559,36 @@ def test_heat_without_a_reading_is_left_out_by_season_or_by_the_hours_beside_it(
     assert morning.factor("heat").level is Level.CAUTION
     morning.changes["warmest_air_c"] = 22.0
     assert morning.factor("heat").excluded
+
+
+@given(
+    factor=st.floats(0.5, 2.0),
+    wind=st.floats(1.0, 12.0),
+    gust=st.one_of(st.none(), st.floats(1.0, 20.0)),
+    seen=st.floats(0.0, 15.0),
+    seen_gust=st.one_of(st.none(), st.floats(0.0, 25.0)),
+)
+def test_what_a_table_shows_is_never_below_what_was_measured(make_morning, factor, wind, gust, seen, seen_gust) -> None:
+    """The learned correction is in the number that is judged and nowhere in the one that is shown."""
+    morning = make_morning()
+    morning.values |= {"wind_mps": wind, "gust_mps": gust}
+    reading = WindReading(NOW, seen, seen_gust, 270.0, "metar", "an airfield", 5.0)
+    morning.changes |= {"wind_factor": factor, "winds": (reading,)}
+    for name, least, forecast in (("sustained_wind", seen, wind), ("gust", seen_gust or 0.0, gust or wind)):
+        told = morning.factor(name)
+        assert told.shown >= max(least, forecast) - 1e-9
+        assert told.number >= told.shown - 1e-9
+        if factor <= 1.0:
+            assert told.shown == pytest.approx(told.number)
+
+
+def test_the_sea_that_is_returned_is_the_one_that_was_judged(morning) -> None:
+    """Measured wind from another side counts in the level and in what the page prints of waves alike."""
+    morning.values |= {"wind_mps": 4.0, "wind_from_deg": 0.0}
+    reading = WindReading(NOW, 11.0, None, 180.0, "metar", "an airfield", 5.0)
+    morning.changes["winds"] = (reading,)
+    judged = judge_hours(morning.inputs())
+    for hour, level in enumerate(judged.levels):
+        waves = next(one for one in level.factors if one.name == "waves")
+        assert waves.number == pytest.approx(judged.sea.hs_m[hour].max())
+    assert judged.sea.hs_m[0].max() > 1.5 * judged.sea.hs_m[-1].max()

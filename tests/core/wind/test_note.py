@@ -50,6 +50,7 @@ class Watch:
             issued=self.start - timedelta(hours=24 - 6 * cycle),
             forecast_lost=lost,
             last_thunder=thunder,
+            units="us",
         )
         self.evaluated.append(decision.signature)
         if decision.kind is not NoteKind.NONE and note:

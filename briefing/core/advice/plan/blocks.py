@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from briefing.core.advice.plan.types import Block, BlockName, BlockRules, Floats, PlanHour, PlanParameters
+from briefing.units import direction_words
 
 TITLES = {
     BlockName.FIRST_LIGHT: "First light",
@@ -19,14 +20,8 @@ TITLES = {
     BlockName.LATE: "Late",
     BlockName.LAST_LIGHT: "Last light",
 }
-_COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 _SAME_CHANGE = timedelta(hours=3)
 _Cut = tuple[datetime, BlockName, str]
-
-
-def compass_word(from_deg: float) -> str:
-    """Name of a direction by eighths of the compass, "south-west"."""
-    return _COMPASS[round(from_deg / 45.0) % 8]
 
 
 def turn_deg(first_deg: float, second_deg: float) -> float:
@@ -137,7 +132,7 @@ def _changes(a: PlanHour, b: PlanHour, rules: BlockRules) -> list[tuple[float, s
         found.append((abs(rise) / rules.wind_change_mps, "the wind gets up" if rise > 0 else "the wind drops"))
     turn = turn_deg(a.wind_from_deg, b.wind_from_deg)
     if min(a.wind_mps, b.wind_mps) >= rules.shift_needs_mps and turn >= rules.wind_shift_deg:
-        found.append((turn / rules.wind_shift_deg, f"the wind goes to the {compass_word(b.wind_from_deg)}"))
+        found.append((turn / rules.wind_shift_deg, f"the wind goes to the {direction_words(b.wind_from_deg)}"))
     cloud = b.cloud_fraction - a.cloud_fraction
     if abs(cloud) >= rules.cloud_change:
         found.append((abs(cloud) / rules.cloud_change, "cloud comes in" if cloud > 0 else "the sun comes out"))

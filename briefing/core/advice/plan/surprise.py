@@ -8,8 +8,9 @@ from datetime import timedelta
 import numpy as np
 
 from briefing.core.advice.conditions import FrontStage
-from briefing.core.advice.plan.blocks import compass_word, turn_deg
+from briefing.core.advice.plan.blocks import turn_deg
 from briefing.core.advice.plan.types import Floats, PlanB, PlanHour, PlanInputs, PlanParameters, SurpriseKind
+from briefing.units import direction_words
 
 _TEXTS: dict[SurpriseKind, tuple[str, str]] = {
     SurpriseKind.WIND_UP: (
@@ -106,7 +107,7 @@ def plan_b(inputs: PlanInputs, p: PlanParameters, allowed: list[int], open_block
     calm = {i for i in allowed if not _beyond_limits(inputs, i)} & _fitting(inputs, p, kind, allowed)
     order = [i for _, i in sorted((-worth[n], i) for n, i in enumerate(allowed) if worth[n] > 0 and i in calm)][:3]
     sign, do = (_COLD_TEXTS if inputs.cold_water and kind in _COLD_TEXTS else _TEXTS)[kind]
-    direction = compass_word(_later_direction(inputs, p))
+    direction = direction_words(_later_direction(inputs, p))
     return PlanB(
         kind=kind,
         sign=f"{sign.format(direction=direction)}.",

@@ -1,0 +1,111 @@
+"""Mutations of gauges, where the cold of the water is what stops."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from briefing.tools.attack.bases import DAILY, LATEST
+from briefing.tools.attack.bodies import (
+    SITE,
+    Answer,
+    collection,
+    instant,
+    site_body,
+    water_daily,
+    water_latest,
+    water_value,
+)
+from briefing.tools.attack.kinds import Attack, Draw, kind
+from briefing.tools.attack.on_grid import SPOILED
+
+BASE = "cold_water"
+
+
+def temperatures(draw: Draw) -> list[dict[str, Any]]:
+    """Properties of all values of water temperature."""
+    rows = [one["properties"] for route in (LATEST, DAILY) for one in draw.answer(route).data["features"]]
+    return [row for row in rows if row["parameter_code"] == "00010"]
+
+
+@kind("fault07_old_warm", BASE, whole=True)
+def old_warm(draw: Draw) -> Attack:
+    """The gauge's last values are weeks old and warm."""
+    days = draw.pick([8, 10, 14, 20, 28])
+    scene = draw.base.scene
+    draw.bodies[LATEST] = Answer(water_latest(scene, 24.0, minutes=days * 1440))
+    today = scene.now.date() - timedelta(days=days)
+    draw.bodies[DAILY] = Answer(
+        collection(
+            [water_value("00010", (today - timedelta(days=n)).isoformat(), "24.0", True) for n in range(10, 0, -1)]
+        )
+    )
+    return draw.done(f"{days} days")
+
+
+@kind("fault07_stream", "no_gauge", whole=True)
+def stream(draw: Draw) -> Attack:
+    """The gauge stands in a warm stream or below a dam, not in the lake."""
+    scene, kind_of = draw.base.scene, draw.pick([("ST", "Stream"), ("ST-CA", "Canal"), ("ST-DCH", "Ditch")])
+    draw.bodies[LATEST] = Answer(water_latest(scene, 25.0))
+    draw.bodies[DAILY] = Answer(water_daily(scene, 25.0))
+    draw.bodies["/usgs/sites"] = Answer(site_body(*kind_of))
+    return draw.done(kind_of[1])
+
+
+@kind("water_value_spoiled", BASE, whole=True)
+def value_spoiled(draw: Draw) -> Attack:
+    """The temperatures are sentinels, ice or no numbers (G1, G2)."""
+    value = draw.pick([*SPOILED, "-999999", "-5.0", "99.9", None, "Ice", "Eqp", "***", "-28316.8"])
+    for row in temperatures(draw):
+        row["value"] = value
+        row["qualifier"] = draw.pick([None, ["ICE"], "EQUIP", []])
+    return draw.done(repr(value))
+
+
+@kind("water_unit_odd", BASE, whole=True)
+def unit_odd(draw: Draw) -> Attack:
+    """The unit of the temperatures is another or not there."""
+    unit = draw.pick([None, "", "degF", "deg C", "K", "ft", 5])
+    for row in temperatures(draw):
+        row["unit_of_measure"] = unit
+    return draw.done(repr(unit))
+
+
+@kind("water_time_odd", BASE, whole=True)
+def time_odd(draw: Draw) -> Attack:
+    """The times of the temperatures can't be read or lie in the future."""
+    value = draw.pick([None, "", "now", 5, "2026-10-03T08:00:00", instant(draw.base.now + timedelta(days=3))])
+    for row in temperatures(draw):
+        row["time"] = value
+    return draw.done(repr(value))
+
+
+@kind("water_warm_twin", BASE, whole=True)
+def warm_twin(draw: Draw) -> Attack:
+    """A second sensor or value that is warm (G4, G9)."""
+    how = draw.pick(["sensor", "same series", "maximum", "other site"])
+    for route in (LATEST, DAILY):
+        rows = draw.answer(route).data["features"]
+        for one in [row for row in rows if row["properties"]["parameter_code"] == "00010"]:
+            change = {
+                "sensor": {"time_series_id": "a-second"},
+                "same series": {},
+                "maximum": {"statistic_id": "00001"},
+                "other site": {"monitoring_location_id": SITE.replace("0199", "0198")},
+            }[how]
+            twin = {**one, "properties": {**one["properties"], "value": "25.0", **change}}
+            rows.insert(draw.pick([0, len(rows)]), twin)
+    return draw.done(how)
+
+
+@kind("water_list_odd", BASE, whole=True)
+def list_odd(draw: Draw) -> Attack:
+    """The lists of values are no lists, or go on where they can't be followed (G6)."""
+    value = draw.pick(
+        [{}, {"features": None}, {"features": {}}, {"features": [None]}, {"features": [{}]}, [],
+         {"features": [], "links": [{"rel": "next", "href": "https://x.invalid/next"}]}, collection([])]
+    )  # fmt: skip
+    for route in draw.pick([(LATEST,), (DAILY,), (LATEST, DAILY)]):
+        draw.bodies[route] = Answer(value)
+    return draw.done(repr(value)[:40])
