@@ -33,6 +33,7 @@ class Alert:
     rings: tuple[Ring, ...] = ()  # outer rings of its polygon; empty when it is by zone
     event_codes: tuple[str, ...] = ()
     response: str = ""
+    further: str = ""  # words of the message beside headline, description and instruction
 
 
 @dataclass(frozen=True)
@@ -80,4 +81,5 @@ def typed_alert(alert_id: str, event: str, read_at: datetime, ends: datetime | N
         instruction="",
         area="",
         issued_by="typed by you",
+        further="as read and typed by you",
     )

@@ -10,6 +10,8 @@ from datetime import date, datetime, timedelta
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
+import numpy as np
+
 from briefing.core.alerts import AlertFeed
 from briefing.core.freshness import is_stale
 from briefing.core.gathered import Gathered, Problem, SeenBody, SourceMemory
@@ -296,10 +298,14 @@ def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
     values = [value for value in values if value.day_only or not ahead(value.time, request.now)]
     parsed = usgs.readings_of(values, sensors, oldest, plausible_limits(), sites)
     said += (f"USGS: {late} values are dated ahead of now and were skipped.",) if late else ()
-    said += _silent(parsed.water, request.now)
+    silent = _silent(parsed.water, request.now)
     if not values:
         said = (*said, "USGS: the gauges have no water temperature or level.")
-    problems = tuple(Problem("usgs", one, meaning) for one in (*said, *parsed.problems))
+    # limits are cut by how cold the water is, so what is said of its temperature stands at the top
+    problems = tuple(
+        Problem("usgs", one, meaning, serious=one in silent or "temperature" in one)
+        for one in (*said, *silent, *parsed.problems)
+    )
     credits = (usgs.CREDIT,) if parsed.water or parsed.level else ()
     return _Part(water=parsed.water, level=parsed.level, problems=problems, credits=credits, notes=parsed.notes)
 
@@ -311,7 +317,7 @@ def _silent(water: Sequence[WaterReading], now: datetime) -> tuple[str, ...]:
         name = reading.witness[1]
         newest[name] = max(reading.time, newest.get(name, reading.time))
     return tuple(
-        f"{name}: its newest water temperature is of {at:%Y-%m-%d}; it informs the past, not today's estimate."
+        f"{name}: its newest water temperature is of {at:%Y-%m-%d}, too old to count today."
         for name, at in newest.items()
         if now - at > age("gauge_estimate")
     )
@@ -400,6 +406,40 @@ def merge_hours(raw: Mapping[str, HourSeries], now: datetime) -> HourSeries:
     return with_effective_gust(merged, _MIXED_NOTE)
 
 
+#: Fields that a level rests on, as the reader calls them: told where one forecast lacks them and another stands in.
+_TOLD = {"wind_mps": "wind", "gust_mps": "gusts", "wind_from_deg": "wind direction", "air_c": "air temperature"}
+#: Fields whose gaps are told in words of their own, or that the official grid never has.
+_APART = frozenset({"thunder_pct", "lightning_level", "thunder_words_pct", "weather_code", "cape_jkg"})
+_SOON = timedelta(hours=24)
+
+
+def _gaps(raw: Mapping[str, HourSeries], merged: HourSeries, now: datetime) -> tuple[Problem, ...]:
+    """What the official grid leaves out of the next 24 hours, where another forecast or its weather words stand in.
+
+    A layer that it has for some of these hours only is told whatever it is, and whether anything stands in or not.
+    """
+    grid, begin = raw.get("nws_grid"), full_hour(now)
+    if grid is None:
+        return ()
+    own, whole = grid.window(begin, begin + _SOON), merged.window(begin, begin + _SOON)
+    told = []
+    for name in FIELDS:
+        missing = np.isnan(own.values(name)) & ~own[name].damaged
+        gap = missing if missing.any() and not missing.all() else missing & np.isfinite(whole.values(name))
+        if name not in _APART and gap.any() and (name in _TOLD or not gap.all()):
+            told.append(f"no {_TOLD.get(name, name.partition('_')[0])} for {int(gap.sum())}")
+    out = []
+    if told:
+        said = f"NWS grid: it has {' and '.join(told)} of the next 24 hours."
+        out.append(Problem("nws_grid", said, "Another forecast stands in, or they are not known.", serious=True))
+    pct, level, words = (own.values(name) for name in ("thunder_pct", "lightning_level", "thunder_words_pct"))
+    silent = np.isnan(pct) & ~(level > 1.0) & (words == 0.0)
+    if silent.any():
+        said = f"NWS grid: it gives no chance of thunder for {int(silent.sum())} of the next 24 hours."
+        out.append(Problem("nws_grid", said, "Its weather words name none: watch the sky yourself.", serious=True))
+    return tuple(out)
+
+
 def _is_old(series: HourSeries, now: datetime) -> bool:
     origins = [origin for value in series.fields.values() for origin in value.origins]
     return not origins or is_stale("forecast", origins[0].issued, now, stale_table())
@@ -428,7 +468,9 @@ def _gathered(
         wind_now=tuple(winds),
         water=tuple(sorted(water, key=lambda reading: (reading.time, reading.id))),
         level=tuple(sorted((one for part in parts for one in part.level), key=lambda one: (one.name, one.time))),
-        problems=problems + tuple(problem for part in parts for problem in part.problems),
+        problems=problems
+        + tuple(problem for part in parts for problem in part.problems)
+        + _gaps(raw, hours, request.now),
         credits=tuple(dict.fromkeys(word for part in parts for word in part.credits)),
         requests=fetcher.requests,
         retrieved_at=request.now,

@@ -35,7 +35,8 @@ def read_duration(value: str) -> timedelta | None:
 def read_interval(value: object, now: datetime | None = None) -> tuple[datetime, datetime] | None:
     """Read start/duration, start/end or duration/end as two UTC instants; ``NOW`` counts when ``now`` is given.
 
-    The end may lie at or before the start: an empty interval, which the caller skips. None when it can't be read.
+    The end may lie at the start: an empty interval, which the caller skips. None when it can't be read, as when the end
+    given lies before the start.
     """
     if not isinstance(value, str) or value.count("/") != 1 or len(value) > 80:
         return None
@@ -43,7 +44,7 @@ def read_interval(value: object, now: datetime | None = None) -> tuple[datetime,
     start, end = _instant(first, now), _instant(last, now)
     try:
         if start is not None and end is not None:
-            return start, end
+            return None if end < start else (start, end)
         length = read_duration(last if start is not None else first)
         if length is None:
             return None
@@ -73,7 +74,8 @@ def spread(pieces: Sequence[Piece], begin: datetime, hours: int, mode: str) -> t
 
     Where pieces overlap, the one that starts later stands for the time they share. An hour that several pieces share
     takes by ``mode``: ``max`` or ``min`` (the harsher value), ``sum`` (totals, by share of time) or ``most`` (the piece
-    with most of the hour). A damaged piece damages each hour it has a share in.
+    with most of the hour; two of the same time that differ damage it). A damaged piece damages each hour that it has a
+    share in.
     """
     by_hour: dict[int, list[tuple[Piece, int]]] = {}
     for piece in sorted(pieces, key=lambda item: item.start):
@@ -124,9 +126,21 @@ def _resolve(own: list[tuple[Piece, int]], mode: str) -> tuple[float, bool]:
     if mode == "sum":
         return sum(value * minutes / 60.0 for value, minutes in known), False
     if mode == "most":
+        if _contradict([piece for piece, _ in own]):
+            return NAN, True
         return max(known, key=lambda pair: pair[1])[0], False
     found = [value for value, _ in known]
     return (max(found) if mode == "max" else min(found)), False
+
+
+def _contradict(pieces: Sequence[Piece]) -> bool:
+    """Tell whether two pieces of the same time hold different values: nobody knows which is true."""
+    said: dict[tuple[datetime, datetime], float] = {}
+    return any(
+        said.setdefault((piece.start, piece.end), piece.value) != piece.value
+        for piece in pieces
+        if piece.value == piece.value
+    )
 
 
 def full_hour(instant: datetime) -> datetime:

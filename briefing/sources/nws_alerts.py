@@ -16,6 +16,8 @@ from briefing.sources.urls import degrees
 
 SOURCE, NAME = "nws_alerts", "National Weather Service warnings"
 _NOT_REAL = frozenset({"Test", "Exercise", "System", "Draft"})
+#: Parameters of a message that tell of the hazard itself.
+_TELLING = ("NWSheadline", "maxWindGust", "windThreat", "thunderstormDamageThreat", "waterspoutDetection")
 _KINDS = frozenset({"Alert", "Update", "Cancel", "Ack", "Error"})
 
 
@@ -120,6 +122,7 @@ def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
     follows = kind in _KINDS and times["sent"] is not None
     rings, odd_shape = _rings(table(feature).get("geometry"))
     references, odd_links = _references(properties.get("references"))
+    more = table(properties.get("parameters"))
     texts = {key: text(properties.get(key)) for key in ("severity", "certainty", "urgency", "headline", "response")}
     alert = Alert(
         id=text(properties.get("id")) or _made_id(properties),
@@ -135,17 +138,26 @@ def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
         expires=times["expires"],
         ends=times["ends"],
         headline=texts["headline"],
-        description=text(properties.get("description")),
-        instruction=text(properties.get("instruction")),
+        description=_told(properties.get("description")),
+        instruction=_told(properties.get("instruction")),
         area=text(properties.get("areaDesc")),
         issued_by=text(properties.get("senderName")),
         references=references,
         rings=rings,
         event_codes=_event_codes(properties.get("eventCode")),
         response=texts["response"],
+        further=" ".join([_told(properties.get("note")), *(_told(more.get(key)) for key in _TELLING)]).strip(),
     )
     damaged = odd_time or endless or not (event and known and follows) or odd_shape or odd_links
     return _Read(alert, damaged)
+
+
+def _told(value: object) -> str:
+    """Words of a property: a text as it is, of a list or table the texts in it."""
+    if isinstance(value, str):
+        return value.strip()
+    parts = list(value.values()) if isinstance(value, dict) else value if isinstance(value, list) else []
+    return " ".join(word for part in parts if (word := _told(part)))
 
 
 def _made_id(properties: Mapping[str, Any]) -> str:

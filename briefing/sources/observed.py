@@ -18,6 +18,8 @@ from briefing.sources.raw_wind import RawWind
 from briefing.sources.tables import ahead, gust_rule, stale_table
 
 HOUR = timedelta(hours=1)
+#: A gust this far below its wind is more than rounding.
+_BELOW_MPS = 0.5
 _CLOSE_MPS = 2.6  # five knots between a field and its raw report: both rounded, minutes apart at most
 
 
@@ -38,13 +40,15 @@ class Observed:
     """One report, any value of it None where not known.
 
     ``refused`` names those that were sent and can't be used. ``raw_counts``: some field could not be used, and the raw
-    text stands in for it; ``differs``: both can be used and differ, the higher wind was taken.
+    text stands in for it. ``differs``: both can be used and differ, the higher wind was taken. ``doubtful_gust``: a
+    gust below its own wind was sent.
     """
 
     reading: WindReading
     refused: frozenset[str] = frozenset()
     raw_counts: bool = False
     differs: bool = False
+    doubtful_gust: bool = False
 
 
 def observed(reading: WindReading, read: Mapping[str, Read], raw: RawWind | None, limits: Plausible) -> Observed:
@@ -56,6 +60,7 @@ def observed(reading: WindReading, read: Mapping[str, Read], raw: RawWind | None
     if raw is not None and not limits.holds("wind_mps", raw.wind_mps):
         raw = None
     wind, gust, direction = (known(read[field]) for field in ("wind_mps", "gust_mps", "wind_from_deg"))
+    doubtful = gust is not None and wind is not None and gust < wind - _BELOW_MPS
     refused = {field for field in ("wind_mps", "gust_mps") if read[field][1]}
     unseen = {"visibility_m"} if read.get("visibility_m", (0.0, False))[1] else set()
     differs, raw_counts = False, raw is not None and bool(refused)
@@ -69,7 +74,7 @@ def observed(reading: WindReading, read: Mapping[str, Read], raw: RawWind | None
         gust = max(gusts, default=None)
     gust = gust_rule().measured(gust, wind)
     filled = replace(reading, wind_mps=wind, gust_mps=gust, wind_from_deg=None if wind == 0.0 else direction)
-    return Observed(filled, frozenset(refused | unseen), raw_counts, differs)
+    return Observed(filled, frozenset(refused | unseen), raw_counts, differs, doubtful)
 
 
 def known(read: Read) -> float | None:
@@ -92,6 +97,8 @@ def of_last_hour(reports: Sequence[Observed], name: str, now: datetime | None) -
             serious.append(f"{name}: its {word} can't be true or read and was refused.")
     if any("gust_mps" in one.refused for one in near):
         serious.append(f"{name}: a gust of its last hour can't be true or read and was refused.")
+    if any(one.doubtful_gust for one in near):
+        serious.append(f"{name}: its gust is below its own wind: in doubt, not believed.")
     said = (
         [f"{name}: its wind differs from its raw report, the higher is used."] if any(o.differs for o in near) else []
     )

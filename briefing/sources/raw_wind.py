@@ -1,4 +1,4 @@
-"""The wind group of an airport report's raw text, and nothing else of it."""
+"""The wind group of an airport report's raw text and the peak wind of its remarks, and nothing else of it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 _WIND_GROUP = re.compile(
     r"(?:^|\s)(?P<from>\d{3}|VRB|///)(?P<speed>\d{2,3})(?:G(?P<gust>\d{2,3}))?(?P<unit>KT|MPS|KMH)(?=\s|$)"
 )
+_PEAK_GROUP = re.compile(r"(?:^|\s)PK WND \d{3}(?P<speed>\d{2,3})/\d{2,4}(?=\s|$)")
 _TO_MPS = {"KT": 1852.0 / 3600.0, "MPS": 1.0, "KMH": 1 / 3.6}
 
 
@@ -21,8 +22,12 @@ class RawWind:
 
 
 def raw_wind(report: str) -> RawWind | None:
-    """Read the first wind group of a raw report; None when there is none. Remarks are not looked at."""
-    match = _WIND_GROUP.search(report.partition(" RMK")[0])
+    """Read the first wind group of a raw report; None when there is none.
+
+    A peak wind among the remarks is the highest since the report before, so it counts as a gust of that hour.
+    """
+    body, _, remarks = report.partition(" RMK")
+    match = _WIND_GROUP.search(body)
     if match is None:
         return None
     factor = _TO_MPS[match["unit"]]
@@ -31,4 +36,7 @@ def raw_wind(report: str) -> RawWind | None:
         return None
     speed = int(match["speed"]) * factor
     gust = int(match["gust"]) * factor if match["gust"] else None
+    peak = _PEAK_GROUP.search(remarks)
+    if peak is not None:  # in the unit of the wind group
+        gust = max(gust or 0.0, int(peak["speed"]) * factor)
     return RawWind(speed, gust, None if speed == 0.0 else direction)

@@ -13,6 +13,8 @@ from briefing.sources.tables import gust_rule
 
 LONGEST = timedelta(days=16)  # no hourly forecast reaches further; a longer one is cut
 PAST = timedelta(days=2)
+#: A gust this far below its wind is more than rounding.
+_BELOW_MPS = 0.5
 GUST_NOTE = "gust raised to the sustained wind, the forecast gave less"
 
 
@@ -73,10 +75,18 @@ def empty_gusts(series: HourSeries, wind_mps: Floats) -> Bools:
 def gust_doubts(name: str, series: HourSeries, since: datetime) -> tuple[str, ...]:
     """Say that a forecast as sent gives no true gust in hours from ``since`` on; empty where it does."""
     ahead = np.arange(series.hours) >= series.index_of(since)
-    hours = int((empty_gusts(series, series.values("wind_mps")) & ahead).sum())
-    if not hours:
-        return ()
-    return (f"{name}: gusts of about 0 beside a wind that blows, in {hours} of its hours; they count as not given.",)
+    gust, wind = series.values("gust_mps"), series.values("wind_mps")
+    empty = empty_gusts(series, wind) & ahead
+    with np.errstate(invalid="ignore"):
+        below = (gust < wind - _BELOW_MPS) & (wind > gust_rule().wind_mps) & ahead & ~empty
+    out = []
+    if empty.any():
+        out.append(
+            f"gusts of about 0 beside a wind that blows, in {empty.sum()} of its hours; they count as not given."
+        )
+    if below.any():
+        out.append(f"gusts below its own wind, in {below.sum()} of its hours: in doubt, the wind stands in for them.")
+    return tuple(f"{name}: {one}" for one in out)
 
 
 def without_empty_gusts(series: HourSeries, wind_mps: Floats) -> HourSeries:

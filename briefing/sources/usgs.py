@@ -290,6 +290,10 @@ def sensor_depth_m(description: str) -> float | None:
     return 0.0 if "surface" in said or re.search(r"\btop\b", said) else None
 
 
+#: Sensors of one gauge that differ by more than this contradict each other.
+_DIFFERING_C = 3.0
+
+
 def needs_sensors(values: Iterable[Value]) -> bool:
     """Tell whether a site has several sensors of water temperature of one kind, so that their depths matter."""
     found: dict[tuple[str, bool], set[str]] = {}
@@ -324,7 +328,7 @@ def readings_of(
         if not found:
             problems.append(f"USGS {site}: no usable {_word(parameter)}.")
         elif parameter == TEMPERATURE:
-            name = _shallowest(found, sensors, site, notes)
+            name = _shallowest(found, sensors, site, notes, problems)
             stands = (sites or {}).get(site_id(site), UNPLACED)
             water += _water(found[name], sensors.get(name, ""), stands, oldest, problems)
         else:
@@ -358,13 +362,23 @@ def usable(values: list[Value], notes: list[str]) -> list[Value]:
     return out
 
 
-def _shallowest(found: Mapping[str, list[Value]], sensors: Mapping[str, str], site: str, notes: list[str]) -> str:
+def _shallowest(
+    found: Mapping[str, list[Value]], sensors: Mapping[str, str], site: str, notes: list[str], problems: list[str]
+) -> str:
+    """The sensor nearest to the surface; where none says how deep it hangs and they differ, the colder one."""
+
     def rank(name: str) -> tuple[float, str]:
         depth = sensor_depth_m(sensors.get(name, ""))
         return (50.0 if depth is None else depth, name)
 
     chosen = min(found, key=rank)
-    if len(found) > 1:
+    newest = {name: max(rows_, key=lambda one: one.time).value for name, rows_ in found.items()}
+    if rank(chosen)[0] == 50.0 and max(newest.values()) - min(newest.values()) > _DIFFERING_C:
+        chosen = min(newest, key=lambda name: (newest[name], name))
+        problems.append(
+            f"USGS {site}: its temperature sensors differ and none says how deep it hangs; the colder counts."
+        )
+    elif len(found) > 1:
         place = sensors.get(chosen, "") or "the first of its list, no depth is given"
         notes.append(f"USGS {site}: several temperature sensors, taken: {place}.")
     return chosen

@@ -45,6 +45,8 @@ def grid_body(issued: datetime, wind_kmh: float = 20.0, **layers: object) -> dic
         "gridX": 1,
         "gridY": 2,
         "windSpeed": {"uom": "wmoUnit:km_h-1", "values": [{"validTime": span, "value": wind_kmh}]},
+        "windDirection": {"uom": "wmoUnit:degree_(angle)", "values": [{"validTime": span, "value": 210}]},
+        "temperature": {"uom": "wmoUnit:degC", "values": [{"validTime": span, "value": 18}]},
         "windGust": {"uom": "wmoUnit:km_h-1", "values": [{"validTime": span, "value": 30.0}]},
         "probabilityOfThunder": {"values": [{"validTime": span, "value": 37}]},
     }
@@ -556,7 +558,7 @@ def test_a_gauge_that_fell_silent_is_told(days: int, told: bool) -> None:
     routes["/usgs/collections/latest-continuous/items"] = answer(composed_usgs(NOW - timedelta(days=days), 0), kind=GEO)
     routes["/usgs/collections/daily/items"] = answer(composed_usgs(NOW - timedelta(days=days), 5), kind=GEO)
     found = run(routes, own_request())
-    assert ("it informs the past, not today's estimate" in said(found)) is told
+    assert ("too old to count today" in said(found)) is told
     assert [one for one in found.water if one.source == "usgs"]
 
 
@@ -566,3 +568,23 @@ def test_values_of_a_gauge_from_the_future_are_skipped_and_told() -> None:
     found = run(routes, own_request())
     assert "2 values are dated ahead of now" in said(found)
     assert all(one.time <= NOW for one in found.water)
+
+
+def _grid_without(name: str, *, hours: int | None = None) -> dict[str, object]:
+    body = grid_body(NOW - timedelta(hours=2))
+    layer = body["properties"].pop(name)
+    if hours is not None:
+        begin = (NOW - timedelta(hours=3)).replace(minute=0)
+        layer["values"][0]["validTime"] = f"{begin.isoformat()}/PT{hours + 3}H"
+        body["properties"][name] = layer
+    return body
+
+
+@pytest.mark.parametrize(("name", "word"), [("windGust", "gusts"), ("temperature", "air temperature")])
+@pytest.mark.parametrize("hours", [None, 6])
+def test_what_another_forecast_fills_is_told_at_the_top(name: str, word: str, hours: int | None) -> None:
+    routes = own_routes() | {"/nws/gridpoints/ZZZ/1,2": answer(_grid_without(name, hours=hours), kind=GEO)}
+    found = run(routes, own_request())
+    (told,) = [one for one in found.problems if one.serious]
+    assert f"no {word} for" in told.missing
+    assert "of the next 24 hours" in told.missing

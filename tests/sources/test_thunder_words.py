@@ -27,6 +27,7 @@ WORDS = thunder_words()
         ("Sunny", 0.0),
         ("Mostly Cloudy then Slight Chance Light Snow", 0.0),
         ("Patchy Fog then Partly Sunny", 0.0),
+        ("Light Snow", 0.0),
         ("Increasing Clouds", 0.0),
     ],
 )

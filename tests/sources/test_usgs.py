@@ -110,7 +110,11 @@ def test_the_shallowest_sensor_is_taken_and_said() -> None:
     (reading,) = found.water
     assert (reading.temperature_c, reading.depth_m) == (22.0, 1.0)
     assert "1 Meter Below" in found.notes[0]
-    assert "no depth is given" in read(*rows).notes[0]
+    untold = read(*rows)
+    assert untold.water[0].temperature_c == 11.5
+    assert "the colder counts" in untold.problems[0]
+    alike = read(row(time_series_id="low", value="21.5"), row(time_series_id="high", value="22.0"))
+    assert "no depth is given" in alike.notes[0]
 
 
 @pytest.mark.parametrize(

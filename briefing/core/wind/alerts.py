@@ -123,19 +123,18 @@ def _replaced(actual: Sequence[Alert], earlier: Sequence[Alert], lake_rings: Seq
     """Messages that an update or a cancel takes away.
 
     It must name them, be of the same event and not have been sent before them, and a cancel must not be for another
-    area: otherwise the one it names stays. Messages of one instant that name each other in a circle all stay.
+    area: otherwise the one it names stays. Messages that name each other in a circle all stay.
     """
     known = list(dict.fromkeys([*actual, *earlier]))
-    named = {alert: _references(alert) if _follows(alert) else set() for alert in known}
+    named = {alert: _references(alert) for alert in known}
     gone = set()
     for chained in actual:
-        if not named[chained] or (_is(chained.message_type, "cancel") and _misses(chained.rings, lake_rings)):
+        if not _follows(chained) or (_is(chained.message_type, "cancel") and _misses(chained.rings, lake_rings)):
             continue
         kind = plain_words(chained.event)
         for other in known:
             same = other.id in named[chained] and other != chained and plain_words(other.event) == kind
-            after = other.sent < chained.sent or (other.sent == chained.sent and not _leads(other, chained, named))
-            if same and after:
+            if same and other.sent <= chained.sent and not _leads(other, chained, named):
                 gone.add(other)
     return gone
 

@@ -20,6 +20,8 @@ K = TypeVar("K")
 SEVERITIES = ("extreme", "severe", "moderate", "minor", "unknown")
 #: A stem of at least so many letters counts inside a word too ("windstorm").
 _INSIDE = 5
+#: A message with fewer words than this says nothing.
+_LEAST_WORDS = 3
 
 
 class Match(StrEnum):
@@ -50,7 +52,8 @@ class EventRule:
     """One row of ``config/alert_events.toml``; levels by craft group (``paddle`` holds kayak, canoe and jon boat).
 
     novice, moving_water and big_lake replace the level where they apply, with_words where the message holds one of
-    ``words``; bass_boat_text replaces the text for a bass boat.
+    ``words`` or ``patterns`` (regular expressions), without_text where it says nothing. bass_boat_text replaces the
+    text for a bass boat.
     """
 
     id: str
@@ -66,13 +69,15 @@ class EventRule:
     big_lake: Level | None = None
     bass_boat_text: str = ""
     words: tuple[str, ...] = ()
+    patterns: tuple[str, ...] = ()
     with_words: Level | None = None
+    without_text: Level | None = None
 
     @classmethod
     def from_mapping(cls, row: Mapping[str, Any]) -> EventRule:
         """Read one ``[[event]]``; an unknown key raises TypeError."""
-        levels = ("paddle", "bass_boat", "novice", "moving_water", "big_lake", "with_words")
-        lists = ("names", "codes", "words")
+        levels = ("paddle", "bass_boat", "novice", "moving_water", "big_lake", "with_words", "without_text")
+        lists = ("names", "codes", "words", "patterns")
         values: dict[str, Any] = {k: Level(v) if k in levels else tuple(v) if k in lists else v for k, v in row.items()}
         return cls(**values)
 
@@ -186,6 +191,9 @@ class EventTable:
         if not rules:
             return self._unlisted(alert, match)
         found = [_of_rule(rule, alert, craft, skill, moving_water=moving_water, big_lake=big_lake) for rule in rules]
+        silent = [rule.without_text for rule in rules if rule.without_text is not None and _says_nothing(alert)]
+        if silent:
+            found.append(Consequence(worst(silent), self.unlisted["unread_text"], warning=True, match=Match.UNREAD))
         lead = max(found, key=lambda one: (one.level.rank, one.thunder, one.warning))
         if match is Match.NAMED:
             return lead
@@ -213,12 +221,17 @@ def _of_rule(
         raised.append(rule.moving_water)
     if big_lake and rule.big_lake is not None:
         raised.append(rule.big_lake)
-    said = f"{alert.event} {alert.headline} {alert.description} {alert.instruction}".casefold()
-    named = any(word in said for word in rule.words)
+    whole = f"{alert.event} {alert.headline} {alert.description} {alert.instruction} {alert.further}"
+    said = f"{whole.casefold()} {' '.join(plain_words(whole))}"
+    named = any(word in said for word in rule.words) or any(re.search(one, said) for one in rule.patterns)
     if named and rule.with_words is not None:
         raised.append(rule.with_words)
     thunder = rule.thunder or (named and any(word in said for word in ("thunder", "lightning", "tstm", "t-storm")))
     return Consequence(worst(raised), text, thunder, rule.warning or named)
+
+
+def _says_nothing(alert: Alert) -> bool:
+    return len(plain_words(f"{alert.description} {alert.instruction} {alert.further}")) < _LEAST_WORDS
 
 
 def plain_words(text: str) -> Tokens:

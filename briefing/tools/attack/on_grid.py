@@ -283,9 +283,10 @@ def thunder_not_given(draw: Draw) -> Attack:
     words = draw.pick(
         [("likely", "rain"), ("chance", "rain_showers"), ("definite", "drizzle"), ("patchy", "fog"), None]
     )
+    # "no weather at all" is a statement of its own: that thunder is given nowhere must then be told, no more
     spans = [one["validTime"] for one in body["windSpeed"]["values"]]
     body["weather"] = {"values": [{"validTime": span, "value": weather_entry(words)} for span in spans]}
-    return draw.done(repr(words), unknown=frozenset({"thunder"}))
+    return draw.done(repr(words), unknown=frozenset({"thunder"} if words else ()))
 
 
 @kind("fault12_column_and_list", "wind_text", "thunder_text", "wind_grid", "thunder_pct", "thunder_level", "gust_grid")

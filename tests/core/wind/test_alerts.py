@@ -233,3 +233,11 @@ def test_updates_alone_never_empty_the_list(links) -> None:
         base = typed_alert(id_, "Lake Wind Advisory", sent, NOW + timedelta(hours=5))
         updates.append(replace(base, message_type="Update", references=refs))
     assert resolve_alerts(feed(*updates), None, LAKE, NOW).active
+
+
+def test_a_circle_of_messages_takes_none_away_whenever_they_were_sent(alert) -> None:
+    over = NOW - timedelta(minutes=1)
+    for kind in ("Update", "Cancel"):
+        first = alert(id="a1", references=("c",))
+        other = alert(id="c", message_type=kind, references=("a1",), sent=first.sent + timedelta(minutes=5), ends=over)
+        assert "a1" in active_ids(resolve_alerts(feed(first, other), None, LAKE, NOW))

@@ -34,7 +34,7 @@ TABLE = knowledge.load_alert_events()
     ],
 )
 def test_consequences(alert, event, craft, skill, level) -> None:
-    meaning = TABLE.consequence(alert(event), craft, skill)
+    meaning = TABLE.consequence(alert(event, description="As the office has issued it."), craft, skill)
     assert meaning.level is level
     assert meaning.match is Match.NAMED
     assert meaning.text
@@ -196,3 +196,20 @@ def test_no_spelling_of_a_name_is_judged_below_the_name(name, before, between, a
 def test_any_text_at_all_is_at_least_a_caution_unless_the_table_names_it(name, severity) -> None:
     meaning = judged(name, severity)
     assert meaning.match is Match.NAMED or meaning.level.rank >= Level.CAUTION.rank
+
+
+@pytest.mark.parametrize("said", ["", "...", "5", "See text"])
+def test_a_statement_without_its_text_is_unknown(alert, said) -> None:
+    meaning = TABLE.consequence(alert("Special Weather Statement", description=said), *KAYAK)
+    assert (meaning.level, meaning.match) == (Level.UNKNOWN, Match.UNREAD)
+
+
+@pytest.mark.parametrize(
+    "said", ["Winds to 40 knots.", "winds in excess of 34 kts", "A strong downdraft is near.", "T-STORMS move in soon."]
+)
+def test_a_statement_that_names_storm_or_wind_in_other_words_is_a_stop(alert, said) -> None:
+    assert TABLE.consequence(alert("Marine Weather Statement", description=said), *KAYAK).level is Level.STOP
+    further = alert("Special Weather Statement", description="Read the text below.", further=said)
+    assert TABLE.consequence(further, *KAYAK).level is Level.STOP
+    mild = alert("Special Weather Statement", description="Dense fog with light winds of 5 mph.")
+    assert TABLE.consequence(mild, *KAYAK).level is Level.CAUTION
