@@ -407,33 +407,42 @@ def merge_hours(raw: Mapping[str, HourSeries], now: datetime) -> HourSeries:
 
 
 #: Fields that a level rests on, as the reader calls them: told where one forecast lacks them and another stands in.
-_TOLD = {"wind_mps": "wind", "gust_mps": "gusts", "wind_from_deg": "wind direction", "air_c": "air temperature"}
+_TOLD = {
+    "wind_mps": "wind",
+    "gust_mps": "gusts",
+    "wind_from_deg": "wind direction",
+    "air_c": "air temperature",
+    "visibility_m": "visibility",
+}
 #: Fields whose gaps are told in words of their own, or that the official grid never has.
 _APART = frozenset({"thunder_pct", "lightning_level", "thunder_words_pct", "weather_code", "cape_jkg"})
 _SOON = timedelta(hours=24)
+_OFFICIAL = {"nws_grid": "NWS grid", "nws_text": "NWS text forecast"}
 
 
 def _gaps(raw: Mapping[str, HourSeries], merged: HourSeries, now: datetime) -> tuple[Problem, ...]:
-    """What the official grid leaves out of the next 24 hours, where another forecast or its weather words stand in.
+    """What the official forecast leaves out of the next 24 hours, where another or its weather words stand in.
 
-    A layer that it has for some of these hours only is told whatever it is, and whether anything stands in or not.
+    The text forecast names neither gusts nor visibility, which is told apart. A layer that it has for some of these
+    hours only is told whatever it is, and whether anything stands in or not.
     """
-    grid, begin = raw.get("nws_grid"), full_hour(now)
-    if grid is None:
+    source, begin = next((name for name in ("nws_grid", "nws_text") if name in raw), ""), full_hour(now)
+    if not source:
         return ()
-    own, whole = grid.window(begin, begin + _SOON), merged.window(begin, begin + _SOON)
+    by_name, name_of = ("gust_mps", "visibility_m") if source == "nws_text" else (), _OFFICIAL[source]
+    own, whole = raw[source].window(begin, begin + _SOON), merged.window(begin, begin + _SOON)
     told = []
     for name in FIELDS:
         missing = np.isnan(own.values(name)) & ~own[name].damaged
         gap = missing if missing.any() and not missing.all() else missing & np.isfinite(whole.values(name))
-        if name not in _APART and gap.any() and (name in _TOLD or not gap.all()):
+        if name not in (*_APART, *by_name) and gap.any() and (name in _TOLD or not gap.all()):
             told.append(f"no {_TOLD.get(name, name.partition('_')[0])} for {int(gap.sum())}")
     out = []
     if told:
-        said = f"NWS grid: it has {' and '.join(told)} of the next 24 hours."
-        out.append(Problem("nws_grid", said, "Another forecast stands in, or they are not known.", serious=True))
+        said = f"{name_of}: it has {' and '.join(told)} of the next 24 hours."
+        out.append(Problem(source, said, "Another forecast stands in, or they are not known.", serious=True))
     pct, level, words = (own.values(name) for name in ("thunder_pct", "lightning_level", "thunder_words_pct"))
-    silent = np.isnan(pct) & ~(level > 1.0) & (words == 0.0)
+    silent = (source == "nws_grid") & np.isnan(pct) & ~(level > 1.0) & (words == 0.0)
     if silent.any():
         said = f"NWS grid: it gives no chance of thunder for {int(silent.sum())} of the next 24 hours."
         out.append(Problem("nws_grid", said, "Its weather words name none: watch the sky yourself.", serious=True))

@@ -163,7 +163,9 @@ def _text(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
     gusts = Problem(
         "nws_text", "NWS text forecast: it names no gusts.", "Gusts are estimated or come from another source."
     )
-    return Forecast({"nws_text": series}, (gusts, *aging("nws_text", "NWS text forecast", issued, now)), parsed.notes)
+    doubts = tuple(Problem("nws_text", one, NO_GUST, serious=True) for one in parsed.doubts)
+    problems = (gusts, *doubts, *aging("nws_text", "NWS text forecast", issued, now))
+    return Forecast({"nws_text": series}, problems, parsed.notes)
 
 
 def too_old(name: str, issued: datetime | None, newest_used: datetime | None, now: datetime) -> str:

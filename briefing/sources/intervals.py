@@ -21,6 +21,8 @@ _DURATION = re.compile(
 )
 _HOUR = timedelta(hours=1)
 _WHOLE = (1 << 60) - 1
+#: Two values of one time agree within this much (C, %, degrees), or this share of the larger.
+_ALIKE, _ALIKE_SHARE = 3.0, 0.1
 
 
 def read_duration(value: str) -> timedelta | None:
@@ -134,13 +136,17 @@ def _resolve(own: list[tuple[Piece, int]], mode: str) -> tuple[float, bool]:
 
 
 def _contradict(pieces: Sequence[Piece]) -> bool:
-    """Tell whether two pieces of the same time hold different values: nobody knows which is true."""
+    """Tell whether two pieces of the same time hold clearly different values: nobody knows which is true.
+
+    Offices do send an hour twice with a number or two between the values, which matters to nobody.
+    """
     said: dict[tuple[datetime, datetime], float] = {}
-    return any(
-        said.setdefault((piece.start, piece.end), piece.value) != piece.value
-        for piece in pieces
-        if piece.value == piece.value
-    )
+    for piece in pieces:
+        if piece.value == piece.value:
+            first = said.setdefault((piece.start, piece.end), piece.value)
+            if abs(first - piece.value) > max(_ALIKE, _ALIKE_SHARE * max(abs(first), abs(piece.value))):
+                return True
+    return False
 
 
 def full_hour(instant: datetime) -> datetime:

@@ -14,7 +14,16 @@ from briefing.core.plausible import Plausible
 from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_number, read_plausible, rows, table
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Piece, full_hour, spread
-from briefing.sources.result import GUST_NOTE, LONGEST, PAST, ParsedHours, extent, field_with, with_effective_gust
+from briefing.sources.result import (
+    GUST_NOTE,
+    LONGEST,
+    PAST,
+    ParsedHours,
+    extent,
+    field_with,
+    gust_doubts,
+    with_effective_gust,
+)
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.thunder_words import thunder_in_words
 from briefing.sources.units_in import conversion, degrees_of_point
@@ -87,7 +96,9 @@ def parse_hourly(body: bytes | str, retrieved_at: datetime, limits: Plausible) -
     for name, pieces in found.items():
         values, marks = spread(pieces, begin, hours, "most" if name in _CALM_FIELDS else "max")
         fields[name] = field_with(values, marks | np.isnan(values) if unread else marks, origin)
-    return ParsedHours(with_effective_gust(HourSeries(begin, hours, fields), GUST_NOTE), issued, (), notes)
+    series = HourSeries(begin, hours, fields)
+    doubts = gust_doubts("NWS text forecast", series, retrieved_at)
+    return ParsedHours(with_effective_gust(series, GUST_NOTE), issued, (), notes, doubts)
 
 
 _CALM_FIELDS = frozenset({"wind_from_deg", "air_c", "dewpoint_c", "humidity_pct"})

@@ -469,3 +469,10 @@ def test_points_without_a_grid(spoil: Callable[[dict[str, object]], object]) -> 
     plain = {"forecastGridData": "https://x/gridpoints/A/1,2", "forecastZone": 5, "county": "https://x/../../etc"}
     assert nws.parse_points(json.dumps({"properties": plain})) is not None
     assert nws.parse_points(json.dumps({"properties": spoil(plain)})) is None
+
+
+@pytest.mark.parametrize(("second", "hurt"), [(19.0, False), (20.5, False), (30.0, True), (-5.0, True)])
+def test_two_values_of_one_time_that_clearly_differ_are_no_value(second: float, hurt: bool) -> None:
+    air = series(temperature=layer((0, "PT1H", 18.0), (0, "PT1H", second), uom="wmoUnit:degC"))["air_c"]
+    assert bool(air.damaged[0]) is hurt
+    assert np.isnan(air.values[0]) == hurt

@@ -85,8 +85,8 @@ def test_every_known_fault_of_a_body_has_its_kinds() -> None:
 def damaged_as_missing(parse: Callable[..., Any]) -> Callable[..., Any]:
     """What could not be read is taken for not sent, and calm: zeros in all fields of the wind."""
 
-    def careless(*arguments: Any) -> Any:
-        read = parse(*arguments)
+    def careless(*arguments: Any, **named: Any) -> Any:
+        read = parse(*arguments, **named)
         if read.series is None:
             return read
         fields = dict(read.series.fields)
@@ -117,8 +117,8 @@ def skips_what_it_cannot_read(parse: Callable[..., AlertFeed]) -> Callable[..., 
 def says_nothing(parse: Callable[..., Any]) -> Callable[..., Any]:
     """A reading that can't be used is passed over in silence, and any other one is light."""
 
-    def careless(*arguments: Any) -> Any:
-        read = parse(*arguments)
+    def careless(*arguments: Any, **named: Any) -> Any:
+        read = parse(*arguments, **named)
         light = tuple(replace(one, wind_mps=1.0, gust_mps=1.0) for one in read.readings)
         return replace(read, readings=light if read.problems else read.readings, problems=())
 
@@ -126,8 +126,8 @@ def says_nothing(parse: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def raises(parse: Callable[..., Any]) -> Callable[..., Any]:
-    def careless(*arguments: Any) -> Any:
-        read = parse(*arguments)
+    def careless(*arguments: Any, **named: Any) -> Any:
+        read = parse(*arguments, **named)
         json.dumps(read.problems)
         return read if not read.problems else {}[read.problems[0]]
 

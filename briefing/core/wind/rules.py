@@ -24,10 +24,14 @@ class ThunderRules:
     cape_stop_rain_pct: float
     cape_high_jkg: float
     cape_high_rain_pct: float
-    storm_code_from: float
-    storm_code_to: float
+    storm_codes: tuple[float, ...]
+    calm_codes: tuple[float, ...]
     wait_min: float
     heard_counts_min: float
+
+    def __post_init__(self) -> None:
+        for name in ("storm_codes", "calm_codes"):
+            object.__setattr__(self, name, tuple(float(code) for code in getattr(self, name)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,25 +104,28 @@ def _with_hint(lead: Factor, columns: dict[str, Column], hour: int, rules: Thund
 
 
 def _storm_code(columns: dict[str, Column], hour: int, rules: ThunderRules) -> bool:
-    return rules.storm_code_from <= float(columns["weather_code"].values[hour]) <= rules.storm_code_to
+    return float(columns["weather_code"].values[hour]) in rules.storm_codes
 
 
 def _fallback(frame: Frame, columns: dict[str, Column], hour: int) -> Factor:
     rules = frame.inputs.rules.thunder
     cape, rain = float(columns["cape_jkg"].values[hour]), float(columns["precip_chance_pct"].values[hour])
-    code, known_code = _storm_code(columns, hour, rules), not np.isnan(columns["weather_code"].values[hour])
+    code, calm_code = _storm_code(columns, hour, rules), columns["weather_code"].values[hour] in rules.calm_codes
     if any(columns[name].trouble[hour] == "malformed" for name, _, _ in _SPARE):
         level, text = Level.UNKNOWN, "Thunder is not known: no forecast of it, and the instability could not be read."
         if cape >= rules.cape_stop_jkg and rain >= rules.cape_stop_rain_pct:
             level, text = Level.STOP, _fallback_text(cape, rain, code)
         return Factor("thunder", level, None, None, "J/kg", "", text, estimated=True)
-    if cape != cape and not known_code:
-        standing = not frame.inputs.thunder_service
+    standing = not frame.inputs.thunder_service
+    if cape != cape and not (code or calm_code):
         text = "Thunder is not known for this hour: look at the sky and leave at the first thunder."
         return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", text, standing=standing)
     # Where a thunder forecast exists but is missing, quiet instability does not stand in for it: storms come at little.
     least = Level.CAUTION if frame.inputs.thunder_service else Level.WITHIN_LIMITS
     level = worst((least, _by_cape(cape, rain, rules), _by_code(code, rain, rules)))
+    if level is Level.WITHIN_LIMITS and not (cape == cape and calm_code):
+        text = "Thunder is not known for this hour: the model's instability or weather code is missing or not known."
+        return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", text, standing=standing)
     number = cape if cape == cape else None
     source = columns["cape_jkg"].source[hour] or columns["weather_code"].source[hour]
     return Factor(

@@ -200,12 +200,13 @@ _READ: dict[tuple[Any, ...], Any] = {}
 def _once(parse: Callable[..., Any]) -> Callable[..., Any]:
     """A pure reader of bodies that reads the same body only once; the newest few hundred are remembered."""
 
-    def read(*arguments: Any) -> Any:
-        key = (parse, *(one if isinstance(one, bytes | datetime | tuple) else id(one) for one in arguments))
+    def read(*arguments: Any, **named: Any) -> Any:
+        whole = (*arguments, *named.values())
+        key = (parse, *named, *(one if isinstance(one, bytes | datetime | tuple) else id(one) for one in whole))
         if key not in _READ:
             while len(_READ) > 200:
                 _READ.pop(next(iter(_READ)))
-            _READ[key] = parse(*arguments), arguments  # the arguments are held, so that their ids stay theirs
+            _READ[key] = parse(*arguments, **named), whole  # the arguments are held, so that their ids stay theirs
         return _READ[key][0]
 
     return read
