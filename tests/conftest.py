@@ -17,12 +17,14 @@ from tests.patience import be_patient
 from tests.stalls import VARIABLE, StallsPlugin
 
 # The same examples on every machine, and no example fails for being slow.
-settings.register_profile(
-    "repeatable",
-    deadline=None,
-    derandomize=True,
-    suppress_health_check=[HealthCheck.too_slow],
-)
+for _name, _examples in (("repeatable", 30), ("whole", 300)):  # a slice of each property, and the whole of it
+    settings.register_profile(
+        _name,
+        max_examples=_examples,
+        deadline=None,
+        derandomize=True,
+        suppress_health_check=[HealthCheck.too_slow],
+    )
 settings.load_profile("repeatable")
 
 
@@ -33,6 +35,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "seeds(few, all): a test by 'seed'; few are run, all with --whole")
     config.addinivalue_line("markers", "long: a file whose tests take long; it is run before the others")
+    if config.getoption("whole"):
+        settings.load_profile("whole")
     told = os.environ.get(VARIABLE, "")
     if told:
         config.pluginmanager.register(StallsPlugin(told))

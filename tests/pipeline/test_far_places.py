@@ -52,7 +52,7 @@ def test_the_season_says_that_it_is_not_known_and_the_rest_is_printed(latitude: 
         assert "season is not known here" in " ".join(text.split())
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(latitude=st.floats(-84.0, 84.0), day=st.dates(date(2026, 1, 1), date(2026, 12, 31)))
 def test_no_place_and_no_day_is_without_a_page(latitude: float, day: date) -> None:
     page = build(moved(latitude, day), TABLES).briefing
