@@ -26,6 +26,8 @@ ALONE = ("today", "wind", "water", "phase", "demo", "advise", "rods", "skill")
 
 def main() -> None:
     """Entry point of the ``briefing`` command."""
+    # a byte that is no text comes in as half a character, which no store and no terminal takes
+    sys.argv = [word.encode("utf-8", "surrogateescape").decode("utf-8", "replace") for word in sys.argv]
     try:
         make_app(sys.argv[1] if len(sys.argv) > 1 else "")()
     except KeyboardInterrupt:

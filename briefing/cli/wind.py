@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from briefing.cli.common import app_context, echo, echo_json, tell_unkept
+from briefing.controls import without_controls
 from briefing.errors import StoreError
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ def wind(
     profile = context.lake(lake)
     run = make_run(context, profile, lake, None, launch, back, False, offline, conditions)
     check, unkept = _check(context, run)
-    text = wind_text(check, profile)
+    text = without_controls(wind_text(check, profile))
     path = None
     try:
         path = _save(context, profile, check, text, save_in)

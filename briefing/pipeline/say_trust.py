@@ -34,7 +34,7 @@ from briefing.vocabulary import Level, SpeciesForm
 #: Sources that say what they refuse, not what is missing in the table for it.
 _PARTLY = frozenset({"wind_now", "ndbc", "open_meteo", "nws_grid"})
 #: Problems of safety inputs told at the top of the page; further ones are counted.
-_MOST_TOLD = 3
+_MOST_TOLD = 6
 _RULES = {"closed_season": "seasons", "lead": "lead", "hooks": "hooks"}
 
 

@@ -224,7 +224,9 @@ def write_text(path: Path, text: str) -> None:
 
 
 def lake_files(lakes_dir: Path) -> list[Path]:
-    """Return the profile files of a folder, by name; an absent folder has none."""
+    """Return the profile files of a folder, by name; an absent folder has none. Raises StoreError for a file there."""
+    if lakes_dir.exists() and not lakes_dir.is_dir():
+        raise StoreError(f"{lakes_dir} is a file, where the folder of your lakes is expected; move it away.")
     return sorted(lakes_dir.glob("*.toml")) if lakes_dir.is_dir() else []
 
 

@@ -15,14 +15,14 @@ import numpy as np
 from briefing.core.alerts import AlertFeed
 from briefing.core.freshness import is_stale
 from briefing.core.gathered import Gathered, Problem, SeenBody, SourceMemory
-from briefing.core.hours import FIELDS, HourSeries
+from briefing.core.hours import FIELDS, Floats, HourSeries
 from briefing.core.readings import LevelReading, WaterReading, WindReading
 from briefing.sources import gather_nws, metar, ndbc, nws, nws_alerts, open_meteo, usgs
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.daily_air import daily_air
 from briefing.sources.http import Fetcher, Reply, ServiceError, Source
-from briefing.sources.intervals import full_hour
-from briefing.sources.result import ParsedHours, with_effective_gust, without_empty_gusts
+from briefing.sources.intervals import Bools, full_hour
+from briefing.sources.result import ParsedHours, empty_gusts, with_effective_gust, without_empty_gusts
 from briefing.sources.tables import age, ahead, stale_table
 
 T = TypeVar("T")
@@ -400,10 +400,23 @@ def merge_hours(raw: Mapping[str, HourSeries], now: datetime) -> HourSeries:
     for series in ordered:
         merged = merged.filled_from(series, others)
     wind = merged.values("wind_mps")
+    refused = np.zeros(merged.hours, bool)
     for series in ordered:  # a zero beside another source's wind must not keep that source's gust out
         gusts = series.window(merged.start, merged.start + timedelta(hours=merged.hours))
-        merged = merged.filled_from(without_empty_gusts(gusts, wind), ("gust_mps",))
+        filling = _not_below(without_empty_gusts(gusts, wind), refused, wind)
+        merged = merged.filled_from(filling, ("gust_mps",))
+        refused |= empty_gusts(gusts, wind)
     return with_effective_gust(merged, _MIXED_NOTE)
+
+
+def _not_below(gusts: HourSeries, hours: Bools, wind_mps: Floats) -> HourSeries:
+    """Leave out, in some hours, gusts below the wind: they can't stand in for one that was refused there."""
+    field_ = gusts["gust_mps"]
+    with np.errstate(invalid="ignore"):
+        low = hours & (field_.values < wind_mps)
+    index = np.where(low, -1, field_.origin_index).astype(np.int16)
+    kept = replace(field_, values=np.where(low, np.nan, field_.values), origin_index=index)
+    return replace(gusts, fields={**gusts.fields, "gust_mps": kept})
 
 
 #: Fields that a level rests on, as the reader calls them: told where one forecast lacks them and another stands in.

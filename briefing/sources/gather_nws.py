@@ -19,7 +19,7 @@ from briefing.sources.result import issued_no_later
 from briefing.sources.tables import age, ahead, held_back, stale_table
 
 NO_WIND = "The forecast of another source is used where there is one; hours without wind count as unknown."
-NO_GUST = "Gusts come from another source, or are estimated from the wind and draw a caution."
+NO_GUST = "Expect gusts well above the wind; where none is known they are estimated and draw a caution."
 _STATIONS = 3
 
 

@@ -88,7 +88,7 @@ def parse_buoy(body: bytes | str, buoy: str, limits: Plausible, now: datetime | 
     problems = [f"Buoy {buoy}: {skipped} rows could not be read and were skipped."] if skipped else []
     problems += [f"Buoy {buoy}: {refused} values can't be true and were refused."] if refused else []
     problems += [f"Buoy {buoy}: {ahead_of} rows are dated ahead of now and were skipped."] if ahead_of else []
-    found = of_last_hour([_report(row, buoy, limits) for row in recent], f"Buoy {buoy}", now)
+    found = of_last_hour([_report(row, buoy, limits) for row in recent], f"Buoy {buoy}", now, gust_expected=True)
     return ParsedBuoy(
         found.readings, _water(recent, buoy), (*problems, *found.problems), found.serious, last=read[0][0]
     )

@@ -57,7 +57,7 @@ def observed(reading: WindReading, read: Mapping[str, Read], raw: RawWind | None
     Of two winds that can be true and differ widely the higher counts; a gust is the higher of both, and none where it
     is about zero beside a wind that blows.
     """
-    if raw is not None and not limits.holds("wind_mps", raw.wind_mps):
+    if raw is not None and raw.wind_mps is not None and not limits.holds("wind_mps", raw.wind_mps):
         raw = None
     wind, gust, direction = (known(read[field]) for field in ("wind_mps", "gust_mps", "wind_from_deg"))
     doubtful = gust is not None and wind is not None and gust < wind - _BELOW_MPS
@@ -65,10 +65,11 @@ def observed(reading: WindReading, read: Mapping[str, Read], raw: RawWind | None
     unseen = {"visibility_m"} if read.get("visibility_m", (0.0, False))[1] else set()
     differs, raw_counts = False, raw is not None and bool(refused)
     if raw is not None:
-        differs = wind is not None and abs(wind - raw.wind_mps) > _CLOSE_MPS
-        if wind is None or (differs and raw.wind_mps > wind):
+        told = raw.wind_mps
+        differs = wind is not None and told is not None and abs(wind - told) > _CLOSE_MPS
+        if told is not None and (wind is None or (differs and told > wind)):
             direction = raw.wind_from_deg if raw.wind_from_deg is not None or wind is None else direction
-            wind = raw.wind_mps
+            wind = told
         gusts = [value for value in (gust, raw.gust_mps) if value is not None and limits.holds("gust_mps", value)]
         refused = {"gust_mps"} if raw.gust_mps is not None and not gusts else set()
         gust = max(gusts, default=None)
@@ -82,8 +83,13 @@ def known(read: Read) -> float | None:
     return None if read[0] != read[0] else read[0]
 
 
-def of_last_hour(reports: Sequence[Observed], name: str, now: datetime | None) -> ParsedWind:
-    """Put the reports of one station together; with ``now`` those that are too old or ahead of it are left out."""
+def of_last_hour(
+    reports: Sequence[Observed], name: str, now: datetime | None, *, gust_expected: bool = False
+) -> ParsedWind:
+    """Put the reports of one station together; with ``now`` those that are too old or ahead of it are left out.
+
+    gust_expected: it reports a gust with every wind, so that its absence is told.
+    """
     fresh = [one for one in reports if now is None or not is_stale("observation", one.reading.time, now, stale_table())]
     if not fresh:
         return ParsedWind((), (_age_said(reports, name, now),) if reports and now is not None else ())
@@ -97,6 +103,8 @@ def of_last_hour(reports: Sequence[Observed], name: str, now: datetime | None) -
             serious.append(f"{name}: its {word} can't be true or read and was refused.")
     if any("gust_mps" in one.refused for one in near):
         serious.append(f"{name}: a gust of its last hour can't be true or read and was refused.")
+    if gust_expected and blew is not None and all(one.reading.gust_mps is None for one in near):
+        serious.append(f"{name}: its gusts are missing.")
     if any(one.doubtful_gust for one in near):
         serious.append(f"{name}: its gust is below its own wind: in doubt, not believed.")
     said = (

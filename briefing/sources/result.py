@@ -15,6 +15,8 @@ LONGEST = timedelta(days=16)  # no hourly forecast reaches further; a longer one
 PAST = timedelta(days=2)
 #: A gust this far below its wind is more than rounding.
 _BELOW_MPS = 0.5
+#: A wind under this share of strong gusts can hardly be true.
+_STILL_SHARE, _STRONG_MPS = 0.1, 8.0
 GUST_NOTE = "gust raised to the sustained wind, the forecast gave less"
 
 
@@ -79,7 +81,10 @@ def gust_doubts(name: str, series: HourSeries, since: datetime) -> tuple[str, ..
     empty = empty_gusts(series, wind) & ahead
     with np.errstate(invalid="ignore"):
         below = (gust < wind - _BELOW_MPS) & (wind > gust_rule().wind_mps) & ahead & ~empty
+        still = (wind < _STILL_SHARE * gust) & (gust >= _STRONG_MPS) & ahead
     out = []
+    if still.any():
+        out.append(f"wind of about 0 beside strong gusts, in {int(still.sum())} of its hours: in doubt.")
     if empty.any():
         out.append(
             f"gusts of about 0 beside a wind that blows, in {empty.sum()} of its hours; they count as not given."

@@ -65,7 +65,8 @@ class Site:
 
 UNPLACED = Site("unplaced_gauge", "where it stands is not known")
 _DAM = re.compile(
-    r"\btail\s?-?(?:water|race)|\b(?:below|bel|blw|bl|downstream|d/s)\b.*\b(?:dam|lock|reservoir|resv?|powerhouse|power\s?plant)\b",
+    r"\btail\s?-?(?:water|race|wtr)|\b(?:below|bel|blw|bl|downstream|d/s|ds|dwnstrm|dnstrm|b/l|outflow)\b"
+    r".*\b(?:dam|lock|reservoir|resv?|powerhouse|power\s?plant)\b",
     re.IGNORECASE,
 )
 

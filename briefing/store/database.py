@@ -85,8 +85,11 @@ def open_store(
             _make_new(path, steps, now, busy_timeout_s)
         engine = make_engine(path, busy_timeout_s)
         found = _version(engine)
-        if not found and inspect(engine).get_table_names():
-            raise StoreError(f"{path} is a database of another program; it is left alone. Move it away.")
+        if not found:
+            raise StoreError(
+                f"{path} holds none of this program's tables: it was emptied, or is a database of another program. "
+                "It is left alone: restore a backup, or move it away to begin anew."
+            )
         if found > steps[-1].number:
             raise NewerSchemaError(
                 f"The store {path} was written by a newer version of this program (schema {found}, known "

@@ -1,6 +1,8 @@
 """A full disk, an empty store, a file where the home should be: the morning comes out, nothing is lost in silence."""
 
 import resource
+import sqlite3
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -135,3 +137,38 @@ def test_only_line_ends_and_tabs_are_left_of_controls(text: str) -> None:
     for cleaned in (without_controls(text), escaped_controls(text)):
         assert all(ch in "\n\t" or ord(ch) >= 0x20 for ch in cleaned)
         assert not any(0x7F <= ord(ch) <= 0x9F for ch in cleaned)
+
+
+def test_a_file_where_the_lakes_should_be_and_an_emptied_store_are_told(program: Program, pond: Path) -> None:
+    for ending in ("-wal", "-shm"):
+        pond.with_name(pond.name + ending).unlink(missing_ok=True)
+    pond.unlink()
+    with sqlite3.connect(pond) as emptied:
+        emptied.execute("create table x (y)")
+        emptied.execute("drop table x")
+    emptied.close()
+    assert program("reading", "list").exit_code == 3
+    lakes = pond.parents[1] / "config" / "lakes"
+    lakes.rename(lakes.with_name("aside"))
+    lakes.write_text("in the way", encoding="utf-8")
+    done = program("lake", "list")
+    assert done.exit_code == 3
+    assert "is a file" in done.stderr
+
+
+def test_no_escape_byte_reaches_the_saved_wind_note(program: Program, pond: Path, tmp_path: Path) -> None:
+    file = next((tmp_path / "home" / "config" / "lakes").glob("*.toml"))
+    told = file.read_text(encoding="utf-8").replace('name = "Quillmere Pond"', 'name = "Quill\\u001B[31mmere"')
+    file.write_text(told, encoding="utf-8")
+    program("wind", "--offline", "--launch", "06:30", "--return", "11:30")
+    (saved,) = (pond.parent / "briefings").glob("*wind*")
+    assert "\x1b" not in saved.read_text(encoding="utf-8")
+
+
+def test_half_a_character_in_an_argument_costs_no_entry(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    from briefing import cli
+
+    monkeypatch.setattr("sys.argv", ["briefing", "--version", "2 fish \udc9b31m jig"])
+    with pytest.raises(SystemExit):
+        cli.main()
+    assert "\udc9b" not in sys.argv[2]

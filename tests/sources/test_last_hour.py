@@ -275,3 +275,15 @@ def test_a_refused_visibility_is_told_unless_a_newer_one_stands_for_it() -> None
     assert refused.serious == ("Station KZZZ: its visibility can't be true or read and was refused.",)
     assert refused.readings[0].visibility_m == 900
     assert station(observation(30, 20, visibility=wild), observation(5, 20, visibility=good)).problems == ()
+
+
+def test_a_peak_wind_counts_with_and_without_a_wind_group() -> None:
+    from briefing.sources.raw_wind import raw_wind
+
+    peak = raw_wind("KZZZ 111200Z AUTO 16008KT 10SM RMK AO2 PK WND 16045/1150")
+    assert peak is not None
+    assert peak.gust_mps == pytest.approx(45 * 1852 / 3600)
+    alone = raw_wind("KZZZ 111200Z AUTO /////KT 10SM RMK AO2 PK WND 16045/1150")
+    assert alone is not None
+    assert (alone.wind_mps, alone.gust_mps) == (None, pytest.approx(45 * 1852 / 3600))
+    assert raw_wind("KZZZ 111200Z 160P99KT 10SM").wind_mps == pytest.approx(99 * 1852 / 3600)

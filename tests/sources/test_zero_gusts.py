@@ -43,8 +43,9 @@ def expected(gust: float, wind: float) -> float:
 
 
 def doubted(gust: float, wind: float) -> bool:
-    """Tell whether a gust that is none, or is clearly below its wind, must be told."""
-    return wind > 3.0 and (gust < 0.25 * wind or gust < wind - 0.5)
+    """Tell whether a gust that is none, or clearly below its wind, or a wind of about none beside it must be told."""
+    below = wind > 3.0 and (gust < 0.25 * wind or gust < wind - 0.5)
+    return below or (gust >= 8.0 and wind < 0.1 * gust)
 
 
 @settings(max_examples=100, deadline=None)
@@ -100,7 +101,8 @@ def test_of_two_sources_mixed(wind: float, gust: float, other: float | None) -> 
     at = merged.index_of(NIGHT)
     want = expected(gust, wind)
     if np.isnan(want) and other is not None:
-        want = expected(other, wind)
+        # what stands in for a refused gust must be one
+        want = np.nan if other < wind else expected(other, wind)
     assert merged.values("gust_mps")[at] == pytest.approx(want, nan_ok=True)
     origin = merged["gust_mps"].origin_at(at)
     assert (origin is None) == np.isnan(want)

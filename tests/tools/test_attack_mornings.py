@@ -150,7 +150,7 @@ def raises(parse: Callable[..., Any]) -> Callable[..., Any]:
 def test_careless_programs_are_noticed(
     module: Any, name: str, careless: Callable[[Any], Any], kinds: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    chosen = [(number, kind_of(one)) for one in kinds for number in range(2)]
+    chosen = [(number, kind_of(one)) for one in kinds for number in range(5)]
     before = {(number, one.id) for number, one in chosen if run_case(number, one).failed}
     _READ.clear()
     monkeypatch.setattr(module, name, careless(getattr(module, name)))

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import isfinite
+from typing import Any
 
 from briefing.core.alerts import Alert, AlertFeed, Ring
 from briefing.core.wind.events import plain_words
@@ -21,6 +22,10 @@ ENDLESS = timedelta(hours=24)
 #: zones are asked for, and none of their polygons is that large.
 FAR_DEG = 2.0
 WIDE_DEG = 20.0
+#: An area smaller than this (about 0.1 km2) is none: no office draws one.
+LEAST_DEG2 = 1e-5
+#: A message sent further ahead of now than clocks differ has a wrong time.
+AHEAD = timedelta(minutes=10)
 _SEVERITY = ("unknown", "minor", "moderate", "severe", "extreme")
 
 
@@ -84,8 +89,8 @@ def resolve_alerts(
     shoreline; empty: nothing can be ruled out. previous is the last result for this lake, or None.
     """
     actual = [alert for alert in feed.alerts if _is(alert.status, "actual")]
-    earlier = [old.alert for old in previous.active] if previous else []
-    gone = _replaced(actual, earlier, lake_rings)
+    sent = [alert for alert in actual if alert.sent <= now + AHEAD]  # one from the future can't be shown to follow any
+    gone = _replaced(sent, [*actual, *_earlier(previous)], lake_rings)
     live = [a for a in actual if a not in gone and not _is(a.message_type, "cancel")]
     here = [a for a in live if not _misses(a.rings, lake_rings)]
     active = _merged([_active(alert, here, now) for alert in here if _counts(alert, now)])
@@ -119,24 +124,41 @@ def _references(alert: Alert) -> set[str]:
     return parts | {part.rsplit("/", 1)[-1] for part in parts}
 
 
-def _replaced(actual: Sequence[Alert], earlier: Sequence[Alert], lake_rings: Sequence[Ring]) -> set[Alert]:
+def _earlier(previous: ResolvedAlerts | None) -> list[Alert]:
+    """Alerts of the last reading, each message that was joined with others by its own id."""
+    return [
+        old.alert if one == old.alert.id else replace(old.alert, id=one, area="")
+        for old in (previous.active if previous else ())
+        for one in old.merged_ids
+    ]
+
+
+def _replaced(chains: Sequence[Alert], others: Sequence[Alert], lake_rings: Sequence[Ring]) -> set[Alert]:
     """Messages that an update or a cancel takes away.
 
-    It must name them, be of the same event and not have been sent before them, and a cancel must not be for another
-    area: otherwise the one it names stays. Messages that name each other in a circle all stay.
+    It must name them, be of the same event and not have been sent before them, and a cancel must be for their whole
+    area and, where it has a polygon, surely over the lake: otherwise the one it names stays. Messages that name each
+    other in a circle all stay.
     """
-    known = list(dict.fromkeys([*actual, *earlier]))
+    known = list(dict.fromkeys(others))
     named = {alert: _references(alert) for alert in known}
     gone = set()
-    for chained in actual:
-        if not _follows(chained) or (_is(chained.message_type, "cancel") and _misses(chained.rings, lake_rings)):
+    for chained in chains:
+        cancel = _is(chained.message_type, "cancel")
+        if not _follows(chained) or (cancel and not _surely_over(chained.rings, lake_rings)):
             continue
         kind = plain_words(chained.event)
         for other in known:
+            if cancel and not _areas(other) <= _areas(chained):
+                continue
             same = other.id in named[chained] and other != chained and plain_words(other.event) == kind
             if same and other.sent <= chained.sent and not _leads(other, chained, named):
                 gone.add(other)
     return gone
+
+
+def _areas(alert: Alert) -> set[tuple[str, ...]]:
+    return {words for part in alert.area.split(";") if (words := plain_words(part))}
 
 
 def _follows(alert: Alert) -> bool:
@@ -206,12 +228,14 @@ def _kept(previous: ResolvedAlerts | None, live: Sequence[Alert], gone: set[Aler
     """
     taken = {(alert.id, alert.event) for alert in gone}
     again = {(alert.id, alert.event, _begin(alert), _end(alert)) for alert in live}
+    listed_now = set(live)
     kept = []
     for old in previous.active if previous else ():
         end = old.end or old.alert.sent + ENDLESS
         names = [(one, old.alert.event) for one in old.merged_ids]
-        listed = any((*name, _begin(old.alert), _end(old.alert)) in again for name in names)
-        if end > now and not listed and not any(name in taken for name in names):
+        joined = [name for name in names if name[0] != old.alert.id]
+        listed = old.alert in listed_now or any((*one, _begin(old.alert), _end(old.alert)) in again for one in joined)
+        if end > now and not listed and not all(name in taken for name in names):
             kept.append(replace(old, end=end, vanished=True, expired_text=_text_over(old.alert, now)))
     return kept
 
@@ -251,24 +275,46 @@ def _misses(rings: Sequence[Ring], lake_rings: Sequence[Ring]) -> bool:
     return True
 
 
+def _surely_over(rings: Sequence[Ring], lake_rings: Sequence[Ring]) -> bool:
+    """Tell whether an area can be shown to be over the lake; true where none is given: it is then told by name."""
+    if not rings or not lake_rings:
+        return True
+    areas = [_sound(ring) for ring in rings]
+    if any(area is None for area in areas):
+        return False
+    return any(area.intersects(lake) for area in areas for lake in _waters(lake_rings) if area is not None)
+
+
 def rings_touch(rings: Sequence[Ring], lake_rings: Sequence[Ring]) -> bool:
     """Tell whether any alert ring shares a point with any lake ring; both (longitude, latitude) in degrees.
 
     Longitudes counted from 0 to 360 are mended. A ring that is broken, crosses itself or encloses nothing counts as
     touching: a polygon that can't be read rules nothing out.
     """
+    lakes = _waters(lake_rings)
+    for ring in rings:
+        area = _sound(ring)
+        if area is None or any(area.intersects(lake) for lake in lakes):
+            return True
+    return False
+
+
+def _waters(lake_rings: Sequence[Ring]) -> list[Any]:
     from shapely import make_valid
     from shapely.geometry import MultiPoint, Polygon
 
-    lakes = [make_valid(Polygon(ring)) if len(ring) > 3 else MultiPoint(ring) for ring in lake_rings]
-    for ring in rings:
-        points = _westward(ring)
-        if len(set(points)) < 3 or not all(isfinite(x) and abs(x) <= 180.0 and abs(y) <= 90.0 for x, y in points):
-            return True
-        area = Polygon(points)
-        if not area.is_valid or area.area <= 0.0 or any(area.intersects(lake) for lake in lakes):
-            return True
-    return False
+    return [make_valid(Polygon(ring)) if len(ring) > 3 else MultiPoint(ring) for ring in lake_rings]
+
+
+def _sound(ring: Ring) -> Any:
+    """The area of a ring; None where its numbers can't be true or it encloses nothing."""
+    from shapely.geometry import Polygon
+
+    points = _westward(ring)
+    if len(set(points)) < 3 or not all(isfinite(x) and abs(x) <= 180.0 and abs(y) <= 90.0 for x, y in points):
+        return None
+    area = Polygon(points)
+    return area if area.is_valid and area.area >= LEAST_DEG2 else None
 
 
 def _westward(ring: Ring) -> list[tuple[float, float]]:

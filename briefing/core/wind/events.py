@@ -22,6 +22,9 @@ SEVERITIES = ("extreme", "severe", "moderate", "minor", "unknown")
 _INSIDE = 5
 #: A message with fewer words than this says nothing.
 _LEAST_WORDS = 3
+_MARKUP = re.compile(
+    r"</?(?:a|b|i|u|p|br|em|hr|li|ul|ol|td|tr|h[1-6]|div|font|span|strong|pre)\b[^<>]*>", re.IGNORECASE
+)
 
 
 class Match(StrEnum):
@@ -140,35 +143,39 @@ class EventTable:
         if name in self.by_name:
             return (self.by_name[name], *coded), Match.NAMED
         named, by_word, whole = self._parts(name)
-        if coded or whole:
-            return (*coded, *named, *by_word), Match.NAMED
+        if whole:
+            return (*coded, *named), Match.NAMED
         guessed_named, guessed_words, _ = self._parts(self._spelt(name))
         more_named, more_words, _ = self._parts(plain_words(alert.headline), own_name=name)
         found = (*named, *by_word, *guessed_named, *guessed_words, *more_named, *more_words)
         if found:
-            return found, Match.WORDS
+            return (*coded, *found), Match.WORDS
+        if coded:
+            return tuple(coded), Match.NAMED
         severe = alert.severity.strip().casefold() in SEVERITIES
         return (), Match.UNJUDGED if name and severe else Match.UNREAD
 
     def _parts(self, tokens: Tokens, own_name: Tokens = ()) -> tuple[list[EventRule], list[EventRule], bool]:
         """Rows by names of the table inside ``tokens``, rows by what words are left, and whether none are.
 
-        What follows a name (or ``own_name``) and only says when it holds, or who issued it, is left out.
+        What follows a name and only says when it holds leaves it whole, unless it holds a name or a word of its own.
+        In a headline (``own_name`` is that of its event) only names count there: it goes on with hours and the office.
         """
-        named, left, at = list[EventRule](), list[str](), 0
+        named, left, later, at = list[EventRule](), list[str](), list[str](), 0
+        timed = False
         while at < len(tokens):
             length = self._name_at(tokens, at, own_name)
             if not length:
-                left.append(tokens[at])
+                (later if timed else left).append(tokens[at])
                 at += 1
                 continue
             rule = self.by_name.get(tokens[at : at + length])
             named += [rule] if rule is not None else []
             at += length
-            if any(tokens[at : at + len(words)] == words for words in self.after):
-                break
-        by_word = [rule for word in self.words if word.stands_in(left) for rule in word.rules]
-        return named, by_word, bool(named) and not left
+            timed = timed or any(tokens[at : at + len(words)] == words for words in self.after)
+        said = left if own_name else [*left, *later]
+        by_word = [rule for word in self.words if word.stands_in(said) for rule in word.rules]
+        return named, by_word, bool(named) and not left and not by_word
 
     def _spelt(self, tokens: Tokens) -> Tokens:
         """Each word as the table spells the one most like it, where one is alike enough."""
@@ -240,7 +247,7 @@ def plain_words(text: str) -> Tokens:
     >>> plain_words("<b>Wind\\u00a0Advisory</b>, in-effect.")
     ('wind', 'advisory', 'in', 'effect')
     """
-    bare = re.sub(r"<[^>]*>", " ", html.unescape(text))
+    bare = _MARKUP.sub(" ", html.unescape(text))
     bare = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", bare)  # names run together
     letters = []
     for mark in unicodedata.normalize("NFKD", bare):

@@ -93,6 +93,7 @@ class ExcludeRules:
     heat_above_mean_c: float
     heat_spreads: float
     heat_margin_c: float
+    heat_beside_c: float
     known_hours: int
 
 

@@ -116,7 +116,9 @@ def _fallback(frame: Frame, columns: dict[str, Column], hour: int) -> Factor:
         if cape >= rules.cape_stop_jkg and rain >= rules.cape_stop_rain_pct:
             level, text = Level.STOP, _fallback_text(cape, rain, code)
         return Factor("thunder", level, None, None, "J/kg", "", text, estimated=True)
-    standing = not frame.inputs.thunder_service
+    # where a model's own hours are used its instability belongs to them: lost, it is no standing unknown
+    model = any(origin.source == "open_meteo" for origin in frame.inputs.hours["wind_mps"].origins)
+    standing = not frame.inputs.thunder_service and not model
     if cape != cape and not (code or calm_code):
         text = "Thunder is not known for this hour: look at the sky and leave at the first thunder."
         return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", text, standing=standing)

@@ -136,7 +136,7 @@ def _heat_excluded(frame: Frame, index: Floats) -> list[Factor | None]:
             pass
         elif warmest is not None and by_season:
             text = f"Heat is left out: at this time of the year the air stays below {_say(warmest, frame)}."
-        elif beside < caution - 2.0 * rules.heat_margin_c:
+        elif beside < caution - rules.heat_beside_c:
             text = f"Heat is left out: the hours beside this one feel like {_say(beside, frame)}."
         out.append(Factor("heat", Level.WITHIN_LIMITS, None, caution, "C", "", text, excluded=True) if text else None)
     return out

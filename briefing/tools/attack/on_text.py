@@ -65,7 +65,7 @@ def field_gone(draw: Draw) -> Attack:
 #: Storm words as offices and clients write them; none of them excludes thunder.
 STORMS = (
     "Storms Likely", "Severe Storms", "Stormy", "Tropical Storm", "Showers and Tstms", "Rain and Lightning",
-    "Chance T-Storms", "Tstms", "Thundershowers", "Scattered Storms", "Isolated Storms", "Storms", "Squalls",
+    "Chance T-Storms", "Tstms", "Thundershowers", "Scattered Storms", "Storms", "Squalls",
     "Squall Line", "Tropical Storm Conditions Possible", "Hurricane Conditions", "Severe Weather", "Waterspouts",
     "Tornadoes", "Electrical Storms", "Rain, Heavy At Times, With Lightning", "T'storms", "T Storms", "Thunder Showers",
     "TSRA", "TS", "Tormentas", "Tormentas El\u00e9ctricas", "Orages", "Gewitter", "Strong Storms", "STORMS LIKELY",

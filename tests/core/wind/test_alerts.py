@@ -241,3 +241,39 @@ def test_a_circle_of_messages_takes_none_away_whenever_they_were_sent(alert) -> 
         first = alert(id="a1", references=("c",))
         other = alert(id="c", message_type=kind, references=("a1",), sent=first.sent + timedelta(minutes=5), ends=over)
         assert "a1" in active_ids(resolve_alerts(feed(first, other), None, LAKE, NOW))
+
+
+def test_a_cancel_takes_away_only_what_it_is_surely_for(alert) -> None:
+    first = alert(id="a1", area="County A; County B")
+    swapped = ((40.0, -90.0), (40.1, -90.0), (40.1, -89.0))
+    for changes in (
+        {"area": "County B"},
+        {"area": first.area, "rings": (swapped,)},
+        {"sent": NOW + timedelta(hours=48)},
+    ):
+        cancel = alert(id="c", message_type="Cancel", references=("a1",), **changes)
+        assert "a1" in active_ids(resolve_alerts(feed(first, cancel), None, LAKE, NOW))
+        before = resolve_alerts(feed(first), None, LAKE, NOW)
+        assert "a1" in active_ids(resolve_alerts(feed(cancel), before, LAKE, NOW))
+
+
+def test_of_joined_messages_a_cancel_of_one_leaves_the_others(alert) -> None:
+    before = resolve_alerts(feed(alert(id="a1", area="X"), alert(id="a2", area="Y")), None, LAKE, NOW)
+    for id_, area in (("a1", "X"), ("a2", "Y")):
+        cancel = alert(id="c", message_type="Cancel", references=(id_,), area=area)
+        assert resolve_alerts(feed(cancel), before, LAKE, NOW).active
+
+
+def test_an_area_of_nearly_nothing_rules_nothing_out(alert) -> None:
+    line = ((-88.123, 40.301), (-87.923, 40.501), (-87.723, 40.701))
+    spot = ((-88.1, 40.3), (-88.1, 40.3000001), (-88.1000001, 40.3))
+    for ring in (line, spot):
+        assert active_ids(resolve_alerts(feed(alert(rings=(ring,))), None, LAKE, NOW)) == ["a1"]
+
+
+def test_an_alert_that_is_listed_again_moved_or_weaker_is_kept_as_it_was(alert) -> None:
+    before = resolve_alerts(feed(alert(description="Gusts of 50 mph.")), None, LAKE, NOW)
+    away = ((-88.0, 40.0), (-87.9, 40.0), (-87.9, 40.1))
+    for changed in (alert(description="Gusts of 50 mph.", rings=(away,)), alert(description="Dry and cool.")):
+        kept = resolve_alerts(feed(changed), before, LAKE, NOW).active
+        assert "Gusts of 50 mph." in [one.alert.description for one in kept]

@@ -213,3 +213,22 @@ def test_a_statement_that_names_storm_or_wind_in_other_words_is_a_stop(alert, sa
     assert TABLE.consequence(further, *KAYAK).level is Level.STOP
     mild = alert("Special Weather Statement", description="Dense fog with light winds of 5 mph.")
     assert TABLE.consequence(mild, *KAYAK).level is Level.CAUTION
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Frost Advisory issued with Lake Wind Advisory",
+        "Freeze Warning until 9 AM then Wind Advisory",
+        "Flood Advisory continues. Tornado Warning",
+        "Red Flag Warning through 8 PM for gusty winds",
+        "<Tornado Warning> Test",
+    ],
+)
+def test_what_follows_a_name_is_read_too(name) -> None:
+    assert judged(name).level is Level.STOP
+
+
+def test_a_code_of_no_matter_does_not_quiet_a_name_that_is_not_read(alert) -> None:
+    told = alert("Wnd Advsry", event_codes=("ADR",), headline="Wind Advisory")
+    assert TABLE.consequence(told, *KAYAK).level is Level.STOP
