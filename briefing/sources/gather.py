@@ -430,7 +430,6 @@ _TOLD = {
 #: Fields whose gaps are told in words of their own, or that the official grid never has.
 _APART = frozenset({"thunder_pct", "lightning_level", "thunder_words_pct", "weather_code", "cape_jkg"})
 _SOON = timedelta(hours=24)
-_OFFICIAL = {"nws_grid": "NWS grid", "nws_text": "NWS text forecast"}
 
 
 def _gaps(raw: Mapping[str, HourSeries], merged: HourSeries, now: datetime) -> tuple[Problem, ...]:
@@ -442,24 +441,29 @@ def _gaps(raw: Mapping[str, HourSeries], merged: HourSeries, now: datetime) -> t
     source, begin = next((name for name in ("nws_grid", "nws_text") if name in raw), ""), full_hour(now)
     if not source:
         return ()
-    by_name, name_of = ("gust_mps", "visibility_m") if source == "nws_text" else (), _OFFICIAL[source]
+    apart = (*_APART, "gust_mps", "visibility_m") if source == "nws_text" else _APART
     own, whole = raw[source].window(begin, begin + _SOON), merged.window(begin, begin + _SOON)
     told = []
     for name in FIELDS:
         missing = np.isnan(own.values(name)) & ~own[name].damaged
         gap = missing if missing.any() and not missing.all() else missing & np.isfinite(whole.values(name))
-        if name not in (*_APART, *by_name) and gap.any() and (name in _TOLD or not gap.all()):
-            told.append(f"no {_TOLD.get(name, name.partition('_')[0])} for {int(gap.sum())}")
+        if name not in apart and gap.any() and (name in _TOLD or not gap.all()):
+            told.append(f"no {_TOLD.get(name, name.partition('_')[0])} for {_of_day(gap)}")
     out = []
     if told:
-        said = f"{name_of}: it has {' and '.join(told)} of the next 24 hours."
-        out.append(Problem(source, said, "Another forecast stands in, or they are not known.", serious=True))
+        said = f"The official forecast has {' and '.join(told)}."
+        out.append(Problem(source, said, "Another forecast stands in, or it is not known.", serious=True))
     pct, level, words = (own.values(name) for name in ("thunder_pct", "lightning_level", "thunder_words_pct"))
-    silent = (source == "nws_grid") & np.isnan(pct) & ~(level > 1.0) & (words == 0.0)
-    if silent.any():
-        said = f"NWS grid: it gives no chance of thunder for {int(silent.sum())} of the next 24 hours."
-        out.append(Problem("nws_grid", said, "Its weather words name none: watch the sky yourself.", serious=True))
+    silent = np.isnan(pct) & ~(level > 1.0) & (words == 0.0)
+    if source == "nws_grid" and silent.any():
+        said = f"How likely thunder is, is not given for {_of_day(silent)}."
+        out.append(Problem("nws_grid", said, "It rests on weather words alone: watch the sky.", serious=True))
     return tuple(out)
+
+
+def _of_day(hours: Bools) -> str:
+    count = int(hours.sum())
+    return "the next 24 hours" if count == hours.size else f"{count} of the next 24 hours"
 
 
 def _is_old(series: HourSeries, now: datetime) -> bool:

@@ -467,7 +467,7 @@ def test_recorded_morning_over_loopback(place: Callable[[Path], Morning], refere
     )
     found = run(dict(morning.routes), request, tmp_path)
     # a recorded grid has no visibility, or no chance of thunder, for some hours, and says so itself
-    assert all("of the next 24 hours" in problem.missing for problem in found.problems)
+    assert all("the next 24 hours" in problem.missing for problem in found.problems)
     here = found.hours.index_of(morning.now)
     assert found.hours["wind_mps"].origin_at(here).source == "nws_grid"
     assert found.wind_now[0].source in ("nws_station", "ndbc")
@@ -589,4 +589,4 @@ def test_what_another_forecast_fills_is_told_at_the_top(name: str, word: str, ho
     found = run(routes, own_request())
     (told,) = [one for one in found.problems if one.serious]
     assert f"no {word} for" in told.missing
-    assert "of the next 24 hours" in told.missing
+    assert "the next 24 hours" in told.missing

@@ -169,7 +169,7 @@ def _refused(form: SpeciesForm, today: date, why: str, learned: PhaseLearned) ->
         pause_chance=None,
         drivers=(),
         best_observation="",
-        refused=why,
+        refused=f"The season is not known here. {why} Lures go by water temperature and date alone.",
     )
     return PhaseResult(shares, None, learned, None)
 

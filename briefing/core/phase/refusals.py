@@ -21,19 +21,7 @@ def refusal(
     climate_min_c: float,
     common: CommonParameters,
 ) -> str:
-    """Return in whole sentences why the season is not known here, or an empty string where it can be estimated."""
-    why = _why_not(site, form, water, normals, climate_min_c, common)
-    return f"The season is not known here. {why} Lures go by water temperature and date alone." if why else ""
-
-
-def _why_not(
-    site: PhaseSite,
-    form: SpeciesForm,
-    water: WaterSeries,
-    normals: AirNormals | None,
-    climate_min_c: float,
-    common: CommonParameters,
-) -> str:
+    """Return in a sentence why the season can't be estimated here, or an empty string where it can."""
     latitude = abs(site.latitude_deg)
     if normals is None:
         return "No climate normals are at hand, so it can't be followed beyond the forecast."

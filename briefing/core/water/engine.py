@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, tzinfo
+from functools import partial
 
 import numpy as np
 
@@ -97,17 +98,52 @@ def run_water(
         Time after its newest reading for which a gauge moves today's estimate.
     """
     silent = silent_gauges(readings, now, gauges_count_for)
-
-    def run(counted: Sequence[WaterReading], kept: WaterState | None) -> WaterResult:
-        return _run(site, air, normals, counted, parameters, now, timezone, today, learned, members, seed, kept, units)
-
-    result = run([one for one in readings if one.witness not in silent], state)
-    if not silent:
-        return result
-    past = run(readings, None)
-    gone = {one.id for one in readings if one.witness in silent}
-    first = (now - gauges_count_for).astimezone(timezone).date()
-    return replace(result, series=_with_past(result.series, past.series, first, gone))
+    if silent:
+        again = partial(
+            run_water,
+            *(site, air, normals),
+            parameters=parameters,
+            now=now,
+            timezone=timezone,
+            today=today,
+            learned=learned,
+            members=members,
+            seed=seed,
+            units=units,
+            gauges_count_for=timedelta.max,
+        )
+        counted = [one for one in readings if one.witness not in silent]
+        result, past = again(readings=counted, state=state), again(readings=readings)
+        gone = {one.id for one in readings if one.witness in silent}
+        first = (now - gauges_count_for).astimezone(timezone).date()
+        return replace(result, series=_with_past(result.series, past.series, first, gone))
+    day = now.astimezone(timezone).date() if today is None else today
+    first = season_start(day, site.latitude_deg)
+    observations, refusals = sort_readings(site, readings, parameters.reading, now=now, timezone=timezone, units=units)
+    lake = make_lake(site, normals, parameters, units)
+    begun = _run_start(first, day, air)
+    checkpoint = day - timedelta(days=STATE_AGE_DAYS)
+    kept = _kept_track(state, first, checkpoint, site, air, normals, parameters, observations)
+    weather_start = begun if kept is None else kept.day
+    last = day + timedelta(days=DAYS_AHEAD)
+    weather = day_weather(air, normals, weather_start, (last - weather_start).days + 2)
+    groups = by_day([item for item in observations if item.day <= day])
+    if kept is None:
+        prior = _prior_of(learned, begun)
+        kept = begin(lake, begun, float(weather.air_c[:SPIN_UP_DAYS].mean()), prior)
+        kept = trimmed(carry_on(kept, lake, weather, weather_start, first, groups), first)
+    middle = trimmed(carry_on(kept, lake, weather, weather_start, checkpoint, groups), first)
+    tomorrow = carry_on(middle, lake, weather, weather_start, day + timedelta(days=1), groups)
+    track = carry_on(tomorrow, lake, weather, weather_start, last + timedelta(days=1), {})
+    series = _series(track, lake, weather, weather_start, day, members, seed, refusals, air, timezone)
+    key = _key(middle.day, first, site, air, normals, parameters, observations)
+    middle.uses = middle.uses[-_KEPT_USES:]
+    return WaterResult(
+        series=series,
+        learned=_learned(tomorrow),
+        state=WaterState(key, middle.day, middle.to_mapping()),
+        skill=_skill(track.uses),
+    )
 
 
 def silent_gauges(
@@ -137,50 +173,6 @@ def _with_past(today: WaterSeries, past: WaterSeries, first: date, gone: set[str
     )
     uses = sorted((*told, *today.uses), key=lambda use: (use.day is not None, use.day or first))
     return replace(today, members_c=members, equilibrium_c=equilibrium, uses=tuple(uses))
-
-
-def _run(
-    site: WaterSite,
-    air: DailyAir,
-    normals: AirNormals,
-    readings: Sequence[WaterReading],
-    parameters: WaterParameters,
-    now: datetime,
-    timezone: tzinfo,
-    today: date | None,
-    learned: LakeLearned | None,
-    members: int,
-    seed: int,
-    state: WaterState | None,
-    units: Units,
-) -> WaterResult:
-    day = now.astimezone(timezone).date() if today is None else today
-    first = season_start(day, site.latitude_deg)
-    observations, refusals = sort_readings(site, readings, parameters.reading, now=now, timezone=timezone, units=units)
-    lake = make_lake(site, normals, parameters, units)
-    begun = _run_start(first, day, air)
-    checkpoint = day - timedelta(days=STATE_AGE_DAYS)
-    kept = _kept_track(state, first, checkpoint, site, air, normals, parameters, observations)
-    weather_start = begun if kept is None else kept.day
-    last = day + timedelta(days=DAYS_AHEAD)
-    weather = day_weather(air, normals, weather_start, (last - weather_start).days + 2)
-    groups = by_day([item for item in observations if item.day <= day])
-    if kept is None:
-        prior = _prior_of(learned, begun)
-        kept = begin(lake, begun, float(weather.air_c[:SPIN_UP_DAYS].mean()), prior)
-        kept = trimmed(carry_on(kept, lake, weather, weather_start, first, groups), first)
-    middle = trimmed(carry_on(kept, lake, weather, weather_start, checkpoint, groups), first)
-    tomorrow = carry_on(middle, lake, weather, weather_start, day + timedelta(days=1), groups)
-    track = carry_on(tomorrow, lake, weather, weather_start, last + timedelta(days=1), {})
-    series = _series(track, lake, weather, weather_start, day, members, seed, refusals, air, timezone)
-    key = _key(middle.day, first, site, air, normals, parameters, observations)
-    middle.uses = middle.uses[-_KEPT_USES:]
-    return WaterResult(
-        series=series,
-        learned=_learned(tomorrow),
-        state=WaterState(key, middle.day, middle.to_mapping()),
-        skill=_skill(track.uses),
-    )
 
 
 def season_start(day: date, latitude_deg: float) -> date:

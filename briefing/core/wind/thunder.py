@@ -5,6 +5,7 @@ No open craft is a shelter, so every caution says so. Alerts are judged on their
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -54,6 +55,8 @@ def _forecast(frame: Frame, columns: dict[str, Column], hour: int) -> Factor:
         return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", f"The thunder forecast {say}.")
     if good:
         lead = max(good, key=lambda factor: factor.level.rank)
+        if all(factor is None for factor in found[:2]):
+            lead = replace(lead, estimated=True)  # words alone give no number
         return _with_hint(lead, columns, hour, rules)
     return _fallback(frame, columns, hour)
 

@@ -36,22 +36,25 @@ _FORMS: tuple[Any, ...] = (
 )  # fmt: skip
 
 
+def written_as(draw: Draw, field: str, value: Any) -> Attack:
+    """Put a value into a field of every rough period."""
+    for period in rough_periods(draw):
+        period[field] = value
+    return draw.done(repr(value))
+
+
 @kind("text_wind_forms", "wind_text")
 def wind_forms(draw: Draw) -> Attack:
     """The wind of the text in other words, ranges and units (A1)."""
     written = draw.pick(_FORMS)
-    for period in rough_periods(draw):
-        period["windSpeed"] = written
-    return draw.done(repr(written))
+    return written_as(draw, "windSpeed", written)
 
 
 @kind("text_wind_spoiled", "wind_text")
 def wind_spoiled(draw: Draw) -> Attack:
     """The wind of the text is no wind."""
     written = draw.pick([*SPOILED, "-5 mph", "999 mph", "0 mph 25 mph", "25 mph 0 mph", "mph", "NaN mph"])
-    for period in rough_periods(draw):
-        period["windSpeed"] = written
-    return draw.done(repr(written))
+    return written_as(draw, "windSpeed", written)
 
 
 @kind("text_field_gone", *BOTH)
@@ -77,9 +80,7 @@ STORMS = (
 def storm_words(draw: Draw) -> Attack:
     """Storm words of the text in other forms."""
     said = draw.pick(STORMS)
-    for period in rough_periods(draw):
-        period["shortForecast"] = said
-    return draw.done(repr(said))
+    return written_as(draw, "shortForecast", said)
 
 
 @kind("text_thunder_forms", "thunder_text")
@@ -91,9 +92,7 @@ def thunder_forms(draw: Draw) -> Attack:
          "Thunder\u00adstorms Likely", "Thunder-storms Likely", "Thunderstorms likely then Sunny",
          "Sunny then Thunderstorms Likely", "No Thunderstorms then Thunderstorms"]
     )  # fmt: skip
-    for period in rough_periods(draw):
-        period["shortForecast"] = said
-    return draw.done(repr(said))
+    return written_as(draw, "shortForecast", said)
 
 
 @kind("fault12_text_no_words", "thunder_text")

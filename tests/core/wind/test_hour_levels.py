@@ -346,6 +346,15 @@ def test_instability_is_labelled_as_an_estimate(morning) -> None:
     assert "estimated from instability" in factor.text
 
 
+def test_weather_words_alone_are_an_estimate(morning) -> None:
+    """What rests on words is not listed as checked, and its column says so."""
+    morning.values |= {"thunder_pct": None, "thunder_words_pct": 0.0}
+    factor = morning.factor("thunder")
+    assert (factor.level, factor.estimated) == (Level.WITHIN_LIMITS, True)
+    morning.values["thunder_pct"] = 5.0
+    assert not morning.factor("thunder").estimated
+
+
 def test_where_no_thunder_service_exists_it_is_a_standing_unknown(morning) -> None:
     morning.values["thunder_pct"] = None
     morning.changes["thunder_service"] = False
