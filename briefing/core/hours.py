@@ -6,7 +6,7 @@ marked ``damaged``, because damaged data must make the day look worse, never bet
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
@@ -111,16 +111,17 @@ class HourSeries:
         """Index of the hour that holds ``instant``; may lie outside 0..hours-1."""
         return int((instant.astimezone(UTC) - self.start).total_seconds() // 3600)
 
-    def window(self, begin: datetime, end: datetime) -> HourSeries:
-        """Cut (or pad with missing hours) to the hours that overlap [begin, end)."""
+    def window(self, begin: datetime, end: datetime, names: Collection[str] | None = None) -> HourSeries:
+        """Cut (or pad with missing hours) to the hours that overlap [begin, end); ``names``: of these fields alone."""
         first = self.index_of(begin)
         count = max(0, -(-int((end.astimezone(UTC) - self.start).total_seconds()) // 3600) - first)
-        cut = {name: _cut(value, first, count) for name, value in self.fields.items()}
+        wanted = self.fields if names is None else {name: self.fields[name] for name in names if name in self.fields}
+        cut = {name: _cut(value, first, count) for name, value in wanted.items()}
         return replace(self, start=self.start + timedelta(hours=first), hours=count, fields=cut)
 
     def filled_from(self, other: HourSeries, names: Sequence[str] | None = None) -> HourSeries:
         """Fill missing, undamaged hours of this series from ``other``; origins come along."""
-        other = other.window(self.start, self.start + timedelta(hours=self.hours))
+        other = other.window(self.start, self.start + timedelta(hours=self.hours), names)
         merged = dict(self.fields)
         for name in names or FIELDS:
             if name in other.fields:
@@ -129,12 +130,15 @@ class HourSeries:
 
 
 def _cut(value: HourField, first: int, count: int) -> HourField:
-    source = np.arange(first, first + count)
-    inside = (source >= 0) & (source < value.values.size)
-    out = missing_field(count)
-    out.values[inside] = value.values[source[inside]]
-    out.origin_index[inside] = value.origin_index[source[inside]]
-    out.damaged[inside] = value.damaged[source[inside]]
+    begin, end = max(first, 0), min(first + count, value.values.size)
+    have = slice(begin, max(begin, end))
+    if (begin, end) == (first, first + count):
+        return HourField(value.values[have], value.origin_index[have], value.origins, value.damaged[have])
+    out, place = missing_field(count), slice(begin - first, max(begin, end) - first)
+    if end > begin:
+        out.values[place] = value.values[have]
+        out.origin_index[place] = value.origin_index[have]
+        out.damaged[place] = value.damaged[have]
     return replace(out, origins=value.origins)
 
 

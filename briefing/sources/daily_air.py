@@ -23,7 +23,7 @@ def day_bounds(day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:
 def mean_of_day(series: HourSeries, day: date, zone: ZoneInfo) -> float:
     """Mean of the air temperature over a local day in C; NaN when over a tenth of its hours is missing."""
     begin, end = day_bounds(day, zone)
-    values = series.window(begin, end).values("air_c")
+    values = series.window(begin, end, ("air_c",)).values("air_c")
     known = np.isfinite(values)
     return float(values[known].mean()) if values.size and known.mean() >= _ENOUGH else float("nan")
 

@@ -110,7 +110,7 @@ def _wind_is_there(series: HourSeries | None, now: datetime) -> bool:
     """Tell whether a grid has wind, sound or damaged, for each of the next 24 hours."""
     if series is None:
         return False
-    wind = series.window(now, now + timedelta(hours=24))["wind_mps"]
+    wind = series.window(now, now + timedelta(hours=24), ("wind_mps",))["wind_mps"]
     return bool((np.isfinite(wind.values) | wind.damaged).all())
 
 

@@ -96,7 +96,7 @@ def _outside(values: Floats, lowest: float, highest: float) -> Bools:
 
 
 def _aligned(accepted: HourSeries, series: HourSeries, name: str, lowest: float, highest: float) -> Floats:
-    earlier = accepted.window(series.start, series.start + timedelta(hours=series.hours))[name]
+    earlier = accepted.window(series.start, series.start + timedelta(hours=series.hours), (name,))[name]
     return np.where(earlier.damaged | _outside(earlier.values, lowest, highest), np.nan, earlier.values)
 
 

@@ -296,7 +296,7 @@ def _speeds(
     """Speed made good on a leg by hour, NaN where the wind is not known; the wind is the judged one."""
     wind = np.array([_number(hour, "sustained_wind") for hour in levels])
     waves = np.array([_number(hour, "waves") for hour in levels])
-    cut = series.window(levels[0].hour, levels[-1].hour + HOUR) if levels else series
+    cut = series.window(levels[0].hour, levels[-1].hour + HOUR, ("wind_from_deg",)) if levels else series
     way = cut.values("wind_from_deg")[: len(levels)]
     head = head_wind_mps(wind, way, leg.bearing_deg)
     height = waves if travel.craft in PADDLED else np.nan_to_num(waves, nan=travel.limits.waves_stop_m)
