@@ -6,16 +6,21 @@ VENV := .venv
 BIN := $(VENV)/bin
 OUT ?= out
 # One worker for each core there is; PYTEST_ARGS comes last and may say otherwise, as PYTEST_ARGS="-n 0". One thread a
-# process: threads of the numerical libraries would only take turns with the workers.
-PYTEST := OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest \
+# process: threads of the numerical libraries would only take turns with the workers. Compiled files are written, since
+# many tests start the program anew.
+PYTEST := PYTHONDONTWRITEBYTECODE= OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest \
 	-n auto --dist loadfile --no-loadscope-reorder --durations=15
 
-.PHONY: run test checks setup setup-dev wheel-check goldens benchmarks full-checks clean
+.PHONY: run test tests checks setup setup-dev wheel-check goldens benchmarks full-checks clean
 
 run: setup
 	@$(BIN)/briefing demo --save $(OUT)
 
-test: setup-dev checks
+# The checks run beside the tests; each speaks in one piece.
+test: setup-dev
+	@$(MAKE) --no-print-directory -j2 --output-sync=target checks tests
+
+tests: setup-dev
 	$(PYTEST) $(PYTEST_ARGS)
 
 checks: setup-dev

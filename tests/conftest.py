@@ -3,8 +3,10 @@
 Each worker of a parallel run has folders of its own (``tmp_path``); every server takes a port that the system gives.
 """
 
+import hashlib
 import os
-from collections.abc import Iterator
+import pickle
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +15,7 @@ import typer.testing
 from hypothesis import HealthCheck, settings
 from typer.main import get_command
 
+from briefing.pipeline import fish
 from tests.patience import be_patient
 from tests.stalls import VARIABLE, StallsPlugin
 
@@ -66,6 +69,33 @@ def _commands_made_once() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(typer.testing, "_get_command", command_of)
+        yield
+
+
+_KNOWN: dict[bytes, bytes] = {}
+
+
+@pytest.fixture(scope="module")
+def remembered() -> Iterator[None]:
+    """The water and season engines, for files whose tests are about something else: the same inputs are run once.
+
+    Both are pure; inputs and results are kept as bytes, so that no test sees another's objects.
+    """
+
+    def once(name: str, run: Callable[..., Any]) -> Callable[..., Any]:
+        def known(*arguments: Any, **named: Any) -> Any:
+            key = hashlib.sha256(pickle.dumps((name, arguments, sorted(named.items())))).digest()
+            if key not in _KNOWN:
+                while len(_KNOWN) >= 60:  # a season takes some megabytes
+                    _KNOWN.pop(next(iter(_KNOWN)))
+                _KNOWN[key] = pickle.dumps(run(*arguments, **named))
+            return pickle.loads(_KNOWN[key])
+
+        return known
+
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("run_water", "run_phase"):
+            patch.setattr(fish, name, once(name, getattr(fish, name)))
         yield
 
 

@@ -12,6 +12,7 @@ import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
@@ -254,6 +255,12 @@ OPEN_METEO_UNITS = {
 
 def composed_open_meteo(place: tuple[float, float], now: datetime, days: tuple[int, int] = (7, 8)) -> dict[str, Any]:
     """Past days and forecast: a plain daily course, gusts 1.5 times the wind."""
+    body: dict[str, Any] = json.loads(_composed(place, now, days))
+    return body
+
+
+@cache
+def _composed(place: tuple[float, float], now: datetime, days: tuple[int, int]) -> str:
     midnight = now.astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
     begin = midnight - timedelta(days=days[0])
     hours = 24 * sum(days)
@@ -272,7 +279,7 @@ def composed_open_meteo(place: tuple[float, float], now: datetime, days: tuple[i
         "shortwave_radiation": [round(max(0.0, 700 * value), 1) for value in course],
         **{name: [value] * hours for name, value in constant.items()},
     }
-    return {
+    body = {
         "latitude": round(place[0] + 0.01, 4),
         "longitude": round(place[1] + 0.01, 4),
         "generationtime_ms": 0.5,
@@ -283,6 +290,7 @@ def composed_open_meteo(place: tuple[float, float], now: datetime, days: tuple[i
         "hourly_units": OPEN_METEO_UNITS,
         "hourly": columns,
     }
+    return json.dumps(body)
 
 
 def composed_archive(place: tuple[float, float], query: Mapping[str, str]) -> dict[str, Any]:

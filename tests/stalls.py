@@ -144,7 +144,7 @@ class StallsPlugin:
         self._stalls: Stalls | None = None
         self._said: list[str] = []
 
-    def pytest_sessionstart(self, session: pytest.Session) -> None:
+    def pytest_collection_finish(self, session: pytest.Session) -> None:
         config = session.config
         if not getattr(config.option, "numprocesses", None):  # a worker, or there are none
             worker = getattr(config, "workerinput", {}).get("workerid", "")

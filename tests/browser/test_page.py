@@ -7,6 +7,8 @@ import pytest
 from briefing.pipeline.demo import make_demo
 from tests.browser.chromium import measure
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 OVERFLOW = """
 result.scroll = document.documentElement.scrollWidth;
 result.inner = window.innerWidth;

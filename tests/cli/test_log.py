@@ -226,7 +226,9 @@ def test_a_kill_keeps_or_drops_whole_entries(tmp_path: Path, after: int) -> None
     assert all(len(entry.mark.fish) == 7 and entry.mark.note == "x" * 3000 for entry in entries)
 
 
-def test_a_command_killed_at_any_moment_keeps_or_drops_its_entry(home: Path, pond: Path, store_file: Path) -> None:
+def test_a_command_killed_at_any_moment_keeps_or_drops_its_entry(
+    home: Path, pond: Path, store_file: Path, whole: bool
+) -> None:
     """Killed after ever larger parts of the time it takes here, whatever it reached: entries are whole, the file opens.
 
     What it reached depends on the machine; what is asserted does not.
@@ -237,7 +239,7 @@ def test_a_command_killed_at_any_moment_keeps_or_drops_its_entry(home: Path, pon
     subprocess.run(words, env=environment, check=True, capture_output=True)
     usual_s = time.monotonic() - began
     told = 1
-    for part in (0.3, 0.6, 0.8, 0.9, 1.0):
+    for part in (0.6, 0.8, 0.9, 1.0) if whole else (0.8, 0.95):
         with subprocess.Popen(words, env=environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as command:
             try:
                 said, _ = command.communicate(timeout=part * usual_s)
@@ -247,7 +249,7 @@ def test_a_command_killed_at_any_moment_keeps_or_drops_its_entry(home: Path, pon
         told += b"Stored for" in said
     with open_store(store_file, NOW) as store:
         entries = LogBook(store).entries("quillmere-pond")
-    assert told <= len(entries) <= 6
+    assert told <= len(entries) <= 5
     assert all(len(entry.mark.fish) == 2 and entry.mark.presentation == "bladed_swim_jig" for entry in entries)
 
 

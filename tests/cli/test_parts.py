@@ -10,6 +10,8 @@ from typer.testing import CliRunner, Result
 
 from briefing.cli import make_app
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 Run = Callable[..., Result]
 
 CONDITIONS = """

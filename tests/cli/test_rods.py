@@ -14,6 +14,8 @@ from briefing.cli import lake, rods
 from briefing.cli.common import AppContext, new_app
 from briefing.profile.files import load_profile
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 Run = Callable[..., Result]
 
 CONDITIONS = """

@@ -14,6 +14,8 @@ from typer.testing import CliRunner, Result
 from briefing.cli import make_app
 from briefing.controls import escaped_controls, without_controls
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 Program = Callable[..., Result]
 
 

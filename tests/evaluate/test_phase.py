@@ -76,7 +76,7 @@ def test_bad_cells_are_named(tmp_path, bad, words):
 
 
 def test_headline_bars_on_the_measured_table(reference_data, whole):
-    result = phase.run(reference_data / "data", particles=1000 if whole else 250)
+    result = phase.run(reference_data / "data", particles=1000 if whole else 150)
     (headline,) = [part for part in result["summary"] if part["set"] == "headline outside Florida"]
     mine = headline["estimator"]
     assert mine["mean_distance_days"] <= 8.0

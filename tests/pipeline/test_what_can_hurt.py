@@ -15,7 +15,7 @@ from briefing.profile.model import Clothing
 from briefing.vocabulary import Zone
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = pytest.mark.long
+pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
 
 COLD, LOWLAND = "highland_winter_cold_water", "lowland_autumn_after_the_front"
 SOUTH, NORTH = "south_early_spring_front_coming", "north_summer_calm"

@@ -20,6 +20,8 @@ from briefing.sections.briefing import Briefing
 from briefing.sections.quantity import Quantity, SectionModel
 from tests.scenarios import SCENARIOS, inputs_of
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 
 class _Words(HTMLParser):
     def __init__(self) -> None:

@@ -17,6 +17,8 @@ from briefing.tools.compose import Weather, compose
 from briefing.tools.loopback_services import LoopbackServices
 from tests.service.conftest import Desk
 
+pytestmark = pytest.mark.usefixtures("remembered")
+
 MORE = '\n[stations]\nusgs_sites = ["{site}"]\n'
 
 

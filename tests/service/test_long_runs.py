@@ -13,7 +13,7 @@ pytestmark = pytest.mark.long
 
 
 def test_days_with_every_fault_leave_no_morning_unaccounted(tmp_path: Path, whole: bool) -> None:
-    days = 30 if whole else 3
+    days = 30 if whole else 2
     year = simulate(days, seed=7, root=tmp_path)
     assert year.faults == []
     for found in year.by_lake.values():

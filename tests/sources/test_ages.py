@@ -96,7 +96,7 @@ def test_only_what_lies_ahead_is_forgotten(lead: timedelta, name: str) -> None:
     assert age("ahead") == SLACK
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(lead=st.timedeltas(timedelta(hours=-11), timedelta(days=30)))
 def test_no_lead_poisons_the_next_morning(lead: timedelta) -> None:
     first = run(own_routes() | {GRID: answer(grid_body(NOW + lead), kind=GEO)}, own_request())
@@ -164,7 +164,7 @@ def test_headers_that_cannot_be_read_date_nothing(header: str) -> None:
     assert with_model(model(), Last_Modified=http_date(NOW + timedelta(hours=5))).problems == ()
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(hours=st.floats(0.0, 200.0), way=st.sampled_from(["age", "modified"]))
 def test_no_copy_counts_as_younger_than_its_headers_say(hours: float, way: str) -> None:
     made = (NOW - timedelta(hours=hours)).replace(microsecond=0)
@@ -216,8 +216,8 @@ def test_two_copies_in_turns_are_both_known_again(tmp_path: Path) -> None:
 
 
 def test_bytes_of_another_time_are_new(tmp_path: Path) -> None:
-    bodies = [{**model(), "generationtime_ms": number} for number in range(30)]
-    found = mornings(bodies, [0.1 * number for number in range(30)], tmp_path)
+    bodies = [{**model(), "generationtime_ms": number} for number in range(26)]
+    found = mornings(bodies, [0.1 * number for number in range(26)], tmp_path)
     assert all(model_issued(one) == one.retrieved_at - timedelta(hours=6) for one in found)
     assert len(found[-1].memory.seen) == 24
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 import tomli
 
@@ -88,9 +89,10 @@ def value(knowledge, presentation, conditions, spot):
 
 
 @pytest.mark.parametrize("what", SITUATIONS)
-def test_more_wind_never_raises_a_wacky_rig(knowledge, what):
+def test_more_wind_never_raises_a_wacky_rig(knowledge, what, whole):
     conditions, spot = situation(*what)
-    values = [value(knowledge, "wacky_rig", replace(conditions, wind_mps=wind / 2), spot) for wind in range(21)]
+    winds = np.arange(0.0, 10.1, 0.5 if whole else 1.0)
+    values = [value(knowledge, "wacky_rig", replace(conditions, wind_mps=float(wind)), spot) for wind in winds]
     assert all(later <= earlier + 1e-12 for earlier, later in pairwise(values))
 
 
@@ -115,11 +117,12 @@ def test_denser_grass_never_raises_a_treble_lure(knowledge, what, top):
 
 
 @pytest.mark.parametrize("what", SITUATIONS)
-def test_cooling_below_17_c_never_raises_a_buzzbait(knowledge, what):
+def test_cooling_below_17_c_never_raises_a_buzzbait(knowledge, what, whole):
     conditions, spot = situation(*what)
     for trend in (None, -2.0, 0.0, 2.0):
         warm = replace(conditions, trend_3d_c=trend)
-        values = [value(knowledge, "buzzbait", replace(warm, water_temp_c=t / 4), spot) for t in range(68, 16, -1)]
+        cooling = np.arange(17.0, 4.1, -0.25 if whole else -0.75)
+        values = [value(knowledge, "buzzbait", replace(warm, water_temp_c=float(t)), spot) for t in cooling]
         assert all(later <= earlier + 1e-12 for earlier, later in pairwise(values))
 
 

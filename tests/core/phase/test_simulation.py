@@ -22,12 +22,12 @@ pytestmark = pytest.mark.long
 
 def test_intervals_cover_and_widen_outside_the_prior(whole):
     seasons = 60 if whole else 24
-    inside = scores(simulate(seasons, 200, 12))["all"]
-    outside = scores(simulate(seasons, 200, 12, outside=True))["all"]
+    inside = scores(simulate(seasons, 150, 12))["all"]
+    outside = scores(simulate(seasons, 150, 12, outside=True))["all"]
     # Few seasons of three events each: the binomial band of 80 % is wide, the whole run is judged at 78-82 %.
     assert 0.70 <= inside["cover80"] <= 0.90
     assert outside["cover80"] >= 0.60
-    unsigned = scores(simulate(seasons // 2, 200, 0))["all"]
+    unsigned = scores(simulate(seasons // 2, 150, 0))["all"]
     assert inside["width_days"] < 0.85 * unsigned["width_days"]
     assert inside["mean_abs_days"] < unsigned["mean_abs_days"]
 
@@ -40,7 +40,7 @@ def world():
 
 def test_one_clear_report_of_beds_moves_the_median_by_three_to_six_days(world):
     world, parameters = world
-    moves = one_report(world, parameters, 12, 1000)
+    moves = one_report(world, parameters, 8, 1000)
     assert len(moves) >= 4
     assert 3.0 <= float(np.median(moves)) <= 6.0
 
