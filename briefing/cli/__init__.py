@@ -11,7 +11,8 @@ from typing import Annotated
 import typer
 
 from briefing import __version__
-from briefing.cli.common import EXIT_CODES, AppContext, BriefingGroup
+from briefing.app.assembly import App
+from briefing.cli.common import EXIT_CODES, BriefingGroup
 
 HELP = """A morning briefing for a home lake: wind against your limits, water, season, where to start and what to rig.
 
@@ -111,5 +112,5 @@ def _options(
     _shown: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Show version.")] = False,
 ) -> None:
     """Set up what all commands share."""
-    if not isinstance(ctx.obj, AppContext) or now:
-        ctx.obj = AppContext.from_environment(os.environ, now)
+    if not isinstance(ctx.obj, App) or now:
+        ctx.obj = App.from_environment(os.environ, now)

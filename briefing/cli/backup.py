@@ -18,15 +18,9 @@ def backup(
 
     briefing backup lake-backup.tar.gz
     """
-    from briefing.service.backup import make_backup
-    from briefing.service.settings import load_service_settings
-    from briefing.store.database import refuse_lost
+    from briefing.app.backup import back_up
 
-    context = app_context(ctx)
-    refuse_lost(context.home.store_file, context.now())
-    named = load_service_settings(context.home).mail.password_file
-    secret = frozenset({Path(named).expanduser().resolve()}) if named else frozenset()
-    count = make_backup(context.home, to, context.now(), secret)
+    count = back_up(app_context(ctx), to)
     echo(f"Backed up {count} files to {to}. Passwords are not in it.")
 
 
@@ -39,8 +33,8 @@ def restore(
 
     briefing restore lake-backup.tar.gz
     """
-    from briefing.service.backup import restore_backup
+    from briefing.app.backup import restore_backup
 
-    context = app_context(ctx)
-    count = restore_backup(context.home, source, context.now(), replace=replace)
+    app = app_context(ctx)
+    count = restore_backup(app.home, source, app.now(), replace=replace)
     echo(f"Restored {count} files from {source}.")

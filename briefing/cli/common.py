@@ -1,7 +1,7 @@
-"""What every command shares: where files live, what time it is, and how an error reaches the user.
+"""What every command shares: the assembly it works with, and how an error reaches the user.
 
-The clock and the environment are read here and nowhere else. ``BRIEFING_NOW`` (or ``--now``) sets the clock for
-replays and tests; ``BRIEFING_HOME`` moves all files below one folder.
+The environment is read here and nowhere else. ``BRIEFING_NOW`` (or ``--now``) sets the clock for replays and tests;
+``BRIEFING_HOME`` moves all files below one folder.
 """
 
 from __future__ import annotations
@@ -10,24 +10,19 @@ import errno
 import json
 import os
 import sys
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import UTC, datetime
-from pathlib import Path
+from collections.abc import Callable, Sequence
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
 import typer
 from typer.core import TyperGroup
 
-from briefing.cli.when import parse_instant
+from briefing.app.assembly import App
 from briefing.controls import escaped_controls, without_controls
 from briefing.errors import BriefingError, InputError, StoreError, UnitError
-from briefing.profile.paths import Home
 
 if TYPE_CHECKING:
-    from briefing.profile.model import LakeProfile
-    from briefing.profile.settings import Settings
-    from briefing.store import Store
+    pass
 
 EXIT_CODES = (
     "Exit codes: 0 done; 1 something else went wrong; 2 what you typed or wrote in a file can't be taken; "
@@ -35,72 +30,11 @@ EXIT_CODES = (
 )
 
 
-@dataclass(frozen=True)
-class AppContext:
-    """Handed to every command as ``ctx.obj``."""
-
-    home: Home
-    environment: Mapping[str, str]
-    clock: Callable[[], datetime] = field(default=lambda: datetime.now(UTC))
-
-    @classmethod
-    def from_environment(cls, environment: Mapping[str, str], now: str | None = None) -> AppContext:
-        """Resolve folders and clock; ``now`` (from ``--now``) goes before BRIEFING_NOW.
-
-        Raises InputError, and StoreError when a file stands where the folders should be.
-        """
-        home = Home.from_environment(environment)
-        home.check()
-        fixed = now or environment.get("BRIEFING_NOW", "").strip()
-        if not fixed:
-            return cls(home, environment)
-        instant = parse_instant(fixed)
-        return cls(home, environment, lambda: instant)
-
-    def now(self) -> datetime:
-        """The aware UTC instant that counts as now."""
-        return self.clock()
-
-    def settings(self) -> Settings:
-        """The settings shared by all lakes."""
-        from briefing.profile.settings import load_settings
-
-        return load_settings(self.home)
-
-    def lakes_dir(self) -> Path:
-        """Folder of the lake files."""
-        return self.settings().lakes_dir(self.home)
-
-    def lake_path(self, word: str | None) -> Path:
-        """File of a lake by id or name; without a word the only one there is."""
-        from briefing.profile.files import find_lake
-
-        return find_lake(self.lakes_dir(), word)
-
-    def lake(self, word: str | None) -> LakeProfile:
-        """Checked profile of a lake by id or name; without a word the only one there is."""
-        from briefing.profile.files import load_profile
-
-        return load_profile(self.lake_path(word))
-
-    def store(self) -> Store:
-        """The open store; made on first use. Close it, or use it in a ``with`` block."""
-        from briefing.store import open_store
-
-        return open_store(self.home.store_file, self.now())
-
-    def store_anyway(self) -> Store:
-        """The open store, or what can be read of it where it can't be written: for what must come out all the same."""
-        from briefing.store import open_anyway
-
-        return open_anyway(self.home.store_file, self.now())
-
-
-def app_context(ctx: typer.Context) -> AppContext:
-    """Return the context of a command; made from the process's environment when no one has yet."""
+def app_context(ctx: typer.Context) -> App:
+    """Return the assembly of a command; made from the process's environment when no one has yet."""
     root = ctx.find_root()
-    if not isinstance(root.obj, AppContext):
-        root.obj = AppContext.from_environment(os.environ)
+    if not isinstance(root.obj, App):
+        root.obj = App.from_environment(os.environ)
     return root.obj
 
 
@@ -132,6 +66,12 @@ def fail(message: str, code: int) -> NoReturn:
 def echo(text: str = "", *, err: bool = False, nl: bool = True) -> None:
     """Print a text without control characters: names and notes may bring some along."""
     typer.echo(without_controls(text), err=err, nl=nl)
+
+
+def tell(notes: Sequence[str]) -> None:
+    """Print remarks beside the result, on standard error."""
+    for note in notes:
+        echo(note, err=True)
 
 
 def tell_unkept(sentences: Sequence[str]) -> None:
@@ -168,10 +108,8 @@ def _plain(value: object) -> object:
 
 def complete_lake(incomplete: str) -> list[str]:
     """Offer the short names of the lakes to the shell's completion; none where the settings can't be read."""
-    from briefing.profile.files import lake_files
-
     try:
-        files = lake_files(AppContext.from_environment(os.environ).lakes_dir())
+        files = App.from_environment(os.environ).lake_files()
     except BriefingError:
         return []
     return [path.stem for path in files if path.stem.startswith(incomplete)]

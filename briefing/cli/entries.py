@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from briefing import units
-from briefing.cli.when import parse_end
+from briefing.app.when import parse_end
 from briefing.errors import InputError, StoreError
 from briefing.units import Units
 from briefing.vocabulary import WaterColour

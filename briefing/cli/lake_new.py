@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from briefing.cli.common import AppContext, ask, echo, echo_json
+from briefing.app.assembly import App
+from briefing.cli.common import ask, echo, echo_json
 from briefing.cli.lake_words import file_key, limits_lines
 from briefing.errors import InputError, StoreError
 from briefing.vocabulary import Craft
@@ -28,7 +29,7 @@ def read_name(text: str) -> str:
     return text.strip()
 
 
-def copied_from(context: AppContext, like: str) -> dict[str, Any]:
+def copied_from(context: App, like: str) -> dict[str, Any]:
     """Take craft, limits and tackle from another lake's file, as they are written there."""
     import tomli
 
@@ -40,7 +41,7 @@ def copied_from(context: AppContext, like: str) -> dict[str, Any]:
     return {key: data[key] for key in COPIED if key in data}
 
 
-def ask_questions(context: AppContext, data: dict[str, Any], contact: str | None) -> str | None:
+def ask_questions(context: App, data: dict[str, Any], contact: str | None) -> str | None:
     """Ask for the craft and, if wanted, for the values that help most; each has a default. Returns the contact."""
     from briefing.profile.guesses import guesses_for
 
@@ -112,7 +113,7 @@ def _show_limits(data: dict[str, Any]) -> None:
     echo("\n".join(limits_lines(build_profile(data, "the new lake"))))
 
 
-def new_path(context: AppContext, name: str) -> Path:
+def new_path(context: App, name: str) -> Path:
     """Return the path of a new lake's file. Raises InputError when there is one already."""
     from briefing.profile.model import slug
 
@@ -150,7 +151,7 @@ def write_new(path: Path, data: dict[str, Any]) -> LakeProfile:
     return profile
 
 
-def save_contact(context: AppContext, contact: str) -> None:
+def save_contact(context: App, contact: str) -> None:
     """Keep the contact; with the first lake the settings file appears, with its explanations."""
     from briefing.profile.settings import save_settings
 
@@ -158,7 +159,7 @@ def save_contact(context: AppContext, contact: str) -> None:
         save_settings(context.home, {"contact": contact.strip()} if contact.strip() else {})
 
 
-def report_new(context: AppContext, profile: LakeProfile, path: Path, as_json: bool) -> None:
+def report_new(context: App, profile: LakeProfile, path: Path, as_json: bool) -> None:
     """Say what was made, what is guessed, which limits are in use and what to do next."""
     from briefing.profile.settings import OPEN_METEO_NOTE
 

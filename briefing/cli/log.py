@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, complete_lake, echo, echo_json, new_app
+from briefing.app.assembly import App
+from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
 from briefing.errors import InputError, NotFoundError, StoreError
 
 if TYPE_CHECKING:
@@ -122,7 +123,7 @@ def end(
 
 
 def _add(
-    context: AppContext,
+    context: App,
     profile: LakeProfile,
     kind: MarkKind,
     words: list[str],
@@ -131,9 +132,9 @@ def _add(
     exact: bool,
     as_json: bool,
 ) -> None:
+    from briefing.app.when import parse_when
     from briefing.cli.entries import keeping_typed, typed_line
     from briefing.cli.log_entry import describe_mark, filled, mark_of, position_of, presentation_names, told, understand
-    from briefing.cli.when import parse_when
     from briefing.core.log.records import MarkKind
     from briefing.pipeline.log_conditions import around
     from briefing.store.log import LogBook
@@ -227,8 +228,8 @@ def list_log(
 
     briefing log list --entries --since 2026-04-01
     """
+    from briefing.app.when import parse_when
     from briefing.cli.log_entry import describe_mark, local_day, presentation_names
-    from briefing.cli.when import parse_when
     from briefing.store.log import LogBook
 
     context = app_context(ctx)
@@ -258,7 +259,7 @@ def list_log(
         echo(f'Nothing in the log of {profile.name}; begin with: briefing log start, or briefing log add "..."')
 
 
-def _show_learned(context: AppContext, segments: Sequence[Segment], names: dict[str, str], now: datetime) -> None:
+def _show_learned(context: App, segments: Sequence[Segment], names: dict[str, str], now: datetime) -> None:
     from briefing.core.log.learning import learn, log_words, planned_words
     from briefing.knowledge import load_advice_knowledge, load_log_parameters
 
@@ -300,6 +301,7 @@ def correct(
     briefing log correct 12 "3 fish 14in since 06:50"
     briefing log correct 12 spinnerbait --time "yesterday 18:00"
     """
+    from briefing.app.when import parse_when
     from briefing.cli.log_entry import (
         corrected,
         describe_mark,
@@ -310,7 +312,6 @@ def correct(
         told,
         understand,
     )
-    from briefing.cli.when import parse_when
     from briefing.pipeline.log_conditions import around
     from briefing.store.log import LogBook
 
@@ -442,7 +443,7 @@ def _plain(entry: LogEntry) -> dict[str, Any]:
     return asdict(entry)
 
 
-def _profile_of(context: AppContext, entry: LogEntry) -> LakeProfile:
+def _profile_of(context: App, entry: LogEntry) -> LakeProfile:
     """Return the profile of the lake an entry belongs to."""
     try:
         return context.lake(entry.lake)

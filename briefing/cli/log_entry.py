@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from briefing import units
-from briefing.cli.when import parse_when
+from briefing.app.when import parse_when
 from briefing.core.log.line import Understood, read_line
 from briefing.core.log.records import Mark, MarkKind, Segment
 from briefing.errors import InputError

@@ -16,13 +16,13 @@ from briefing.pipeline.log_conditions import around
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from briefing.cli.common import AppContext
+    from briefing.app.assembly import App
     from briefing.profile.model import LakeProfile
     from briefing.store import Store
 
 
 def read_marks(
-    context: AppContext, store: Store, profile: LakeProfile, path: Path, exact: bool
+    context: App, store: Store, profile: LakeProfile, path: Path, exact: bool
 ) -> tuple[list[Mark], list[str]]:
     """Return the entries of a file and a sentence on each line that can't be taken. Raises InputError."""
     body = read_bytes(path)
@@ -48,7 +48,7 @@ def _coarse(mark: Mark, exact: bool) -> Mark:
 
 
 def _waypoints(
-    context: AppContext, store: Store, profile: LakeProfile, body: bytes, name: str, exact: bool
+    context: App, store: Store, profile: LakeProfile, body: bytes, name: str, exact: bool
 ) -> tuple[list[Mark], list[str]]:
     """Read waypoints: name and description are the line, the waypoint's own time is the time."""
     from briefing.profile.waypoints import parse_waypoints

@@ -3,18 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from briefing.cli.common import app_context, echo, fail, new_app
-from briefing.errors import InputError
-
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from briefing.delivery.letter import Letter
-    from briefing.service.settings import ServiceSettings
 
 app = new_app(
     "Mail: try the account, or write a briefing as a mail file without one.\n\nThe account is set in service.toml, in "
@@ -32,48 +25,16 @@ def test(ctx: typer.Context) -> None:
 
     briefing mail test
     """
-    from briefing.delivery.letter import build_letter
-    from briefing.delivery.parcel import Fate, Parcel
-    from briefing.delivery.smtp import SmtpChannel
-    from briefing.service.settings import load_service_settings
-    from briefing.service.world import mail_account
+    from briefing.app.mail import try_mail
+    from briefing.delivery.parcel import Fate
 
-    context = app_context(ctx)
-    settings = load_service_settings(context.home)
-    if not settings.mail.host:
-        raise InputError("No mail account is set: put a table [mail] into service.toml; see briefing mail --help")
-    channel = SmtpChannel(mail_account(settings, context.environment), tell=lambda step: echo(f"  {step}"))
     failed = False
-    for recipient in settings.mail.to:
-        echo(f"To {recipient}:")
-        letter = _test_letter(settings, recipient, context.now())
-        parcel = Parcel(letter.key, recipient, "", build_letter(letter))
-        outcome = channel.hand_over(parcel, lambda: True)
-        echo(f"  {outcome.fate.value}: {outcome.words}")
-        failed = failed or outcome.fate is not Fate.SENT
+    steps = try_mail(app_context(ctx), lambda recipient: echo(f"To {recipient}:"), lambda step: echo(f"  {step}"))
+    for tried in steps:
+        echo(f"  {tried.outcome.fate.value}: {tried.outcome.words}")
+        failed = failed or tried.outcome.fate is not Fate.SENT
     if failed:
         fail("Not every mail was taken; the lines above say at which step, and what to change.", 4)
-
-
-def _test_letter(settings: ServiceSettings, recipient: str, now: datetime) -> Letter:
-    from datetime import timedelta
-
-    from briefing.delivery.letter import Letter
-    from briefing.delivery.parcel import message_key
-    from briefing.report.mail import note_html
-
-    text = "This is a test of the mail account. Briefings and wind notes will come from this address."
-    return Letter(
-        key=message_key("test", now.isoformat(), "test", 0, "mail", recipient),
-        sender=settings.mail.sender,
-        recipient=recipient,
-        subject="Test of the lake morning briefing",
-        text=text + "\n",
-        html=note_html("Test of the lake morning briefing", text, ""),
-        date=now,
-        valid_until=now + timedelta(hours=1),
-        unsubscribe=settings.mail.unsubscribe,
-    )
 
 
 @app.command("save")
@@ -90,35 +51,8 @@ def save(
     briefing mail save briefing.eml
     briefing mail save demo.eml --demo
     """
-    from briefing.cli.today import execute, make_run
-    from briefing.delivery.folder import write_whole
-    from briefing.delivery.letter import Image, Letter, build_letter
-    from briefing.delivery.parcel import message_key
-    from briefing.report.mail import mail_parts
-    from briefing.service.settings import load_service_settings
+    from briefing.app.brief import Asked
+    from briefing.app.mail import save_mail
 
-    context = app_context(ctx)
-    mail = load_service_settings(context.home).mail
-    if demo:
-        from briefing.pipeline.demo import make_demo
-
-        made = make_demo()
-    else:
-        run = make_run(context, context.lake(lake), lake, None, None, None, False, offline, None)
-        made = execute(context, run)
-    briefing = made.built.briefing
-    key = message_key(briefing.head.lake_id, briefing.head.day.isoformat(), "saved", 0, "file", "")
-    parts = mail_parts(briefing, key, mail.html_kb * 1000)
-    letter = Letter(
-        key=key,
-        sender=mail.sender or "briefing@localhost",
-        recipient=mail.to[0] if mail.to else "reader@localhost",
-        subject=parts.subject,
-        text=parts.text,
-        html=parts.html,
-        date=briefing.head.prepared_at,
-        valid_until=briefing.sources.valid_until,
-        images=tuple(Image(image.cid, image.png) for image in parts.images),
-    )
-    write_whole(to, build_letter(letter))
+    save_mail(app_context(ctx), None if demo else Asked(lake, offline=offline), to)
     echo(f"Saved: {to}")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, echo
+from briefing.cli.common import app_context, echo, tell
 from briefing.errors import NotFoundError
 
 if TYPE_CHECKING:
@@ -32,17 +32,14 @@ def phase(
     briefing phase
     briefing phase "Heron Slough" --offline --json
     """
-    from briefing.cli.today import inputs_of, make_run
-    from briefing.pipeline.parts import seasons
-    from briefing.pipeline.tables import load_tables
+    from briefing.app.brief import Asked, seasons
     from briefing.report.charts import season_chart
 
-    context = app_context(ctx)
-    profile = context.lake(lake)
-    run = make_run(context, profile, lake, None, None, None, False, offline, None)
-    found = seasons(inputs_of(context, run), load_tables(context.home.knowledge_dir))
+    part = seasons(app_context(ctx), Asked(lake, offline=offline))
+    tell(part.notes)
+    found, day = part.value, part.day
     if svg is not None:
-        chart = season_chart(found[0], run.day, 0)
+        chart = season_chart(found[0], day, 0)
         if chart is None:
             raise NotFoundError("There is nothing to draw yet; no file was written.")
         svg.write_text(chart.svg() + "\n", encoding="utf-8")
@@ -50,7 +47,7 @@ def phase(
     if as_json:
         echo("[" + ",\n".join(season.model_dump_json(indent=1) for season in found) + "]")
         return
-    echo("\n\n".join(season_text(season, run.day) for season in found))
+    echo("\n\n".join(season_text(season, day) for season in found))
     if why:
         from briefing.core.phase.words import MOON_AND_PRESSURE
         from briefing.report.render import wrap_text

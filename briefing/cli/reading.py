@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, complete_lake, echo, echo_json, new_app
+from briefing.app.assembly import App
+from briefing.app.when import parse_when
+from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
 from briefing.cli.entries import (
     Extras,
     describe_reading,
@@ -19,7 +21,6 @@ from briefing.cli.entries import (
     spot_name,
     typed_line,
 )
-from briefing.cli.when import parse_when
 from briefing.errors import InputError, NotFoundError
 from briefing.vocabulary import Zone
 
@@ -232,7 +233,7 @@ def withdraw(ctx: typer.Context, number: Number, as_json: JsonOption = False) ->
     _report("Withdrawn", stored, profile, as_json)
 
 
-def _profile_of(context: AppContext, reading: Reading) -> LakeProfile:
+def _profile_of(context: App, reading: Reading) -> LakeProfile:
     """Return the profile of the lake a reading belongs to."""
     try:
         return context.lake(reading.lake)

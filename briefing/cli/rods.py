@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import app_context, echo, echo_json
+from briefing.cli.common import app_context, echo, echo_json, tell
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -17,9 +16,6 @@ if TYPE_CHECKING:
     from briefing.core.advice.rods import RodPick, RodPlan
     from briefing.pipeline.advice import Advised
     from briefing.profile.model import LakeProfile
-
-#: From this hour of the day on the list is for tomorrow.
-EVENING_H = 12
 
 
 def rods(
@@ -47,37 +43,22 @@ def rods(
     briefing rods                      for the next outing
     briefing rods --aboard 4 --card    a card to print, four rods
     """
-    from dataclasses import replace
+    from briefing.app.brief import Asked
+    from briefing.app.brief import rods as rods_to_rig
+    from briefing.core.advice.rods import rig_card
 
-    from briefing.cli.today import inputs_of, make_run
-    from briefing.core.advice.rods import by_use, choose_rods, rig_card
-    from briefing.pipeline.build import build
-    from briefing.pipeline.tables import load_tables
-
-    context = app_context(ctx)
-    profile = context.lake(lake)
-    chosen_day = day or next_day(context.now(), profile).isoformat()
-    run = make_run(context, profile, lake, chosen_day, launch, back, False, offline, conditions)
-    tables = load_tables(context.home.knowledge_dir)
-    inputs = inputs_of(context, run)
-    advised = build(inputs, tables).advised
-    plan = advised.rods
-    if aboard is not None:
-        plan = by_use(choose_rods(replace(advised.rods_problem, k=aboard), tables.rods), advised.plan)
+    asked = Asked(lake, day, launch, back, offline=offline, conditions=conditions)
+    found = rods_to_rig(app_context(ctx), asked, aboard)
+    tell(found.notes)
+    plan, advised = found.value.plan, found.value.advised
     if as_json:
-        echo_json({"lake": profile.id, "date": chosen_day, **rods_json(plan, advised)})
+        echo_json({"lake": found.profile.id, "date": found.day.isoformat(), **rods_json(plan, advised)})
         return
-    heading = heading_of(profile, run.day, inputs.outing.launch)
+    heading = heading_of(found.profile, found.day, found.value.launch)
     echo(rig_card(plan, heading, solved_choices(advised), boxes=card), nl=False)
     if not plan.picks:
         for reason in advised.plan.reasons:
             echo(reason)
-
-
-def next_day(now: datetime, profile: LakeProfile) -> date:
-    """The day to rig for: today in the morning, tomorrow from noon on, by the lake's own clock."""
-    local = now.astimezone(profile.zone)
-    return local.date() + timedelta(days=1 if local.hour >= EVENING_H else 0)
 
 
 def heading_of(profile: LakeProfile, day: date, launch: datetime) -> str:

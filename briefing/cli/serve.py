@@ -8,22 +8,25 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import AppContext, app_context, echo, fail
+from briefing.app.assembly import App
+from briefing.cli.common import app_context, echo, fail
 
 if TYPE_CHECKING:
     from briefing.service.world import World
 
 
 @contextmanager
-def open_world(context: AppContext, *, offline: bool = False) -> Iterator[World]:
+def open_world(app: App, *, offline: bool = False) -> Iterator[World]:
     """The service's world for a command; its claims end with the block."""
-    from briefing.service.log import Log
-    from briefing.service.owner import Owner
+    from briefing.app.events import Log
+    from briefing.app.owner import Owner
     from briefing.service.serve import OWNERS
     from briefing.service.world import World
 
-    with Owner(context.home.data_dir / OWNERS) as owner:
-        yield World(context.home, context.environment, context.clock, owner, Log(), offline=offline)
+    with Owner(app.home.data_dir / OWNERS) as owner:
+        yield World(
+            home=app.home, environment=app.environment, clock=app.clock, owner=owner, log=Log(), offline=offline
+        )
 
 
 def serve(
@@ -66,7 +69,7 @@ def tick(
     \b
     */5 * * * * briefing tick
     """
-    from briefing.service.clock import trust_clock as trust
+    from briefing.app.clock import trust_clock as trust
     from briefing.service.tick import run_round
     from briefing.store.ledger import Ledger
 

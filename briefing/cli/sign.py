@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from briefing.app.when import parse_when
 from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
 from briefing.cli.entries import describe_sign, keeping_typed, local_time, spot_name, typed_line
-from briefing.cli.when import parse_when
 from briefing.errors import InputError
 from briefing.units import parse_duration, parse_visibility
 from briefing.vocabulary import SignKind, Zone

@@ -16,11 +16,9 @@ def status(
     """Say how the service stands. Exit code 0: in order; 1: something is doubtful; 2: something is wrong."""
     from dataclasses import asdict
 
-    from briefing.cli.serve import open_world
-    from briefing.service.status import read_status, status_lines
+    from briefing.app.status import read_status, status_lines
 
-    with open_world(app_context(ctx)) as world:
-        found = read_status(world)
+    found = read_status(app_context(ctx))
     if as_json:
         echo_json({"code": found.code, **asdict(found)})
     else:

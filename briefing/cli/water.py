@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, echo
+from briefing.cli.common import app_context, echo, tell
 from briefing.errors import NotFoundError
 
 if TYPE_CHECKING:
@@ -28,22 +28,20 @@ def water(
     briefing water
     briefing water "Heron Slough" --offline --json
     """
-    from briefing.cli.today import inputs_of, make_run
-    from briefing.pipeline.parts import water_report
-    from briefing.pipeline.tables import load_tables
+    from briefing.app.brief import Asked
+    from briefing.app.brief import water as water_of_lake
     from briefing.report.charts import water_chart
 
-    context = app_context(ctx)
-    profile = context.lake(lake)
-    run = make_run(context, profile, lake, None, None, None, False, offline, None)
-    report = water_report(inputs_of(context, run), load_tables(context.home.knowledge_dir))
+    found = water_of_lake(app_context(ctx), Asked(lake, offline=offline))
+    tell(found.notes)
+    report, units = found.value, found.profile.units
     if svg is not None:
-        chart = water_chart(report.water, profile.units)
+        chart = water_chart(report.water, units)
         if chart is None:
             raise NotFoundError("There is nothing to draw yet; no file was written.")
         svg.write_text(chart.svg() + "\n", encoding="utf-8")
         echo(f"Saved: {svg}", err=True)
-    echo(report.model_dump_json(indent=1) if as_json else water_text(report, profile.units))
+    echo(report.model_dump_json(indent=1) if as_json else water_text(report, units))
 
 
 def water_text(report: WaterReport, system: Units) -> str:

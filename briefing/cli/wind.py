@@ -14,8 +14,6 @@ from briefing.errors import StoreError
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from briefing.cli.common import AppContext
-    from briefing.pipeline.run import Run
     from briefing.pipeline.wind_check import WindCheck
     from briefing.profile.model import LakeProfile
 
@@ -38,16 +36,17 @@ def wind(
     briefing wind --launch 06:30 --return 11:30
     briefing wind "Heron Slough" --json
     """
-    from briefing.cli.today import make_run
+    from briefing.app.brief import Asked
+    from briefing.app.wind import check_the_wind, save_note_text
 
-    context = app_context(ctx)
-    profile = context.lake(lake)
-    run = make_run(context, profile, lake, None, launch, back, False, offline, conditions)
-    check, unkept = _check(context, run)
-    text = without_controls(wind_text(check, profile))
+    app = app_context(ctx)
+    asked = Asked(lake=lake, launch=launch, back=back, offline=offline, conditions=conditions)
+    found = check_the_wind(app, asked)
+    check, unkept = found.check, found.unkept
+    text = without_controls(wind_text(check, found.profile))
     path = None
     try:
-        path = _save(context, profile, check, text, save_in)
+        path = save_note_text(app, found, text, save_in)
     except StoreError as error:
         unkept = (*unkept, str(error))
     if as_json:
@@ -57,32 +56,6 @@ def wind(
     if path is not None:
         echo(f"Saved: {path}", err=True)
     tell_unkept(unkept)
-
-
-def _check(context: AppContext, run: Run) -> tuple[WindCheck, tuple[str, ...]]:
-    """Run the check and keep its signature, so that the next one can say what changed; also what could not be kept."""
-    from briefing.cli.today import normals_of, services
-    from briefing.core.gathered_json import to_json
-    from briefing.core.wind.note import NoteKind, NoteSignature
-    from briefing.pipeline.run import prepare, tried
-    from briefing.pipeline.tables import load_tables
-    from briefing.pipeline.wind_check import check_wind
-    from briefing.store.records import SentNote
-
-    tables = load_tables(context.home.knowledge_dir)
-    with context.store_anyway() as store, services(context, run) as fetcher:
-        inputs, _ = prepare(run, normals_of(run.profile), store, fetcher)
-        past = [NoteSignature.from_mapping(note.signature) for note in store.notes(run.profile.id, run.day)]
-        sent = [one for one in past if one.kind != NoteKind.NONE.value]
-        check = check_wind(inputs, tables, sent, past, None)
-        signature = check.decision.signature
-        note = SentNote(run.profile.id, run.day, run.now, check.decision.kind.value, signature.to_mapping())
-
-        def keep() -> None:
-            store.save_note(note)
-            store.save_gathered(run.profile.id, run.now, to_json(inputs.gathered))
-
-        return check, tried(store, keep, "this check, so the next one can't say what changed")
 
 
 def wind_text(check: WindCheck, profile: LakeProfile) -> str:
@@ -147,20 +120,6 @@ def _body(body: str) -> list[str]:
     from briefing.report.render import wrap_text
 
     return [line for text in body.splitlines() for line in (wrap_text(text) if text else [""])]
-
-
-def _save(context: AppContext, profile: LakeProfile, check: WindCheck, text: str, folder: Path | None) -> Path:
-    chosen = folder or context.settings().briefings_dir(context.home)
-    at = check.decision.signature.evaluated_at.astimezone(profile.zone)
-    path = chosen / f"{profile.id}-wind-{at.strftime('%Y-%m-%d-%H%M')}.txt"
-    try:
-        chosen.mkdir(parents=True, exist_ok=True)
-        part = path.with_suffix(".txt.part")
-        part.write_text(text + "\n", encoding="utf-8")
-        part.replace(path)
-    except OSError as error:
-        raise StoreError(f"The note was made but could not be saved in {chosen}: {error.strerror}.") from error
-    return path
 
 
 def _plain(check: WindCheck, text: str) -> dict[str, object]:

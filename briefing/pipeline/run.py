@@ -54,6 +54,11 @@ class Run:
     remarks: tuple[str, ...] = ()
     notes_come: bool = False
 
+    @property
+    def asks(self) -> bool:
+        """Whether data services are asked for this run."""
+        return not self.offline and self.conditions is None
+
 
 def make(run: Run, knowledge: Knowledge, normals: AirNormals, store: Store, fetcher: Fetcher | None) -> Made:
     """Retrieve (unless offline), compute, render and store a briefing.

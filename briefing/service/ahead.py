@@ -6,9 +6,10 @@ import time
 from collections.abc import Callable, Sequence
 from datetime import date
 
+from briefing.app.served import Lake
 from briefing.errors import BriefingError
 from briefing.pipeline.run import Run, gather_request
-from briefing.service.world import Lake, World
+from briefing.service.world import World
 from briefing.sources.together import ask_together
 from briefing.sources.turn import Turn
 from briefing.store import Store

@@ -6,14 +6,15 @@ import json
 from collections.abc import Sequence
 from datetime import datetime
 
+from briefing.app.planner import Kind
+from briefing.app.served import Lake
 from briefing.delivery.letter import Image
 from briefing.delivery.parcel import message_key
 from briefing.pipeline.made import Made
 from briefing.pipeline.run import Run, compute, remember
 from briefing.report.mail import mail_parts
-from briefing.service.planner import Kind
 from briefing.service.product import Letterpress, Product
-from briefing.service.world import Lake, World
+from briefing.service.world import World
 from briefing.store import Store
 from briefing.store.ledger_records import OccurrenceRow
 

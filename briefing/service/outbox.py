@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from briefing.app.service_settings import HandOverTable
 from briefing.delivery.parcel import Fate, Outcome
-from briefing.service.settings import HandOverTable
 from briefing.store.ledger_records import MessageRow, MessageState
 
 

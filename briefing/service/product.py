@@ -8,11 +8,12 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from briefing.app.served import Lake
+from briefing.app.service_settings import ServiceSettings
 from briefing.delivery.folder import pack_files
 from briefing.delivery.letter import Image, Letter, build_letter, message_id
 from briefing.delivery.parcel import message_key
-from briefing.service.settings import ServiceSettings
-from briefing.service.world import Lake, World
+from briefing.service.world import World
 from briefing.store.ledger_records import NewMessage, OccurrenceRow
 
 PAYLOAD_VERSION = 1

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from briefing.app.planner import Kind
 from briefing.sections.clock import clock, short_date
-from briefing.service.planner import Kind
 from briefing.store.ledger_records import OccurrenceRow
 
 _NAMES = {Kind.MORNING: "briefing", Kind.EVENING: "evening outlook", Kind.CHECK: "wind check"}

@@ -18,9 +18,9 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
+from briefing.app.events import Log
+from briefing.app.owner import Owner
 from briefing.errors import BriefingError
-from briefing.service.log import Log
-from briefing.service.owner import Owner
 from briefing.service.tick import hand_over_waiting, make_due
 from briefing.service.world import World
 
@@ -88,7 +88,7 @@ def serve(
 
     # A round that takes longer than the interval is no news; what went wrong is in our own log.
     logging.getLogger("apscheduler").setLevel(logging.ERROR)
-    settings = world.settings()
+    settings = world.service_settings()
     every = settings.tick.every_s
     health = Health(world.clock, every)
     with Owner(world.owner.folder) as sender, health_server(health, settings.health.port) as port:

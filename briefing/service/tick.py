@@ -7,23 +7,24 @@ from __future__ import annotations
 
 import hashlib
 import traceback
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
+from briefing.app.clock import ClockView, read_clock, write_clock
+from briefing.app.planner import Kind, Occurrence, Trip
+from briefing.app.served import DAY, Lake, outing_on, planned_occurrences, trip_of
+from briefing.app.service_settings import ServiceSettings
 from briefing.delivery.folder import FolderChannel
 from briefing.delivery.parcel import Channel, Fate, Outcome, Parcel, address_hash
 from briefing.errors import BriefingError
 from briefing.service.ahead import LAKES_AT_ONCE, ask_ahead
 from briefing.service.briefings import build_briefing
 from briefing.service.checks import build_check, lost_check
-from briefing.service.clock import ClockView, read_clock, write_clock
 from briefing.service.outbox import Retry, after_crash, out_of_use, settlement
-from briefing.service.planner import Kind, Occurrence, Trip, occurrences
 from briefing.service.product import Product, addressed
 from briefing.service.remarks import TOLD, late_remark, missed_remarks
-from briefing.service.settings import ServiceSettings
-from briefing.service.world import Lake, World, outing_on, trip_of
+from briefing.service.world import World
 from briefing.sources.shared import Shared
 from briefing.store import Store
 from briefing.store.ledger import Ledger
@@ -38,7 +39,6 @@ from briefing.store.ledger_records import (
     OutingState,
 )
 
-DAY = timedelta(days=1)
 _SINCE = "service_since"
 _OPEN = (OccurrenceState.CLAIMED, OccurrenceState.WAITING)
 
@@ -76,7 +76,7 @@ def make_due(world: World, step: Callable[[], None] = lambda: None) -> Report:
     ``step`` is called after each lake, and before and while lakes are asked for together.
     """
     report = Report()
-    settings = world.settings()
+    settings = world.service_settings()
     with Shared() as shared, world.store() as store:
         world = replace(world, shared=shared)
         ledger = Ledger(store)
@@ -173,33 +173,6 @@ def _serve(turn: _Round, due: _Due) -> None:
             continue  # called off or moved since the round began: the next one plans anew
         else:
             _make_one(turn, due.lake, one, trip)
-
-
-Planned = tuple[Occurrence, Trip | None]
-
-
-def open_occurrences(ledger: Ledger, lake: Lake, first: date, now: datetime) -> Iterator[Planned]:
-    """Occurrences of a lake from a date until the day after tomorrow; see `planned_occurrences`."""
-    return planned_occurrences(ledger.outings(lake.profile.id, first), lake, first, now)
-
-
-def planned_occurrences(outings: Iterable[OutingEntry], lake: Lake, first: date, now: datetime) -> Iterator[Planned]:
-    """Occurrences of a lake from a date until the day after tomorrow, with the outing they are about, by due time.
-
-    Checks that were over before their outing was entered are left out.
-    """
-    last = now.astimezone(lake.profile.zone).date() + 2 * DAY
-    entries = {entry.day: entry for entry in outings if entry.day >= first}
-    found: list[Planned] = []
-    day = first
-    while day <= last:
-        entry = entries.get(day)
-        trip = trip_of(outing_on(lake.profile, day, entry))
-        for one in occurrences(lake.plan, day, trip):
-            if one.kind is not Kind.CHECK or entry is None or one.useful_until > entry.entered_at:
-                found.append((one, trip))
-        day += DAY
-    yield from sorted(found, key=lambda pair: (pair[0].due_at, pair[0].key))
 
 
 def _served_since(store: Store, lakes: Sequence[Lake], now: datetime) -> dict[str, datetime]:
@@ -351,7 +324,7 @@ def _item(one: Occurrence) -> DueItem:
 def hand_over_waiting(world: World, report: Report | None = None) -> Report:
     """Take up what a dead process left, end what is of no use any more, and hand over what waits."""
     report = report or Report()
-    settings = world.settings()
+    settings = world.service_settings()
     retry = Retry.from_settings(settings.hand_over)
     with world.store() as store:
         ledger = Ledger(store)

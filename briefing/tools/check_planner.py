@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo, available_timezones
 import numpy as np
 from numpy.typing import NDArray
 
-from briefing.service.planner import due
+from briefing.app.planner import due
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 MINUTES = 1440

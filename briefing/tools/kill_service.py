@@ -24,11 +24,11 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from briefing.app.events import Log
+from briefing.app.owner import Owner
 from briefing.delivery import folder as folder_module
 from briefing.profile.paths import Home
 from briefing.service import briefings, tick
-from briefing.service.log import Log
-from briefing.service.owner import Owner
 from briefing.service.world import World
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import MessageState, OccurrenceState
@@ -100,7 +100,7 @@ class Bench:
                 strike()
                 with Owner(self.home.data_dir / "service") as owner:
                     log = Log(io.StringIO(), human=False)
-                    tick.run_round(World(self.home, {}, lambda: now, owner, log, offline=True))
+                    tick.run_round(World(home=self.home, clock=lambda: now, owner=owner, log=log, offline=True))
                 code = 0
             except Exception:
                 traceback.print_exc()

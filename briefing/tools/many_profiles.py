@@ -19,10 +19,10 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+from briefing.app.events import Log
+from briefing.app.owner import Owner
 from briefing.pipeline.run import Run, prepare
 from briefing.service.ahead import LAKES_AT_ONCE, ask_ahead
-from briefing.service.log import Log
-from briefing.service.owner import Owner
 from briefing.service.tick import run_round
 from briefing.sources.service_limits import LIMITS
 from briefing.sources.shared import Shared
@@ -109,7 +109,7 @@ def _asked(lakes: int, root: Path, *, together: bool) -> tuple[Counter[str], Cou
         world.offline, world.environment = False, services.environment()
         runs = [
             (lake, Run(profile=lake.profile, profile_path=lake.path, day=DAY, now=DUE))
-            for lake in world.lakes(world.settings())
+            for lake in world.lakes(world.service_settings())
         ]
         with Shared() as shared:
             if together:

@@ -6,11 +6,11 @@ from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
+from briefing.app.events import Log
+from briefing.app.owner import Owner
 from briefing.core.gathered_json import to_json
 from briefing.profile.files import load_profile
 from briefing.profile.paths import Home
-from briefing.service.log import Log
-from briefing.service.owner import Owner
 from briefing.service.world import World
 from briefing.store import open_store
 from briefing.tools.compose import Weather, compose
@@ -60,7 +60,7 @@ def mail_settings(port: int) -> str:
 def store_inputs(home: Home, at: datetime, day: date) -> None:
     """Store made-up inputs for every lake, as if they had been retrieved at ``at``."""
     with open_store(home.store_file, at) as store, Owner(home.data_dir / "service") as owner:
-        world = World(home, {}, lambda: at, owner, Log(), offline=True)
+        world = World(home=home, clock=lambda: at, owner=owner, log=Log(), offline=True)
         for number, path in enumerate(sorted(home.lakes_dir.glob("*.toml"))):
             profile = load_profile(path)
             weather = Weather(seed=number, peak_mps=5.0 + number % 7, peak_h=4.0 + number % 5)
@@ -70,7 +70,7 @@ def store_inputs(home: Home, at: datetime, day: date) -> None:
 
 def world_of(home: Home, clock: Callable[[], datetime], owner: Owner, log: Log) -> World:
     """A world without data services."""
-    return World(home, {}, clock, owner, log, offline=True)
+    return World(home=home, clock=clock, owner=owner, log=log, offline=True)
 
 
 def days_from(first: date, count: int) -> list[date]:

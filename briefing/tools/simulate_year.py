@@ -23,15 +23,16 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from briefing.app.events import Log
+from briefing.app.owner import Owner
+from briefing.app.planner import occurrences
+from briefing.app.served import outing_on, trip_of
+from briefing.app.service_settings import ServiceSettings
 from briefing.delivery.parcel import Channel, Commit, Fate, Outcome, Parcel
 from briefing.errors import BriefingError, SourceError
 from briefing.service import tick
-from briefing.service.log import Log
-from briefing.service.owner import Owner
-from briefing.service.planner import occurrences
 from briefing.service.product import Letterpress, Product
-from briefing.service.settings import ServiceSettings
-from briefing.service.world import World, outing_on, trip_of
+from briefing.service.world import World
 from briefing.store import Store, open_store
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import OccurrenceState
@@ -180,7 +181,7 @@ def simulate(days: int, seed: int, root: Path) -> Year:
     year = Year()
     with Owner(home.data_dir / "service") as owner:
         log = Log(io.StringIO(), human=False)
-        world = _YearWorld(home, {}, lambda: begin, owner, log, offline=True)
+        world = _YearWorld(home=home, clock=lambda: begin, owner=owner, log=log, offline=True)
         world.faults, world.true_now = _faults(dice, begin, days), begin
         world.sink = _Sink(world)
         real = {name: getattr(tick, name) for name in ("build_briefing", "build_check")}
@@ -252,7 +253,7 @@ def _next_try(world: _YearWorld) -> datetime:
 def _instants(world: _YearWorld, begin: datetime, days: int) -> list[datetime]:
     """Everything that will be due, and every beginning and end of a fault."""
     out = {instant for one in world.faults for instant in (one.begin, one.end)}
-    for lake in world.lakes(world.settings()):
+    for lake in world.lakes(world.service_settings()):
         for n in range(days + 3):
             day = begin.date() + timedelta(days=n)
             out |= {one.due_at for one in occurrences(lake.plan, day, trip_of(outing_on(lake.profile, day, None)))}
@@ -264,7 +265,7 @@ def _account(world: _YearWorld, first: date, end: date, year: Year) -> None:
     assert world.sink is not None
     with open_store(world.home.store_file, world.true_now) as store:
         ledger = Ledger(store)
-        for lake in world.lakes(world.settings()):
+        for lake in world.lakes(world.service_settings()):
             found = year.by_lake.setdefault(lake.profile.id, Counter())
             for n in range((end - first).days):
                 day = first + timedelta(days=n)
@@ -280,7 +281,7 @@ def _told(world: _YearWorld, days: int, year: Year) -> None:
     assert world.sink is not None
     told = b"\n".join(world.sink.text)
     with open_store(world.home.store_file, world.true_now) as store:
-        for lake in world.lakes(world.settings()):
+        for lake in world.lakes(world.service_settings()):
             untold = Ledger(store).untold(lake.profile.id, ("morning",))
             if len(untold) > 3:
                 year.faults.append(f"{lake.profile.id}: {len(untold)} missed mornings were never told")

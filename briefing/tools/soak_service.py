@@ -16,8 +16,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from briefing.service.log import Log
-from briefing.service.owner import Owner
+from briefing.app.events import Log
+from briefing.app.owner import Owner
 from briefing.service.serve import serve
 from briefing.store import open_store
 from briefing.store.ledger import Ledger

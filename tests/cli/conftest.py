@@ -9,8 +9,9 @@ import pytest
 import typer
 from typer.testing import CliRunner, Result
 
+from briefing.app.assembly import App
 from briefing.cli import data, lake, log, reading, sign, skill
-from briefing.cli.common import AppContext, new_app
+from briefing.cli.common import new_app
 
 Run = Callable[..., Result]
 
@@ -27,7 +28,7 @@ def run(home: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 
     @app.callback()
     def _context(ctx: typer.Context) -> None:
-        ctx.obj = AppContext.from_environment(os.environ)
+        ctx.obj = App.from_environment(os.environ)
 
     for name, module in (("lake", lake), ("reading", reading), ("sign", sign), ("log", log)):
         app.add_typer(module.app, name=name)

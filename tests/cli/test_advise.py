@@ -6,8 +6,9 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
+from briefing.app.assembly import App
 from briefing.cli import advise as module
-from briefing.cli.common import AppContext, new_app
+from briefing.cli.common import new_app
 from briefing.knowledge import load_advice_knowledge
 
 GRASS = [
@@ -23,7 +24,7 @@ def advise(tmp_path):
 
     @app.callback()
     def _context(ctx: typer.Context) -> None:
-        ctx.obj = AppContext.from_environment({"BRIEFING_HOME": str(tmp_path), "BRIEFING_NOW": "2026-06-20T10:00:00Z"})
+        ctx.obj = App.from_environment({"BRIEFING_HOME": str(tmp_path), "BRIEFING_NOW": "2026-06-20T10:00:00Z"})
 
     app.command("advise")(module.advise)
 

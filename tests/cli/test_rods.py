@@ -3,16 +3,15 @@
 import json
 import os
 from collections.abc import Callable
-from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
 import typer
 from typer.testing import CliRunner, Result
 
+from briefing.app.assembly import App
 from briefing.cli import lake, rods
-from briefing.cli.common import AppContext, new_app
-from briefing.profile.files import load_profile
+from briefing.cli.common import new_app
 
 pytestmark = pytest.mark.usefixtures("remembered")
 
@@ -80,7 +79,7 @@ def program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 
     @app.callback()
     def _context(ctx: typer.Context) -> None:
-        ctx.obj = AppContext.from_environment(os.environ)
+        ctx.obj = App.from_environment(os.environ)
 
     app.add_typer(lake.app, name="lake")
     app.command("rods")(rods.rods)
@@ -151,9 +150,3 @@ def test_without_weather_no_rod_is_named_and_the_reason_is(program: Run) -> None
     made = json.loads(program("rods", "--offline", "--json").stdout)
     assert made["rods"] == []
     assert made["notes"]
-
-
-def test_the_day_to_rig_for_turns_at_noon(program: Run, tmp_path: Path) -> None:
-    profile = load_profile(tmp_path / "home" / "config" / "lakes" / "long-pond.toml")
-    assert rods.next_day(datetime(2026, 4, 18, 15, 59, tzinfo=UTC), profile) == date(2026, 4, 18)
-    assert rods.next_day(datetime(2026, 4, 18, 16, 1, tzinfo=UTC), profile) == date(2026, 4, 19)

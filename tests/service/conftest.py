@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from briefing.app.events import Log
+from briefing.app.owner import Owner
 from briefing.profile.paths import Home
-from briefing.service.log import Log
-from briefing.service.owner import Owner
 from briefing.service.world import World
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import MessageRow, NewOuting, OccurrenceRow
@@ -38,7 +38,12 @@ class Desk:
         self.lines = io.StringIO()
         self.environment: dict[str, str] = {}
         self.world = World(
-            self.home, self.environment, lambda: self.at, owner, Log(self.lines, human=False), offline=True
+            home=self.home,
+            environment=self.environment,
+            clock=lambda: self.at,
+            owner=owner,
+            log=Log(self.lines, human=False),
+            offline=True,
         )
 
     def add_lake(self, lake: str = "quillmere", name: str = "Quillmere Pond", extra: str = "") -> Path:

@@ -7,11 +7,10 @@ from typing import Any
 
 import pytest
 
-from briefing.cli.data import network_rows
+from briefing.app.data import sent_out
+from briefing.app.status import read_status, status_lines
 from briefing.core.gathered import Problem
 from briefing.core.gathered_json import from_json, to_json
-from briefing.profile.settings import load_settings
-from briefing.service.status import read_status, status_lines
 from briefing.service.tick import run_round
 from briefing.tools.compose import Weather, compose
 from briefing.tools.loopback_services import LoopbackServices
@@ -105,7 +104,7 @@ def test_a_fault_of_the_asking_itself_silences_no_lake(desk: Desk, monkeypatch: 
 
 def test_status_says_that_the_clock_is_wrong_until_a_later_look_finds_it_right(desk: Desk) -> None:
     run_round(desk.world)
-    lake = desk.world.lakes(desk.world.settings())[0]
+    lake = desk.world.lakes(desk.world.service_settings())[0]
     day = desk.at.date()
     right = compose(lake.profile, desk.world.normals(lake.profile), day, desk.at, Weather(seed=1), "composed")
     said = "This computer's clock is 14 min ahead of the clocks of 3 services."
@@ -128,5 +127,4 @@ def test_a_service_that_the_user_forbids_is_not_asked_by_the_rounds(desk: Desk) 
         morning(desk, services)
     assert services.asked["nws"]
     assert not services.asked["open_meteo"] + services.asked["open_meteo_archive"]
-    said = network_rows(desk.environment, load_settings(desk.home))
-    assert not any("Open-Meteo" in row["service"] for row in said)
+    assert not any("Open-Meteo" in row.service for row in sent_out(desk.world))

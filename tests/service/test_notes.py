@@ -8,6 +8,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from briefing.app.brief import Asked
+from briefing.app.wind import check_the_wind
+from briefing.core.wind.note import NoteKind
 from briefing.errors import SourceError
 from briefing.service.tick import run_round
 from briefing.service.world import World
@@ -31,7 +34,7 @@ class Sky:
         if self.fails:
             raise SourceError("The weather service can't be reached.", retryable=True)
         world = self.desk.world
-        lake = world.lakes(world.settings())[0]
+        lake = world.lakes(world.service_settings())[0]
         day = self.desk.at.astimezone(lake.profile.zone).date()
         return compose(lake.profile, world.normals(lake.profile), day, self.desk.at, self.weather, "composed")
 
@@ -46,7 +49,7 @@ class Sky:
 def sky(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> Sky:
     found = Sky(desk)
     desk.world.offline = False
-    monkeypatch.setattr(World, "fetcher", lambda _: contextlib.nullcontext(object()))
+    monkeypatch.setattr(World, "fetcher", lambda _, **__: contextlib.nullcontext(object()))
     monkeypatch.setattr("briefing.pipeline.run.gather", found.gather)
     return found
 
@@ -119,6 +122,49 @@ def test_a_check_that_fails_is_a_note_once(desk: Desk, sky: Sky) -> None:
     assert "The wind could not be checked" in text
     assert "do not launch on an older forecast" in text
     assert [note for _, note in notes(desk)].count("lost") >= 2
+
+
+def test_who_asks_at_the_terminal_is_told_what_changed_since_the_note_that_was_mailed(desk: Desk, sky: Sky) -> None:
+    asked = Asked("quillmere", day=DAY.isoformat())
+    with PostOffice() as office:
+        desk.mail(office.port)
+        desk.set_clock("2026-04-17 19:00")
+        run_round(desk.world)
+        desk.plan(DAY, "06:30", "09:30")
+        desk.set_clock("2026-04-17 20:00")
+        sky.wind(11.0, "09:00")
+        run_round(desk.world)
+        assert notes(desk) == [("0418T0000Z", "first")]
+        desk.later(minutes=10)
+        sky.wind(11.0, "09:00")
+        same = check_the_wind(desk.world, asked).check
+        assert same.decision.kind is NoteKind.NONE, "the mailed note said it already"
+        desk.later(minutes=10)
+        sky.wind(16.0, "09:00")
+        worse = check_the_wind(desk.world, asked).check
+        assert worse.decision.kind is NoteKind.STRONGER
+        assert worse.decision.changes
+        # what was only shown here was read by no one else: the worse wind is mailed all the same
+        desk.set_clock("2026-04-18 05:00")
+        sky.wind(16.0, "09:00")
+        run_round(desk.world)
+    assert [note for _, note in notes(desk)] == ["first", "stronger"]
+
+
+def test_a_note_that_was_refused_counts_at_the_terminal_neither(desk: Desk, sky: Sky) -> None:
+    with PostOffice() as office:
+        desk.mail(office.port)
+        desk.set_clock("2026-04-17 19:00")
+        run_round(desk.world)
+        desk.plan(DAY, "06:30", "09:30")
+        office.answers["rcpt"] = "550 no"
+        desk.set_clock("2026-04-17 20:00")
+        sky.wind(12.0, "09:00")
+        run_round(desk.world)
+    desk.later(minutes=10)
+    sky.wind(12.0, "09:00")
+    shown = check_the_wind(desk.world, Asked("quillmere", day=DAY.isoformat())).check
+    assert shown.decision.kind is NoteKind.FIRST
 
 
 def test_a_note_that_was_refused_does_not_count_as_sent(desk: Desk, sky: Sky) -> None:

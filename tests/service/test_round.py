@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from briefing.app.owner import Owner
 from briefing.delivery.folder import FolderChannel
 from briefing.service import tick
-from briefing.service.owner import Owner
 from briefing.service.serve import Health
 from briefing.service.tick import make_due, run_round
 from briefing.store.ledger import Ledger

@@ -15,14 +15,14 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from briefing.app.backup import make_backup, restore_backup
+from briefing.app.events import Log
+from briefing.app.owner import Owner
+from briefing.app.service_settings import load_service_settings
+from briefing.app.status import read_status, status_lines
 from briefing.cli import make_app
 from briefing.errors import InputError, StoreError
-from briefing.service.backup import make_backup, restore_backup
-from briefing.service.log import Log
-from briefing.service.owner import Owner
 from briefing.service.serve import serve, systemd_unit
-from briefing.service.settings import load_service_settings
-from briefing.service.status import read_status, status_lines
 from briefing.service.tick import run_round
 from tests.patience import HANG_S
 from tests.service.conftest import Desk

@@ -8,11 +8,11 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from briefing.app.assembly import App
+from briefing.app.clock import view_clock
+from briefing.app.planner import Kind
+from briefing.app.served import DAY, Lake, open_occurrences, outing_on, served_lakes
 from briefing.core.gathered_json import from_json
-from briefing.service.clock import view_clock
-from briefing.service.planner import Kind
-from briefing.service.tick import DAY, open_occurrences
-from briefing.service.world import Lake, World, outing_on
 from briefing.store import Store
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import MessageRow, MessageState, OccurrenceRow, OccurrenceState, OutingEntry
@@ -62,10 +62,10 @@ class Status:
         return 1 if self.doubtful or any(lake.doubtful for lake in self.lakes) else 0
 
 
-def read_status(world: World) -> Status:
-    """Look at ledger, clock and lakes; nothing is made or sent."""
-    settings, now = world.settings(), world.now()
-    with world.store() as store:
+def read_status(app: App) -> Status:
+    """Look at ledger, clock and lakes; nothing is made or sent. A lake file that can't be read is told as wrong."""
+    settings, now = app.service_settings(), app.now()
+    with app.store() as store:
         ledger = Ledger(store)
         view = view_clock(ledger, now, settings.tick)
         wrong = [view.problem] if view.problem else []
@@ -74,7 +74,10 @@ def read_status(world: World) -> Status:
             doubtful.append("The service has not run yet: start it with briefing serve, or briefing tick on a timer.")
         elif now - view.last_tick > SILENT:
             doubtful.append(f"No round was made since {view.last_tick:%Y-%m-%d %H:%M} UTC: the service does not run.")
-        lakes = [_lake(store, ledger, lake, now) for lake in world.lakes(settings)]
+        lakes = [
+            _lake(store, ledger, lake, now)
+            for lake in served_lakes(app, settings, lambda _, error: wrong.append(f"Not served: {error}"))
+        ]
     asked = [lake for lake in lakes if lake.data_age_h is not None]
     newest = min(asked, key=lambda lake: lake.data_age_h or 0.0, default=None)
     if newest is not None and newest.clock:

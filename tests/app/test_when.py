@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from briefing.cli.when import parse_end, parse_instant, parse_when
+from briefing.app.when import parse_end, parse_instant, parse_when
 from briefing.errors import InputError
 
 ZONE = ZoneInfo("America/New_York")

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from briefing.service.log import Log
-from briefing.service.settings import TickTable
+from briefing.app.events import Log
+from briefing.app.service_settings import TickTable
 from briefing.store.ledger import Ledger
 
 LAST_TICK, SLEEPS, TRUSTED = "last_tick", "sleeps", "clock_trusted"

@@ -15,11 +15,12 @@ from collections.abc import Iterator, Mapping
 from datetime import datetime
 from pathlib import Path, PurePosixPath
 
+from briefing.app.assembly import App
+from briefing.app.owner import Owner
 from briefing.delivery.folder import write_whole
 from briefing.errors import InputError, NewerSchemaError, NotFoundError, StoreError
 from briefing.profile.paths import Home
-from briefing.service.owner import Owner
-from briefing.store.database import note_backup, set_aside_empty
+from briefing.store.database import note_backup, refuse_lost, set_aside_empty
 from briefing.store.sqlite import check_header, copy_database
 
 BACKUP_VERSION = 1
@@ -27,6 +28,14 @@ _MANIFEST = "manifest.json"
 _STORE = "data/briefing.sqlite"
 #: A backup larger than this is no backup of this program.
 _LARGEST = 2_000_000_000
+
+
+def back_up(app: App, target: Path) -> int:
+    """Write a person's backup, without the mail password's file; the number of files. Raises StoreError."""
+    refuse_lost(app.home.store_file, app.now())
+    named = app.service_settings().mail.password_file
+    secret = frozenset({Path(named).expanduser().resolve()}) if named else frozenset()
+    return make_backup(app.home, target, app.now(), secret)
 
 
 def make_backup(home: Home, target: Path, now: datetime, secret_files: frozenset[Path] = frozenset()) -> int:

@@ -5,8 +5,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from briefing.app.planner import Kind, LakePlan, Times, Trip, due, next_check, occurrences, read_moment
 from briefing.errors import InputError
-from briefing.service.planner import Kind, LakePlan, Times, Trip, due, next_check, occurrences, read_moment
 from briefing.tools.check_planner import check_all
 
 NEW_YORK = ZoneInfo("America/New_York")

@@ -10,11 +10,11 @@ from urllib.parse import urlsplit
 import tomli
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
+from briefing.app.planner import Times, read_moment
 from briefing.errors import InputError, ProfileError
 from briefing.profile.files import read_text
 from briefing.profile.paths import Home
 from briefing.resources import read_toml
-from briefing.service.planner import Times, read_moment
 
 FILE_NAME = "service.toml"
 _SECRETS = ("password", "token", "secret", "passphrase")
