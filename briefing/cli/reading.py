@@ -3,30 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.app.assembly import App
-from briefing.app.when import parse_when
 from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
-from briefing.cli.entries import (
-    Extras,
-    describe_reading,
-    keeping_typed,
-    kind_and_words,
-    local_time,
-    read_kind,
-    read_values,
-    spot_name,
-    typed_line,
-)
-from briefing.errors import InputError, NotFoundError
-from briefing.vocabulary import Zone
+from briefing.cli.entries import describe_reading, keeping_typed, local_time, typed_line
 
 if TYPE_CHECKING:
-    from briefing.profile.model import LakeProfile
-    from briefing.store import Reading
+    from briefing.app.entries import StoredReading
 
 app = new_app(
     "What you saw or measured at the lake. A bare number is in your lake's units and is echoed in both.\n\n\b\n"
@@ -80,60 +65,32 @@ def add(
 
     briefing reading add water-temp 61F --time 07:40 --hull
     """
-    from briefing.store import NewReading, ReadingKind
+    from briefing.app.entries import Extras, TypedReading, add_reading
+    from briefing.app.when import parse_when
 
-    context = app_context(ctx)
-    profile = context.lake(lake)
-    words = list(value or [])
-    seen, hour_known = parse_when(time or "now", profile.zone, context.now())
-    checked, words = kind_and_words(kind, words)
+    app = app_context(ctx)
+    words = tuple(value or ())
     extras = Extras(depth, gust, wind_from, until)
-    new = NewReading(
-        kind=ReadingKind(checked),
-        time=seen,
-        values=read_values(checked, " ".join(words), extras, profile.units, profile.zone, seen, {}),
-        hour_known=hour_known,
-        zone=_zone(profile, spot, pocket),
-        spot=spot_name(profile, spot),
-        method=_method(checked, hull, surface),
-        note=note.strip(),
-        typed=" ".join([kind, *(value or [])]),
-    )
+    typed = TypedReading(kind, words, time, spot, pocket, hull, surface, extras, note)
+    profile = app.lake(lake)
+    # the line that is handed back says when it was seen, whenever it is entered again
+    seen, hour_known = parse_when(time or "now", profile.zone, app.now())
     options = {
         **{"--lake": profile.id, "--time": local_time(seen, profile.zone) if hour_known else time, "--spot": spot},
         **{"--pocket": pocket, "--hull": hull, "--surface": surface, "--depth": depth, "--gust": gust},
         **{"--from": wind_from, "--until": until, "--note": note},
     }
-    with (
-        keeping_typed(typed_line(["briefing", "reading", "add", kind, *(value or [])], options)),
-        context.store() as store,
-    ):
-        stored = store.add_reading(profile.id, new, context.now())
-    _report(f"Stored for {profile.name}", stored, profile, as_json)
+    with keeping_typed(typed_line(["briefing", "reading", "add", kind, *words], options)):
+        stored = add_reading(app, profile.id, typed)
+    _report(f"Stored for {profile.name}", stored, as_json)
 
 
-def _zone(profile: LakeProfile, spot: str | None, pocket: bool) -> Zone:
-    found = profile.spot(spot.strip()) if spot else None
-    return Zone.POCKET if pocket else found.zone if found else Zone.MAIN
-
-
-def _method(kind: str, hull: bool, surface: bool) -> str:
-    if (hull or surface) and kind != "water_temp":
-        raise InputError("--hull and --surface belong to a water temperature.")
-    if hull and surface:
-        raise InputError("Either --hull or --surface, not both.")
-    return "hull" if hull else "surface" if surface else "typed"
-
-
-def _report(lead: str, reading: Reading, profile: LakeProfile, as_json: bool) -> None:
+def _report(lead: str, stored: StoredReading, as_json: bool) -> None:
+    reading, profile = stored.reading, stored.profile
     if as_json:
-        echo_json(_plain(reading))
+        echo_json(asdict(reading))
     else:
         echo(f"{lead}: reading {reading.id}, {describe_reading(reading, profile.units, profile.zone)}")
-
-
-def _plain(reading: Reading) -> dict[str, Any]:
-    return asdict(reading)
 
 
 @app.command("list")
@@ -151,16 +108,11 @@ def list_readings(
 
     briefing reading list --kind water-temp --since 2026-04-01
     """
-    from briefing.store import ReadingKind
+    from briefing.app.entries import readings
 
-    context = app_context(ctx)
-    profile = context.lake(lake)
-    kinds = [ReadingKind(read_kind(kind))] if kind else []
-    start = parse_when(f"{since} 00:00", profile.zone, context.now())[0] if since else None
-    with context.store() as store:
-        found = store.list_readings(profile.id, kinds=kinds, since=start, history=history)
+    profile, found = readings(app_context(ctx), lake, kind, since, history=history)
     if as_json:
-        echo_json([_plain(reading) for reading in found])
+        echo_json([asdict(reading) for reading in found])
         return
     for reading in found:
         echo(f"{reading.id:>4}  {describe_reading(reading, profile.units, profile.zone)}")
@@ -188,36 +140,17 @@ def correct(
 
     briefing reading correct 3 --time "yesterday 18:00"
     """
-    from briefing.store import NewReading
+    from briefing.app.entries import Extras, TypedReading, correct_reading
 
-    context = app_context(ctx)
-    words = list(value or [])
+    words = tuple(value or ())
     options = {
         **{"--time": time, "--spot": spot, "--depth": depth, "--gust": gust, "--from": wind_from, "--until": until},
         **{"--note": note},
     }
-    line = typed_line(["briefing", "reading", "correct", str(number), *words], options)
-    with keeping_typed(line), context.store() as store:
-        old = store.reading(number)
-        profile = _profile_of(context, old)
-        seen, hour_known = (old.time, old.hour_known)
-        if time:
-            seen, hour_known = parse_when(time, profile.zone, context.now())
-        extras = Extras(depth, gust, wind_from, until)
-        kept = {} if words and old.kind == "level" else old.values  # a level is a trend or a height, not both
-        new = NewReading(
-            kind=old.kind,
-            time=seen,
-            values=read_values(old.kind, " ".join(words), extras, profile.units, profile.zone, seen, kept),
-            hour_known=hour_known,
-            zone=_zone(profile, spot, False) if spot else old.zone,
-            spot=spot_name(profile, spot) if spot else old.spot,
-            method=old.method,
-            note=old.note if note is None else note.strip(),
-            typed=" ".join(words) or old.typed,
-        )
-        stored = store.correct_reading(number, new, context.now())
-    _report("Corrected", stored, profile, as_json)
+    typed = TypedReading("", words, time, spot, extras=Extras(depth, gust, wind_from, until), note=note)
+    with keeping_typed(typed_line(["briefing", "reading", "correct", str(number), *words], options)):
+        stored = correct_reading(app_context(ctx), number, typed)
+    _report("Corrected", stored, as_json)
 
 
 @app.command("withdraw")
@@ -226,19 +159,6 @@ def withdraw(ctx: typer.Context, number: Number, as_json: JsonOption = False) ->
 
     briefing reading withdraw 3
     """
-    context = app_context(ctx)
-    with context.store() as store:
-        profile = _profile_of(context, store.reading(number))
-        stored = store.withdraw_reading(number, context.now())
-    _report("Withdrawn", stored, profile, as_json)
+    from briefing.app.entries import withdraw_reading
 
-
-def _profile_of(context: App, reading: Reading) -> LakeProfile:
-    """Return the profile of the lake a reading belongs to."""
-    try:
-        return context.lake(reading.lake)
-    except NotFoundError:
-        raise NotFoundError(
-            f"Reading {reading.id} belongs to the lake {reading.lake!r}, whose file is gone; "
-            f"to erase all of it: briefing forget {reading.lake}"
-        ) from None
+    _report("Withdrawn", withdraw_reading(app_context(ctx), number), as_json)

@@ -3,19 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from briefing.app.when import parse_when
 from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
-from briefing.cli.entries import describe_sign, keeping_typed, local_time, spot_name, typed_line
-from briefing.errors import InputError
-from briefing.units import parse_duration, parse_visibility
-from briefing.vocabulary import SignKind, Zone
-
-if TYPE_CHECKING:
-    from briefing.profile.model import Spot
+from briefing.cli.entries import describe_sign, keeping_typed, local_time, typed_line
+from briefing.vocabulary import SignKind
 
 _KINDS = ", ".join(kind.value.replace("_", "-") for kind in SignKind)
 
@@ -28,13 +22,6 @@ app = new_app(
 )
 
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
-
-
-def _kind(word: str) -> SignKind:
-    try:
-        return SignKind(word.strip().lower().replace("-", "_").replace(" ", "_"))
-    except ValueError:
-        raise InputError(f"{word!r} is not a kind of sign; write one of: {_KINDS}.") from None
 
 
 @app.command("add")
@@ -59,48 +46,26 @@ def add(
 
     briefing sign add fry-clouds --time "yesterday 18:00" --looked 1h
     """
-    from briefing.store import NewSign
+    from briefing.app.entries import TypedSign, add_sign
+    from briefing.app.when import parse_when
 
-    context = app_context(ctx)
-    profile = context.lake(lake)
-    seen, _ = parse_when(time or "now", profile.zone, context.now())
-    minutes = parse_duration(looked)
-    if not 1.0 <= minutes <= 24 * 60.0:
-        raise InputError(f"{looked!r} is no time to have looked; write between 1 min and 24 h.")
-    found = profile.spot(spot.strip()) if spot else None
-    new = NewSign(
-        kind=_kind(kind),
-        time=seen,
-        zone=_zone(found, pocket, exposed),
-        spot=spot_name(profile, spot),
-        hours_looked=minutes / 60.0,
-        count=count,
-        secchi_m=None if visibility is None else parse_visibility(visibility, profile.units),
-        note=note.strip(),
-        typed=kind,
-    )
+    app = app_context(ctx)
+    profile = app.lake(lake)
+    seen, _ = parse_when(time or "now", profile.zone, app.now())
     options = {
         **{"--lake": profile.id, "--time": local_time(seen, profile.zone), "--spot": spot, "--pocket": pocket},
         **{"--exposed": exposed},
         **{"--looked": looked, "--count": None if count is None else str(count), "--visibility": visibility},
         **{"--note": note},
     }
-    with keeping_typed(typed_line(["briefing", "sign", "add", kind], options)), context.store() as store:
-        stored = store.add_sign(profile.id, new, context.now())
+    typed = TypedSign(kind, time, spot, pocket, exposed, looked, count, visibility, note)
+    with keeping_typed(typed_line(["briefing", "sign", "add", kind], options)):
+        stored = add_sign(app, profile.id, typed).sign
     if as_json:
         echo_json(asdict(stored))
     else:
         words = describe_sign(stored, profile.units, profile.zone)
         echo(f"Stored for {profile.name}: sign {stored.id}, {words}")
-
-
-def _zone(spot: Spot | None, pocket: bool, exposed: bool) -> Zone:
-    """Return the zone as said, else that of the spot, else the main lake."""
-    if pocket and exposed:
-        raise InputError("Either --pocket or --exposed, not both.")
-    if pocket or exposed:
-        return Zone.POCKET if pocket else Zone.EXPOSED
-    return spot.zone if spot else Zone.MAIN
 
 
 @app.command("list")
@@ -116,10 +81,9 @@ def list_signs(
 
     briefing sign list --all
     """
-    context = app_context(ctx)
-    profile = context.lake(lake)
-    with context.store() as store:
-        found = store.list_signs(profile.id, history=history)
+    from briefing.app.entries import signs
+
+    profile, found = signs(app_context(ctx), lake, history=history)
     if as_json:
         echo_json([asdict(entry) for entry in found])
         return
@@ -139,9 +103,9 @@ def withdraw(
 
     briefing sign withdraw 2
     """
-    context = app_context(ctx)
-    with context.store() as store:
-        stored = store.withdraw_sign(number, context.now())
+    from briefing.app.entries import withdraw_sign
+
+    stored = withdraw_sign(app_context(ctx), number)
     if as_json:
         echo_json(asdict(stored))
     else:
