@@ -1,125 +1,21 @@
-"""From the line that was typed to a log entry, and back to words."""
+"""The log in one line of words: an entry, a segment, what was understood, what is still asked."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from briefing import units
-from briefing.app.when import parse_when
-from briefing.core.log.line import Understood, read_line
+from briefing.core.log.line import Understood
 from briefing.core.log.records import Mark, MarkKind, Segment
-from briefing.errors import InputError
-from briefing.knowledge import load_advice_knowledge, load_log_parameters
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
+    from collections.abc import Mapping, Sequence
     from zoneinfo import ZoneInfo
 
     from briefing.core.log.parameters import LogParameters
-    from briefing.pipeline.log_conditions import Around
     from briefing.profile.model import LakeProfile
     from briefing.store.log import LogEntry
-
-#: Positions are kept to this many decimals of a degree (about 1 km) unless exact ones are asked for.
-COARSE = 2
-
-
-def presentation_names(knowledge_dir: Path) -> dict[str, str]:
-    """Names of all presentations by id, the user's own included."""
-    own = knowledge_dir if knowledge_dir.is_dir() else None
-    return {item.id: item.name for item in load_advice_knowledge(own).presentations}
-
-
-def understand(text: str, profile: LakeProfile, names: dict[str, str]) -> Understood:
-    """Read a line with the words of the lake."""
-    spots = [spot.name for spot in profile.spots]
-    return read_line(text, load_log_parameters().words, names=names, spots=spots, system=profile.units)
-
-
-def mark_of(
-    understood: Understood, kind: MarkKind, profile: LakeProfile, now: datetime, given: datetime | None
-) -> Mark:
-    """Make an entry. ``given`` is the time from an option; a clock in the line wins. Raises InputError."""
-    at = given or now
-    if understood.clock is not None:
-        day = at.astimezone(profile.zone).date().isoformat()
-        at, _ = parse_when(f"{day} {understood.clock:%H:%M}", profile.zone, now)
-    since = None
-    if understood.since is not None:
-        since, _ = parse_when(
-            f"{at.astimezone(profile.zone).date().isoformat()} {understood.since:%H:%M}", profile.zone, now
-        )
-        if since >= at:
-            since -= timedelta(days=1)
-        if at - since > timedelta(hours=16):
-            raise InputError(f"Since {understood.since:%H:%M} is no likely time on one spot; say both clock times.")
-    spot = profile.spot(understood.spot) if understood.spot else None
-    cover, depth = understood.cover, understood.depth_m
-    if spot is not None and "cover" not in spot.guessed and cover is None:
-        cover = max(spot.cover, key=lambda one: spot.cover[one])
-    return Mark(
-        kind=kind,
-        time=at,
-        spot=understood.spot,
-        cover=cover,
-        depth_m=depth,
-        presentation=understood.presentation,
-        weight_g=understood.weight_g,
-        fish=understood.fish,
-        contacts=understood.contacts,
-        follows=understood.follows,
-        minutes=understood.minutes,
-        since=since,
-        moment=understood.moment,
-        note=" ".join(understood.left),
-    )
-
-
-def filled(mark: Mark, around: Around, profile: LakeProfile) -> Mark:
-    """Add conditions, what the trade thought of it and whether the day's briefing had chosen it."""
-    spot = profile.spot(mark.spot) if mark.spot else None
-    return replace(
-        mark,
-        conditions=around.conditions,
-        planned=around.was_planned(mark.spot, mark.presentation),
-        prior=around.prior(spot.id if spot else "", mark.presentation) if mark.presentation else None,
-    )
-
-
-def position_of(text: str | None, exact: bool) -> tuple[float, float] | None:
-    """Read a position; rounded to 0.01 degree unless exact ones are wanted. Raises UnitError."""
-    if text is None:
-        return None
-    latitude, longitude = units.parse_position(text)
-    return (latitude, longitude) if exact else (round(latitude, COARSE), round(longitude, COARSE))
-
-
-def corrected(old: Mark, understood: Understood, new: Mark) -> Mark:
-    """The old entry with what the new line says in place; what it does not say stays.
-
-    A line that names fish, bites or follows replaces the whole catch; ``blank`` takes it away.
-    """
-    named = any((understood.fish, understood.contacts, understood.follows, understood.blank))
-    catch = new if named else old
-    return replace(
-        old,
-        time=new.time if understood.clock is not None else old.time,
-        spot=new.spot or old.spot,
-        cover=new.cover or old.cover,
-        depth_m=old.depth_m if new.depth_m is None else new.depth_m,
-        presentation=new.presentation or old.presentation,
-        weight_g=old.weight_g if new.weight_g is None else new.weight_g,
-        fish=catch.fish,
-        contacts=catch.contacts,
-        follows=catch.follows,
-        minutes=old.minutes if new.minutes is None else new.minutes,
-        since=old.since if new.since is None else new.since,
-        moment=new.moment or old.moment,
-        note=new.note or old.note,
-    )
 
 
 def told(understood: Understood) -> list[str]:
@@ -130,10 +26,7 @@ def told(understood: Understood) -> list[str]:
     return [*out, *understood.doubts]
 
 
-# --- in words --------------------------------------------------------------------------------------------------------
-
-
-def describe_mark(entry: LogEntry, profile: LakeProfile, names: dict[str, str]) -> str:
+def describe_mark(entry: LogEntry, profile: LakeProfile, names: Mapping[str, str]) -> str:
     """One entry on one line, without its number."""
     mark = entry.mark
     at = mark.time.astimezone(profile.zone).strftime("%Y-%m-%d %H:%M")
@@ -170,7 +63,7 @@ def _size(length_m: float | None, weight_g: float | None, profile: LakeProfile) 
     return " ".join(parts)
 
 
-def _setting_words(mark: Mark | Segment, profile: LakeProfile, names: dict[str, str]) -> list[str]:
+def _setting_words(mark: Mark | Segment, profile: LakeProfile, names: Mapping[str, str]) -> list[str]:
     out = []
     if mark.presentation:
         weight = "" if mark.weight_g is None else f" {units.show_weight(mark.weight_g, profile.units, both=False)}"
@@ -184,7 +77,7 @@ def _setting_words(mark: Mark | Segment, profile: LakeProfile, names: dict[str, 
     return out
 
 
-def describe_segment(segment: Segment, profile: LakeProfile, names: dict[str, str]) -> str:
+def describe_segment(segment: Segment, profile: LakeProfile, names: Mapping[str, str]) -> str:
     """One segment on one line: clock times, minutes, setting, catch."""
     zone = profile.zone
     span = f"{segment.start.astimezone(zone):%H:%M}-{segment.end.astimezone(zone):%H:%M}"

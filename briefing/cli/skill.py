@@ -34,18 +34,9 @@ def skill(
 
     briefing skill quillmere-pond
     """
-    from briefing.core.log.correction import fit_correction, mornings_of
-    from briefing.core.log.skill import skill_of
-    from briefing.knowledge import load_log_parameters
-    from briefing.store.log import LogBook
+    from briefing.app.log import skill_here
 
-    context = app_context(ctx)
-    profile = context.lake(lake)
-    parameters = load_log_parameters()
-    with context.store() as store:
-        checks = LogBook(store).checks(profile.id)
-    correction = fit_correction(mornings_of(checks), parameters.correction)
-    found = skill_of(checks, correction, parameters, profile.units)
+    found, profile = skill_here(app_context(ctx), lake)
     if as_json:
         echo_json(_plain(found))
         return
