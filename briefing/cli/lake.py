@@ -11,19 +11,9 @@ from typing import Annotated, Any
 import typer
 
 from briefing.cli.common import app_context, ask, complete_lake, echo, echo_json, new_app
-from briefing.cli.lake_new import (
-    ask_questions,
-    copied_from,
-    new_path,
-    one_of,
-    read_name,
-    report_new,
-    save_contact,
-    take_shoreline,
-    write_new,
-)
+from briefing.cli.lake_new import ask_questions, one_of, report_new
 from briefing.cli.lake_words import file_key, profile_lines
-from briefing.errors import BriefingError, InputError, NotFoundError
+from briefing.errors import BriefingError, InputError
 from briefing.units import UNIT_SYSTEMS, parse_position
 from briefing.vocabulary import Craft, LakeKind, Skill
 
@@ -79,54 +69,46 @@ def add(
       briefing lake add
       briefing lake add --name "Quillmere Pond" --position "30.31, -83.22" --craft kayak --mean-depth 7ft
     """
-    context = app_context(ctx)
+    from briefing.app import lakes
+
+    app = app_context(ctx)
     given = {
         **{"kind": kind, "elevation": elevation, "area": area, "mean_depth": mean_depth, "max_depth": max_depth},
         **{"species": species or None, "visibility": visibility, "water_colour": water_colour, "skill": skill},
         **{"alone": alone, "reentry_practised": reentry, "clothing": clothing, "speed": speed, "units": units},
         **{"craft": craft},
     }
-    data: dict[str, Any] = {"units": context.settings().units, **(copied_from(context, like) if like else {})}
+    data: dict[str, Any] = {"units": app.settings().units, **(lakes.copied_from(app, like) if like else {})}
     data |= {key: getattr(value, "value", value) for key, value in given.items() if value is not None}
     asked = name is None or position is None or "craft" not in data
-    name = name or ask("Name of the lake", read_name)
+    name = name or ask("Name of the lake", lakes.read_name)
     if position:
         latitude, longitude = parse_position(position)
     else:
         latitude, longitude = ask("A point on the water", parse_position, hint="30.31, -83.22")
     data = {"name": name, "latitude": latitude, "longitude": longitude, **data}
     if asked:
-        if units is None and not like and not context.home.settings_file.exists():
+        if units is None and not like and not app.home.settings_file.exists():
             data["units"] = ask("Units", one_of(list(UNIT_SYSTEMS)), "us", "us: feet, mph, F; metric: m, m/s, C")
-        contact = ask_questions(context, data, contact)
+        contact = ask_questions(app, data, contact)
     if confirm_limits:
         data["limits"] = {**data.get("limits", {}), "confirmed": True}
-    path = new_path(context, name)
-    if shoreline:
-        data["shoreline"] = take_shoreline(shoreline, path, latitude, longitude)
-    profile = write_new(path, data)
-    save_contact(context, contact or "")
-    report_new(context, profile, path, as_json)
+    report_new(app, lakes.add_lake(app, data, shoreline, contact or ""), as_json)
 
 
 @app.command("list")
 def list_lakes(ctx: typer.Context, as_json: JsonOption = False) -> None:
     """List your lakes; one whose file has a problem is listed with it."""
-    from briefing.profile.files import lake_files, load_profile
+    from briefing.app.lakes import listed_lakes
 
-    rows = []
-    for path in lake_files(app_context(ctx).lakes_dir()):
-        try:
-            profile = load_profile(path)
-            rows.append({"lake": path.stem, "name": profile.name, "file": str(path), "problem": ""})
-        except BriefingError as error:
-            rows.append({"lake": path.stem, "name": "", "file": str(path), "problem": str(error)})
+    rows = listed_lakes(app_context(ctx))
     if as_json:
-        echo_json(rows)
-    elif not rows:
+        echo_json([{"lake": row.lake, "name": row.name, "file": str(row.path), "problem": row.problem} for row in rows])
+        return
+    if not rows:
         echo("No lake yet; add one with: briefing lake add")
-    for row in [] if as_json else rows:
-        echo(f"{row['lake']}: {row['problem'] or row['name']}")
+    for row in rows:
+        echo(f"{row.lake}: {row.problem or row.name}")
 
 
 @app.command("show")
@@ -150,26 +132,16 @@ def check(ctx: typer.Context, lake: LakeArgument = None, as_json: JsonOption = F
 
     briefing lake check ./my-lake.toml
     """
-    from briefing.profile.files import load_profile
+    from briefing.app.lakes import check_lake
 
-    context = app_context(ctx)
-    path = Path(lake) if lake and lake.endswith(".toml") else context.lake_path(lake)
-    profile = load_profile(path)
-    if profile.shoreline:
-        from briefing.profile.shoreline import read_shoreline
-
-        read_shoreline(path.parent / profile.shoreline, profile.latitude, profile.longitude)
-    hints = [] if profile.limits.confirmed else ["the limits in use are not confirmed yet"]
-    if not profile.ramps:
-        hints.append("no ramp is set, so the way back is taken as the lake's longest arm")
-    if not profile.shoreline:
-        hints.append("no shoreline is set, so waves are worked out from an assumed outline")
+    found = check_lake(app_context(ctx), lake)
+    profile = found.profile
     if as_json:
-        echo_json({"lake": profile.id, "file": str(path), "guessed": profile.guessed, "hints": hints})
+        echo_json({"lake": profile.id, "file": str(found.path), "guessed": profile.guessed, "hints": list(found.hints)})
         return
-    echo(f"{path.name}: no problem found.")
+    echo(f"{found.path.name}: no problem found.")
     echo(f"Guessed: {', '.join(file_key(name) for name in profile.guessed) or 'nothing'}.")
-    for hint in hints:
+    for hint in found.hints:
         echo(f"Note: {hint}.")
 
 
@@ -183,27 +155,10 @@ def set_fields(
 
     briefing lake set quillmere-pond mean_depth=7ft skill=experienced limits.confirmed=true
     """
-    from briefing.profile.template import set_values
+    from briefing.app.lakes import change_lake
 
-    context = app_context(ctx)
-    changes = {}
-    for pair in values:
-        key, mark, value = pair.partition("=")
-        if not mark or not key.strip() or not value.strip():
-            raise InputError(f"{pair!r} is not of the form field=value, such as mean_depth=7ft.")
-        changes[key.strip()] = _toml_value(value.strip())
-    profile = set_values(context.lake_path(lake), changes)
-    echo(f"Changed {profile.id}: {', '.join(changes)}.")
-
-
-def _toml_value(text: str) -> Any:
-    """Take a value as TOML where it is TOML (true, 7.5, a list), else as text."""
-    import tomli
-
-    try:
-        return tomli.loads(f"value = {text}")["value"]
-    except tomli.TOMLDecodeError:
-        return text
+    profile, names = change_lake(app_context(ctx), lake, values)
+    echo(f"Changed {profile.id}: {', '.join(names)}.")
 
 
 @app.command("edit")
@@ -212,33 +167,30 @@ def edit(ctx: typer.Context, lake: LakeArgument = None) -> None:
 
     With a mistake in it the old file stays in force; your version is offered again, or kept beside it.
     """
-    from briefing.profile.files import parse_profile, read_text, write_text
+    from briefing.app.lakes import keep_rejected, lake_text, replace_lake_text
 
-    context = app_context(ctx)
-    path = context.lake_path(lake)
-    command = context.environment.get("VISUAL") or context.environment.get("EDITOR")
+    app = app_context(ctx)
+    path, old = lake_text(app, lake)
+    command = app.environment.get("VISUAL") or app.environment.get("EDITOR")
     if not command:
         raise InputError(f"No editor is set; set EDITOR, or edit {path} yourself and run: briefing lake check")
-    old = read_text(path)
     with tempfile.TemporaryDirectory() as folder:
         draft = Path(folder) / path.name
         draft.write_text(old, encoding="utf-8")
         while True:
             _run_editor(command, draft)
-            new = read_text(draft)
+            new = draft.read_text(encoding="utf-8", errors="replace")
             if new == old:
                 echo("Nothing changed.")
                 return
             try:
-                parse_profile(new, path.name, lake_id=path.stem)
+                replace_lake_text(path, new)
             except BriefingError as error:
                 echo(str(error), err=True)
                 if _again():
                     continue
-                kept = path.with_name(f"{path.name}.rejected")
-                write_text(kept, new)
+                kept = keep_rejected(path, new)
                 raise InputError(f"The old file stays in force; your version is kept as {kept}.") from None
-            write_text(path, new)
             echo(f"Saved {path}.")
             return
 
@@ -272,30 +224,10 @@ def import_spots(
 
     briefing lake import-spots waypoints.gpx --lake quillmere-pond
     """
-    from briefing.profile.files import load_profile
-    from briefing.profile.model import slug
-    from briefing.profile.template import append_tables
-    from briefing.profile.waypoints import read_waypoints
+    from briefing.app.lakes import take_spots
 
-    path = app_context(ctx).lake_path(lake)
-    known = {spot.id for spot in load_profile(path).spots}
-    points = read_waypoints(file)
-    new = [point for point in points if slug(point.name) not in known]
-    shared: dict[str, Any] = {}
-    if depth:
-        parts = [part.strip() for part in depth.replace(" to ", "-").split("-")]
-        shared["depth"] = parts if len(parts) == 2 else [depth.strip(), depth.strip()]
-    if cover:
-        shared["cover"] = cover
-    tables = [
-        {"name": point.name, "latitude": point.latitude, "longitude": point.longitude, **shared}
-        | ({"notes": point.notes} if point.notes else {})
-        for point in new
-    ]
-    if not tables:
-        raise NotFoundError(f"{file.name} holds no spot that {path.stem} doesn't have already.")
-    append_tables(path, "spots", tables)
-    skipped = f" ({len(points) - len(new)} were there already)" if len(points) > len(new) else ""
-    echo(f"Added {len(new)} spots to {path.stem}{skipped}.")
+    taken = take_spots(app_context(ctx), file, lake, depth, cover or ())
+    skipped = f" ({taken.known} were there already)" if taken.known else ""
+    echo(f"Added {taken.added} spots to {taken.lake}{skipped}.")
     if not depth or not cover:
         echo("Depth and cover that you did not give are guesses; improve them with: briefing lake edit")

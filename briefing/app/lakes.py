@@ -1,0 +1,203 @@
+"""Home lakes: set one up, list, check, change and edit them, take spots from a plotter's file."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import tomli
+
+from briefing.app.assembly import App
+from briefing.errors import BriefingError, InputError, NotFoundError, StoreError
+from briefing.profile.files import build_profile, load_profile, parse_profile, read_text, write_text
+from briefing.profile.guesses import Guess, guesses_for
+from briefing.profile.model import LakeProfile, slug
+from briefing.profile.settings import save_settings
+from briefing.profile.shoreline import read_shoreline
+from briefing.profile.template import SCHEMA_COPY, SCHEMA_FILE, append_tables, profile_text, set_values
+from briefing.profile.waypoints import read_waypoints
+from briefing.resources import config_path
+
+#: What is taken over from another lake: the user and the tackle, never the lake or what was learned there.
+COPIED = ("units", "craft", "skill", "alone", "reentry_practised", "clothing", "speed", "limits", "rods", "tackle")
+
+
+@dataclass(frozen=True)
+class NewLake:
+    """A lake that was set up."""
+
+    profile: LakeProfile
+    path: Path
+
+
+@dataclass(frozen=True)
+class ListedLake:
+    """A lake's file; ``problem`` says why it can't be read, empty when it can."""
+
+    lake: str
+    name: str
+    path: Path
+    problem: str
+
+
+@dataclass(frozen=True)
+class CheckedLake:
+    """A lake without a problem, and what would make its briefing better."""
+
+    profile: LakeProfile
+    path: Path
+    hints: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class TakenSpots:
+    """How many spots of a file were added to a lake, and how many were there already."""
+
+    lake: str
+    added: int
+    known: int
+
+
+def read_name(text: str) -> str:
+    """A lake's name without outer blanks. Raises InputError."""
+    if not 1 <= len(text.strip()) <= 80:
+        raise InputError("A name has 1 to 80 characters.")
+    return text.strip()
+
+
+def copied_from(app: App, lake: str) -> dict[str, Any]:
+    """Craft, limits and tackle of another lake's file, as they are written there."""
+    path = app.lake_path(lake)
+    load_profile(path)  # a broken file is named here, not after all the questions
+    data = tomli.loads(read_text(path))
+    return {key: data[key] for key in COPIED if key in data}
+
+
+def guessed_for(data: Mapping[str, Any]) -> dict[str, Guess]:
+    """What would be guessed for a lake with these values, by field."""
+    return {guess.key: guess for guess in guesses_for(dict(data), data["units"])}
+
+
+def tried(data: Mapping[str, Any], source: str) -> LakeProfile:
+    """The profile that values come to; nothing is written. Raises InputError naming ``source``."""
+    return build_profile(dict(data), source)
+
+
+def add_lake(app: App, data: Mapping[str, Any], shoreline: Path | None, contact: str) -> NewLake:
+    """Check and write a new lake's file with the schema beside it; problems are named before anything is written."""
+    values = dict(data)
+    path = app.lakes_dir() / f"{slug(values['name'])}.toml"
+    if path.exists():
+        raise InputError(f"There is a lake {path.stem!r} already ({path}); edit it, or choose another name.")
+    if shoreline is not None:
+        values["shoreline"] = _take_shoreline(shoreline, path, values["latitude"], values["longitude"])
+    build_profile(values, "the new lake", lake_id=path.stem)
+    text = profile_text(values)
+    profile = parse_profile(text, path.name, lake_id=path.stem)
+    write_text(path, text)
+    write_text(path.with_name(SCHEMA_COPY), read_text(config_path(SCHEMA_FILE)))
+    # with the first lake the settings file appears, with its explanations
+    if contact.strip() or not app.home.settings_file.exists():
+        save_settings(app.home, {"contact": contact.strip()} if contact.strip() else {})
+    return NewLake(profile, path)
+
+
+def listed_lakes(app: App) -> list[ListedLake]:
+    """All lakes; one whose file has a problem is listed with it."""
+    rows = []
+    for path in app.lake_files():
+        try:
+            rows.append(ListedLake(path.stem, app.profile_at(path).name, path, ""))
+        except BriefingError as error:
+            rows.append(ListedLake(path.stem, "", path, str(error)))
+    return rows
+
+
+def check_lake(app: App, word: str | None) -> CheckedLake:
+    """Check a lake's file, or any file by its path, and what it points to. Raises what is wrong with it."""
+    path = Path(word) if word and word.endswith(".toml") else app.lake_path(word)
+    profile = load_profile(path)
+    if profile.shoreline:
+        read_shoreline(path.parent / profile.shoreline, profile.latitude, profile.longitude)
+    hints = [] if profile.limits.confirmed else ["the limits in use are not confirmed yet"]
+    if not profile.ramps:
+        hints.append("no ramp is set, so the way back is taken as the lake's longest arm")
+    if not profile.shoreline:
+        hints.append("no shoreline is set, so waves are worked out from an assumed outline")
+    return CheckedLake(profile, path, tuple(hints))
+
+
+def change_lake(app: App, lake: str, pairs: Sequence[str]) -> tuple[LakeProfile, tuple[str, ...]]:
+    """Set fields of a lake's file, typed as ``field=value``, keeping its comments; also the fields' names."""
+    changes = {}
+    for pair in pairs:
+        key, mark, value = pair.partition("=")
+        if not mark or not key.strip() or not value.strip():
+            raise InputError(f"{pair!r} is not of the form field=value, such as mean_depth=7ft.")
+        changes[key.strip()] = _toml_value(value.strip())
+    return set_values(app.lake_path(lake), changes), tuple(changes)
+
+
+def lake_text(app: App, lake: str | None) -> tuple[Path, str]:
+    """A lake's file and its text, to be edited."""
+    path = app.lake_path(lake)
+    return path, read_text(path)
+
+
+def replace_lake_text(path: Path, text: str) -> None:
+    """Put an edited text in place; with a mistake in it the old one stays. Raises InputError naming the mistake."""
+    parse_profile(text, path.name, lake_id=path.stem)
+    write_text(path, text)
+
+
+def keep_rejected(path: Path, text: str) -> Path:
+    """Keep an edited text with a mistake beside the file; where."""
+    kept = path.with_name(f"{path.name}.rejected")
+    write_text(kept, text)
+    return kept
+
+
+def take_spots(app: App, file: Path, lake: str | None, depth: str | None, cover: Sequence[str]) -> TakenSpots:
+    """Add waypoints of a GPX or KML file as spots; those already there are left as they are."""
+    path = app.lake_path(lake)
+    known = {spot.id for spot in load_profile(path).spots}
+    points = read_waypoints(file)
+    new = [point for point in points if slug(point.name) not in known]
+    shared: dict[str, Any] = {}
+    if depth:
+        parts = [part.strip() for part in depth.replace(" to ", "-").split("-")]
+        shared["depth"] = parts if len(parts) == 2 else [depth.strip(), depth.strip()]
+    if cover:
+        shared["cover"] = list(cover)
+    tables = [
+        {"name": point.name, "latitude": point.latitude, "longitude": point.longitude, **shared}
+        | ({"notes": point.notes} if point.notes else {})
+        for point in new
+    ]
+    if not tables:
+        raise NotFoundError(f"{file.name} holds no spot that {path.stem} doesn't have already.")
+    append_tables(path, "spots", tables)
+    return TakenSpots(path.stem, len(new), len(points) - len(new))
+
+
+def _take_shoreline(source: Path, lake_file: Path, latitude: float, longitude: float) -> str:
+    """Check a shoreline file and copy it beside the lake's file; the name it has there."""
+    read_shoreline(source, latitude, longitude)
+    target = lake_file.with_suffix(source.suffix.lower())
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(source, target)
+    except OSError as error:
+        raise StoreError(f"{source} can't be copied to {target}: {error.strerror or error}.") from None
+    return target.name
+
+
+def _toml_value(text: str) -> Any:
+    """A value as TOML where it is TOML (true, 7.5, a list), else as text."""
+    try:
+        return tomli.loads(f"value = {text}")["value"]
+    except tomli.TOMLDecodeError:
+        return text
