@@ -22,6 +22,7 @@ from briefing.core.log.records import Segment
 from briefing.core.phase.model import PhaseLearned, PhaseState
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.core.readings import ClarityReading, LevelReading, Sign, WaterReading, WindReading
+from briefing.core.record import MorningRecord, Uncompared
 from briefing.core.water.engine import LakeLearned, WaterState
 from briefing.core.water.parameters import WaterParameters
 from briefing.core.wind.alerts import ResolvedAlerts
@@ -31,7 +32,6 @@ from briefing.core.wind.limits import LimitsTable
 from briefing.core.wind.rules import SafetyRules
 from briefing.core.wind.shape import LakeShape
 from briefing.profile.model import LakeProfile
-from briefing.sections.briefing import Briefing
 from briefing.vocabulary import SpeciesForm
 
 
@@ -76,7 +76,7 @@ class Kept:
     phase_state: Mapping[SpeciesForm, PhaseState] = field(default_factory=dict)
     alerts: ResolvedAlerts | None = None
     accepted: HourSeries | None = None
-    briefing: Briefing | None = None
+    earlier: MorningRecord | Uncompared | None = None  # the last morning for the same day, or why it can't be compared
     segments: tuple[Segment, ...] = ()
     checks: tuple[Check, ...] = ()
 

@@ -93,7 +93,7 @@ def prepare(
 ) -> tuple[MorningInputs, tuple[str, ...]]:
     """Bring the inputs of a morning together; also returns sentences about what was kept but could not be used."""
     lake = run.profile.id
-    kept, notes = read_kept(store, lake, run.profile.species, run.now)
+    kept, notes = read_kept(store, lake, run.profile.species, run.day, run.now)
     last = store.last_gathered(lake, run.now)
     stored = None if last is None else _stored(last.text)
     if stored is not None:

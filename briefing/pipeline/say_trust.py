@@ -22,7 +22,6 @@ from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.say_hazards import agreeing_text, measured_otherwise
 from briefing.pipeline.times import issued_at
 from briefing.sections.cautions import READ_AGAIN
-from briefing.sections.changes import ComparedBriefing
 from briefing.sections.clock import clock
 from briefing.sections.season import spring_matters
 from briefing.sections.sources import SourcesSection, fill_sources
@@ -201,18 +200,4 @@ def _next_check(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAle
     return (
         f"Official warnings as read here count for 20 minutes: read them again after {recheck} and before you launch, "
         f"{READ_AGAIN}."
-    )
-
-
-def compared_of(inputs: MorningInputs) -> ComparedBriefing | None:
-    """The last briefing for the same day, or None."""
-    earlier = inputs.kept.briefing
-    if earlier is None or earlier.head.day != inputs.day:
-        return None
-    return ComparedBriefing(
-        made_at=earlier.head.prepared_at,
-        day=earlier.day,
-        hours=earlier.hours,
-        official=tuple(alert.event for alert in earlier.cautions.official),
-        water=earlier.water.temperature,
     )
