@@ -76,7 +76,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         first=before_all(inputs, knowledge, hazards, advised),
         last=(*on_the_water(inputs, hazards), *start_line(inputs, advised)),
         names=names_of(inputs.profile, hazards, advised),
-        answer=answer_of(inputs.profile, hazards),
+        answer=answer_of(inputs.profile, hazards, inputs.reader.units),
         way_home=way_home(inputs, advised, hazards),
     )
     cautions = cautions_of(inputs, knowledge, hazards, advised, shown)
@@ -90,7 +90,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
             inputs.kept.earlier,
             record,
             zone=zone,
-            units=inputs.profile.units,
+            units=inputs.reader.units,
             gust_limits_mps=hours.gust_limits_mps,
         ),
         hours=hours,
@@ -119,12 +119,14 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
     return HeadSection(
         lake=profile.name,
         lake_id=profile.id,
-        units=profile.units,
+        language=inputs.reader.language,
+        units=inputs.reader.units,
+        country=inputs.reader.country.code or None,
         ramp=ramp,
         day=inputs.day,
         day_text=day_text(inputs.day),
         zone=profile.time_zone,
-        craft=CRAFT_NAME[profile.craft],
+        craft=CRAFT_NAME[inputs.reader.craft],
         row=_row_text(hazards, profile),
         prepared_at=inputs.now,
         prepared_text=prepared,
@@ -170,13 +172,13 @@ def _water_light(inputs: MorningInputs, water: WaterResult, clarity: Clarity) ->
     level = (*inputs.gathered.level, *inputs.entered.level)
     return fill_water_light(
         water.series,
-        describe_water(water, now=inputs.now, units=profile.units),
+        describe_water(water, now=inputs.now, units=inputs.reader.units),
         sky,
         clarity,
         level,
         zone=profile.zone,
         now=inputs.now,
-        system=profile.units,
+        system=inputs.reader.units,
     )
 
 

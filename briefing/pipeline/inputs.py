@@ -32,6 +32,7 @@ from briefing.core.wind.limits import LimitsTable
 from briefing.core.wind.rules import SafetyRules
 from briefing.core.wind.shape import LakeShape
 from briefing.profile.model import LakeProfile
+from briefing.reader import Reader
 from briefing.vocabulary import SpeciesForm
 
 
@@ -107,6 +108,7 @@ class MorningInputs:
     """Inputs of ``build``: the same inputs give the same briefing."""
 
     profile: LakeProfile
+    reader: Reader
     shape: LakeShape
     normals: AirNormals
     gathered: Gathered

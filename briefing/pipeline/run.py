@@ -26,6 +26,7 @@ from briefing.pipeline.inputs import Entered, Knowledge, MorningInputs, Outing
 from briefing.pipeline.keep import keep, read_kept, source_memory
 from briefing.pipeline.made import Made, render
 from briefing.pipeline.shape import lake_shape
+from briefing.pipeline.tables import reader_of
 from briefing.profile.model import LakeProfile
 from briefing.sources.gather import GatherRequest, Stations, gather
 from briefing.sources.http import Fetcher
@@ -105,6 +106,7 @@ def prepare(
     kept = replace(kept, segments=seen.segments, checks=seen.checks)
     inputs = MorningInputs(
         profile=run.profile,
+        reader=reader_of(run.profile),
         shape=shape,
         normals=normals,
         gathered=gathered_now,
