@@ -28,6 +28,7 @@ from briefing.core.wind.events import EventTable
 from briefing.core.wind.limits import LimitsTable
 from briefing.core.wind.rules import SafetyRules
 from briefing.errors import InputError
+from briefing.reader import Country
 from briefing.resources import config_path, read_arrays, read_toml
 
 ADVICE_FILES = ("colours", "covers", "phases", "species", "regions", "switches", "legal", "ranking", "physics")
@@ -148,6 +149,18 @@ def load_safety_rules() -> SafetyRules:
 def load_alert_events() -> EventTable:
     """Return what official events mean by craft."""
     return EventTable.from_mapping(read_toml("alert_events.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_countries() -> Mapping[str, Country]:
+    """Return what a reader is told by name, by two-letter code of the country."""
+    table = read_toml("countries.toml")["country"]
+    return {code: Country.from_mapping(code, data) for code, data in table.items()}
+
+
+def country_of(code: str | None) -> Country:
+    """Return a country; one that is not listed or not known names nothing."""
+    return load_countries().get(code or "", Country(code or ""))
 
 
 @lru_cache(maxsize=1)

@@ -9,6 +9,7 @@ from briefing.core.climate import normals_at
 from briefing.core.readings import ClarityReading, Sign, WaterReading
 from briefing.pipeline.inputs import Entered, Kept, MorningInputs, Outing
 from briefing.pipeline.shape import lake_shape
+from briefing.pipeline.tables import reader_of
 from briefing.profile.files import load_profile
 from briefing.profile.model import LakeProfile
 from briefing.resources import config_path
@@ -90,6 +91,7 @@ def inputs_of(scenario: Scenario) -> MorningInputs:
     normals = normals_at(knowledge.load_normals_table(), profile.latitude, profile.longitude, profile.elevation_m)
     return MorningInputs(
         profile=profile,
+        reader=reader_of(profile),
         shape=shape,
         normals=normals,
         gathered=compose(profile, normals, scenario.day, now, scenario.weather, "composed"),

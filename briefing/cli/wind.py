@@ -89,7 +89,7 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
         zone=zone,
         day=day,
         names=names_of(profile, hazards),
-        answer=answer_of(profile, hazards),
+        answer=answer_of(profile, hazards, profile.units),
     )
     for sentence in (section.headline, *section.sentences):
         lines += wrap_text(sentence)

@@ -69,8 +69,9 @@ NESTING_SHARE = 0.005
 BEST_OF = 3
 #: Below this fish take their time: few places, long stays, and rock in the sun late in the day.
 COLD_WATER_C = 10.0
-#: Where the afternoon sun stands in winter, and what a hard bank that faces it gains then and loses before (judgement).
-AFTERNOON_SUN_DEG = 215.0
+#: How far west of its highest place the afternoon sun stands in winter, and what a hard bank that faces it gains then
+#: and loses before (judgement).
+AFTERNOON_DEG = 35.0
 SUNNY_LATE, SUNNY_EARLY = 1.2, 0.85
 LATE_BLOCKS = (BlockName.HIGH, BlockName.LATE)
 #: A spot without a shoreline near it counts as neither wind-blown nor sheltered.
@@ -121,7 +122,7 @@ def advise_day(
     times, sun = _sun(inputs)
     hours = _plan_hours(hazards)
     blocks = cut_blocks(times, sun, hours, knowledge.plan)
-    front = front_stage(inputs.gathered.hours, inputs.outing.launch, knowledge.front)
+    front = front_stage(inputs.gathered.hours, inputs.outing.launch, knowledge.front, south=profile.latitude < 0.0)
     tackle = tackle_box(profile, inputs.day)
     conditions = {
         block.id: _conditions(block, inputs, knowledge, hazards, water, phases, clarity, front, Zone.MAIN)
@@ -141,7 +142,7 @@ def advise_day(
     values = _worth(scores) * places
     why = {
         (spot.id, block.id): place_reasons(
-            *(conditions[block.id], fishing[spot.id, block.id], knowledge.advice, profile.units),
+            *(conditions[block.id], fishing[spot.id, block.id], knowledge.advice, inputs.reader.units),
             sunny=_warmed(inputs, spot, placed.get(spot.id), block, conditions[block.id]),
         )
         for spot in spots
@@ -419,10 +420,16 @@ def _warmed(inputs: MorningInputs, spot: ProfileSpot, place: Place | None, block
     return cold and block.name in LATE_BLOCKS and _sunny_rock(inputs, spot, place)
 
 
+def afternoon_sun_deg(latitude_deg: float) -> float:
+    """Where the afternoon sun of winter stands: past south, in the southern hemisphere past north."""
+    return 180.0 + AFTERNOON_DEG if latitude_deg >= 0.0 else 360.0 - AFTERNOON_DEG
+
+
 def _sunny_rock(inputs: MorningInputs, spot: ProfileSpot, place: Place | None) -> bool:
     """True for rock on a bank that faces the afternoon sun."""
+    sun_deg = afternoon_sun_deg(inputs.profile.latitude)
     rock = spot.cover.get(Cover.ROCK, 0.0) >= 0.5 * sum(spot.cover.values())
-    return rock and _bank_side(inputs.shape, place, AFTERNOON_SUN_DEG, inputs.shape.assumed) == 1
+    return rock and _bank_side(inputs.shape, place, sun_deg, inputs.shape.assumed) == 1
 
 
 def _completed(
@@ -507,6 +514,7 @@ def _plan_inputs(
         ),
         switches=tuple(knowledge.advice.switches),
         front=front,
+        south=profile.latitude < 0.0,
         warm_half=inputs.normals.mean_c[inputs.day.timetuple().tm_yday - 1] >= float(inputs.normals.mean_c.mean()),
     )
 
@@ -605,13 +613,13 @@ def _ranker(
         at = replace(at, wave_height_m=_wave_at(hazards, place, block))
         spot = fishing[key]
         factors = spot_factors(learned, at, spot, knowledge.log)
-        order = rank(at, spot, knowledge.advice, tackle, factors, solve=1, units=inputs.profile.units)
+        order = rank(at, spot, knowledge.advice, tackle, factors, solve=1, units=inputs.reader.units)
         shown = shown_three(order)
         if not factors:
             return shown
         # what the log moved is told of the whole box, whatever is on the rods
         before, after = (
-            [one.id for one in rank(at, spot, knowledge.advice, box, moved, solve=0, units=inputs.profile.units)]
+            [one.id for one in rank(at, spot, knowledge.advice, box, moved, solve=0, units=inputs.reader.units)]
             for moved in (None, factors)
         )
         return with_log_words(shown, before, after, learned, spot, at, knowledge.log)

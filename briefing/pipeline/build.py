@@ -11,6 +11,7 @@ import numpy as np
 from briefing import units
 from briefing.core.log.checks import Check
 from briefing.core.phase.model import PhaseResult
+from briefing.core.record import MorningRecord
 from briefing.core.sky import sky_day
 from briefing.core.water.engine import WaterResult
 from briefing.core.water.words import describe_water
@@ -21,10 +22,11 @@ from briefing.pipeline.advice import Advised, advise_day
 from briefing.pipeline.fish import phases_of, water_of
 from briefing.pipeline.hazard import Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.morning_record import record_of
 from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water
 from briefing.pipeline.say_plan import plan_of, start_line, way_home
-from briefing.pipeline.say_trust import compared_of, doubts_of, sources_of, sureness_of, unknown_of
+from briefing.pipeline.say_trust import doubts_of, sources_of, sureness_of, unknown_of
 from briefing.profile.model import Flag, LakeProfile
 from briefing.sections.briefing import Briefing
 from briefing.sections.changes import fill_changes
@@ -43,6 +45,7 @@ class Built:
     """A briefing and what is worth keeping for the next one."""
 
     briefing: Briefing
+    record: MorningRecord
     hazards: Hazards
     water: WaterResult
     phases: Mapping[SpeciesForm, PhaseResult]
@@ -73,35 +76,33 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         first=before_all(inputs, knowledge, hazards, advised),
         last=(*on_the_water(inputs, hazards), *start_line(inputs, advised)),
         names=names_of(inputs.profile, hazards, advised),
-        answer=answer_of(inputs.profile, hazards),
+        answer=answer_of(inputs.profile, hazards, inputs.reader.units),
         way_home=way_home(inputs, advised, hazards),
     )
     cautions = cautions_of(inputs, knowledge, hazards, advised, shown)
     hours = hours_of(inputs, knowledge, hazards, shown)
-    light = _water_light(inputs, water, clarity)
+    record = record_of(inputs, day, cautions.official, hours.rows, water.series)
     briefing = Briefing(
         head=_head(inputs, hazards),
         day=day,
         cautions=cautions,
         changes=fill_changes(
-            compared_of(inputs),
-            day,
-            hours,
-            [alert.event for alert in cautions.official],
-            light.temperature,
-            now,
-            zone,
+            inputs.kept.earlier,
+            record,
+            zone=zone,
+            units=inputs.reader.units,
+            gust_limits_mps=hours.gust_limits_mps,
         ),
         hours=hours,
         season=fill_seasons(result.shares for result in phases.values()),
         plan=plan_of(inputs, advised),
-        water=light,
+        water=_water_light(inputs, water, clarity),
         sureness=sureness_of(inputs, shown, water, phases),
         unknown=unknown_of(inputs, knowledge, hazards.alerts, shown),
         sources=sources_of(inputs, knowledge, shown, hazards.alerts),
         map=_map(inputs, hazards),
     )
-    return Built(briefing, hazards, water, phases, advised, inputs.kept.checks)
+    return Built(briefing, record, hazards, water, phases, advised, inputs.kept.checks)
 
 
 def _shown_levels(inputs: MorningInputs, hazards: Hazards) -> tuple[HourLevel, ...]:
@@ -118,12 +119,14 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
     return HeadSection(
         lake=profile.name,
         lake_id=profile.id,
-        units=profile.units,
+        language=inputs.reader.language,
+        units=inputs.reader.units,
+        country=inputs.reader.country.code or None,
         ramp=ramp,
         day=inputs.day,
         day_text=day_text(inputs.day),
         zone=profile.time_zone,
-        craft=CRAFT_NAME[profile.craft],
+        craft=CRAFT_NAME[inputs.reader.craft],
         row=_row_text(hazards, profile),
         prepared_at=inputs.now,
         prepared_text=prepared,
@@ -169,13 +172,13 @@ def _water_light(inputs: MorningInputs, water: WaterResult, clarity: Clarity) ->
     level = (*inputs.gathered.level, *inputs.entered.level)
     return fill_water_light(
         water.series,
-        describe_water(water, now=inputs.now, units=profile.units),
+        describe_water(water, now=inputs.now, units=inputs.reader.units),
         sky,
         clarity,
         level,
         zone=profile.zone,
         now=inputs.now,
-        system=profile.units,
+        system=inputs.reader.units,
     )
 
 

@@ -14,7 +14,7 @@ from briefing.pipeline.build import build
 from briefing.pipeline.inputs import Entered, Kept, MorningInputs, Outing
 from briefing.pipeline.made import Made, render
 from briefing.pipeline.shape import lake_shape
-from briefing.pipeline.tables import load_tables
+from briefing.pipeline.tables import load_tables, reader_of
 from briefing.profile.files import load_profile
 from briefing.resources import config_path, read_toml
 from briefing.vocabulary import SignKind, WaterColour, Zone
@@ -29,6 +29,7 @@ def demo_inputs() -> MorningInputs:
     outing = script["outing"]
     return MorningInputs(
         profile=profile,
+        reader=reader_of(profile),
         shape=lake_shape(profile, path),
         normals=normals_at(knowledge.load_normals_table(), profile.latitude, profile.longitude, profile.elevation_m),
         gathered=from_json(config_path("demo/inputs.json").read_text(encoding="utf-8")),

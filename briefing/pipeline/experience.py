@@ -192,7 +192,7 @@ def wind_notes(
 
     The corrected wind and the raise stand beside the forecast one, for the windiest of the hours shown.
     """
-    system = inputs.profile.units
+    system = inputs.reader.units
     line = wind_line(inputs.kept.checks, knowledge.log, system)
     wind, direction = series.values("wind_mps"), series.values("wind_from_deg")
     at = [n for n in (series.index_of(hour) for hour in shown) if np.isfinite(wind[n])]
@@ -224,7 +224,7 @@ def wind_checked(inputs: MorningInputs) -> str:
     days = len({morning_of(check.time) for check in wind})
     if days < LEAST_TO_TELL:
         return " and nothing has checked it at your lake" if not days else f" and {days} checked mornings are too few"
-    off = units.show_wind(float(np.mean([abs(check.error) for check in wind])), inputs.profile.units)
+    off = units.show_wind(float(np.mean([abs(check.error) for check in wind])), inputs.reader.units)
     return f"; on {days} checked mornings at your lake it was off by {off} on average"
 
 

@@ -30,7 +30,7 @@ def water_of(inputs: MorningInputs, knowledge: Knowledge) -> WaterResult:
         learned=inputs.kept.water_learned,
         seed=inputs.seed,
         state=inputs.kept.water_state,
-        units=inputs.profile.units,
+        units=inputs.reader.units,
         gauges_count_for=knowledge.stale.other["gauge_estimate"],
     )
 
@@ -64,7 +64,7 @@ def phases_of(
             level_changes=level_changes(inputs),
             seed=inputs.seed,
             state=inputs.kept.phase_state.get(form),
-            units=inputs.profile.units,
+            units=inputs.reader.units,
         )
         for form in inputs.profile.species
     }

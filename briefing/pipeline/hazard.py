@@ -161,7 +161,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             tailwater=tuple(below_dam(profile)),
             moving_water=profile.river_fed or any(Flag.CURRENT in spot.flags for spot in profile.spots),
             big_lake=profile.area_km2 >= BIG_LAKE_KM2,
-            units=profile.units,
+            units=inputs.reader.units,
             zone=zone,
         )
     )
@@ -242,7 +242,7 @@ def _ramps(
     if sea is None or not 0 <= hour < series.hours or not np.isfinite(series.values("wind_from_deg")[hour]):
         return ()
     wind = float(series.values("wind_from_deg")[hour])
-    return ramp_exposures(inputs.shape, table, sea.hs_m[hour], wind, units=inputs.profile.units)
+    return ramp_exposures(inputs.shape, table, sea.hs_m[hour], wind, units=inputs.reader.units)
 
 
 def merged_feed(inputs: MorningInputs, knowledge: Knowledge) -> AlertFeed:

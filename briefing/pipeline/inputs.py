@@ -22,6 +22,7 @@ from briefing.core.log.records import Segment
 from briefing.core.phase.model import PhaseLearned, PhaseState
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.core.readings import ClarityReading, LevelReading, Sign, WaterReading, WindReading
+from briefing.core.record import MorningRecord, Uncompared
 from briefing.core.water.engine import LakeLearned, WaterState
 from briefing.core.water.parameters import WaterParameters
 from briefing.core.wind.alerts import ResolvedAlerts
@@ -31,7 +32,7 @@ from briefing.core.wind.limits import LimitsTable
 from briefing.core.wind.rules import SafetyRules
 from briefing.core.wind.shape import LakeShape
 from briefing.profile.model import LakeProfile
-from briefing.sections.briefing import Briefing
+from briefing.reader import Reader
 from briefing.vocabulary import SpeciesForm
 
 
@@ -76,7 +77,7 @@ class Kept:
     phase_state: Mapping[SpeciesForm, PhaseState] = field(default_factory=dict)
     alerts: ResolvedAlerts | None = None
     accepted: HourSeries | None = None
-    briefing: Briefing | None = None
+    earlier: MorningRecord | Uncompared | None = None  # the last morning for the same day, or why it can't be compared
     segments: tuple[Segment, ...] = ()
     checks: tuple[Check, ...] = ()
 
@@ -107,6 +108,7 @@ class MorningInputs:
     """Inputs of ``build``: the same inputs give the same briefing."""
 
     profile: LakeProfile
+    reader: Reader
     shape: LakeShape
     normals: AirNormals
     gathered: Gathered

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import base64
-from datetime import datetime, timedelta
+import json
+from datetime import date, datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
@@ -12,11 +13,12 @@ from pydantic import TypeAdapter, ValidationError
 from briefing.core.gathered import SourceMemory
 from briefing.core.phase import pack, unpack
 from briefing.core.phase.model import PhaseLearned, PhaseState
+from briefing.core.record import MorningRecord, Uncompared, read_record
 from briefing.core.water.engine import LakeLearned, WaterState
 from briefing.core.wind.alerts import ResolvedAlerts
 from briefing.pipeline.build import Built
 from briefing.pipeline.inputs import Kept
-from briefing.sections.briefing import Briefing
+from briefing.pipeline.morning_record import record_of_page
 from briefing.store import Store
 from briefing.store.log import LogBook
 from briefing.vocabulary import SpeciesForm
@@ -33,11 +35,10 @@ def _adapter(kind: type[Any]) -> TypeAdapter[Any]:
 
 
 def read_kept(
-    store: Store, lake: str, forms: tuple[SpeciesForm, ...], before: datetime
+    store: Store, lake: str, forms: tuple[SpeciesForm, ...], day: date, before: datetime
 ) -> tuple[Kept, tuple[str, ...]]:
     """Return what is kept, and a sentence for every part that could not be used (it is then computed anew)."""
     notes: list[str] = []
-    stored = store.last_briefing(lake, before)
     kept = Kept(
         water_learned=_part(store, lake, "water_learned", LakeLearned.from_mapping, notes),
         water_state=_part(store, lake, "water_state", WaterState.from_mapping, notes),
@@ -45,7 +46,7 @@ def read_kept(
         phase_state=_by_form(store, lake, "phase_state", forms, _unpack_state, notes),
         alerts=_part(store, lake, "alerts", _adapter(ResolvedAlerts).validate_python, notes),
         accepted=None,
-        briefing=None if stored is None else _briefing(stored.text, notes),
+        earlier=_earlier(store, lake, day, before),
     )
     return kept, tuple(notes)
 
@@ -72,7 +73,8 @@ def keep(store: Store, lake: str, built: Built, memory: SourceMemory, text: str,
         values[f"phase_learned:{form.value}"] = _adapter(PhaseLearned).dump_python(result.learned, mode="json")
         if result.state is not None:
             values[f"phase_state:{form.value}"] = _pack_state(result.state)
-    store.save_briefing(lake, built.briefing.head.day, now, text)
+    record = json.dumps(built.record.to_mapping(), separators=(",", ":"))
+    store.save_briefing(lake, built.briefing.head.day, now, text, record)
     store.set_all_learned(lake, values, now)
     if built.checks:
         LogBook(store).add_checks(lake, built.checks, now, now - KEEP_CHECKS)
@@ -96,12 +98,12 @@ def _by_form(
     return {form: value for form, value in found.items() if value is not None}
 
 
-def _briefing(text: str, notes: list[str]) -> Briefing | None:
-    try:
-        return Briefing.model_validate_json(text)
-    except ValidationError:
-        notes.append("The last briefing was made by another version; it is not compared with.")
+def _earlier(store: Store, lake: str, day: date, before: datetime) -> MorningRecord | Uncompared | None:
+    """The last morning for the same day, or why it can't be compared with; a version without records left its page."""
+    stored = store.last_morning(lake, day, before)
+    if stored is None:
         return None
+    return record_of_page(stored.page or "") if stored.record is None else read_record(stored.record)
 
 
 def _pack_state(state: PhaseState) -> str:

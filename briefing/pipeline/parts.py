@@ -30,16 +30,16 @@ def water_report(inputs: MorningInputs, knowledge: Knowledge) -> WaterReport:
     result = water_of(inputs, knowledge)
     section = fill_water_light(
         result.series,
-        describe_water(result, now=inputs.now, units=profile.units),
+        describe_water(result, now=inputs.now, units=inputs.reader.units),
         sky_day(profile.latitude, profile.longitude, inputs.day, profile.zone),
         clarity_of(inputs, knowledge),
         (*inputs.gathered.level, *inputs.entered.level),
         zone=profile.zone,
         now=inputs.now,
-        system=profile.units,
+        system=inputs.reader.units,
     )
     return fill_water_report(
-        profile.name, section, result, water_readings(inputs), zone=profile.zone, system=profile.units
+        profile.name, section, result, water_readings(inputs), zone=profile.zone, system=inputs.reader.units
     )
 
 

@@ -26,6 +26,7 @@ from briefing.pipeline.inputs import Entered, Knowledge, MorningInputs, Outing
 from briefing.pipeline.keep import keep, read_kept, source_memory
 from briefing.pipeline.made import Made, render
 from briefing.pipeline.shape import lake_shape
+from briefing.pipeline.tables import reader_of
 from briefing.profile.model import LakeProfile
 from briefing.sources.gather import GatherRequest, Stations, gather
 from briefing.sources.http import Fetcher
@@ -98,7 +99,7 @@ def prepare(
 ) -> tuple[MorningInputs, tuple[str, ...]]:
     """Bring the inputs of a morning together; also returns sentences about what was kept but could not be used."""
     lake = run.profile.id
-    kept, notes = read_kept(store, lake, run.profile.species, run.now)
+    kept, notes = read_kept(store, lake, run.profile.species, run.day, run.now)
     last = store.last_gathered(lake, run.now)
     stored = None if last is None else _stored(last.text)
     if stored is not None:
@@ -110,6 +111,7 @@ def prepare(
     kept = replace(kept, segments=seen.segments, checks=seen.checks)
     inputs = MorningInputs(
         profile=run.profile,
+        reader=reader_of(run.profile),
         shape=shape,
         normals=normals,
         gathered=gathered_now,

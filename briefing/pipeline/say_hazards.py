@@ -28,6 +28,7 @@ from briefing.pipeline.mapping import below_dam, dressed_for_immersion
 from briefing.profile.model import Flag, LakeProfile
 from briefing.sections import cautions as caution_section
 from briefing.sections.clock import clock, nearest_minute
+from briefing.sections.country import emergency_number, rescue_area, told, told_table
 from briefing.sections.day import Answer, Names
 from briefing.sections.hours import HoursSection, fill_hours
 from briefing.sections.words import CRAFT_NAME, FACTOR_WORD, ZONE_NAME, listed
@@ -54,13 +55,13 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
         low = _coldest_c(hazards)
         how = "not known"
         if low is not None:
-            how = f"perhaps as cold as {units.show_temperature(low, inputs.profile.units, both=False)}"
+            how = f"perhaps as cold as {units.show_temperature(low, inputs.reader.units, both=False)}"
         lead = f"Alone, water {how}, no immersion clothing"
         band = cold_band(knowledge.limits, float("nan") if low is None else low)
         if band.level is Level.WITHIN_LIMITS:
             afloat = "stay where you can stand or swim ashore in a minute"
             powered = "cut-off link clipped on, ladder in reach, never far from a bank"
-            out.append(f"{lead}: {afloat if inputs.profile.craft in PADDLED else powered}.")
+            out.append(f"{lead}: {afloat if inputs.reader.craft in PADDLED else powered}.")
         else:
             out.append(f"{lead}. {band.text.rstrip('.')}.")
     said = measured_otherwise(inputs)
@@ -72,12 +73,12 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
     return tuple(out)
 
 
-def answer_of(profile: LakeProfile, hazards: Hazards) -> Answer | None:
+def answer_of(profile: LakeProfile, hazards: Hazards, system: units.Units) -> Answer | None:
     """The answer of a morning on very cold water, alone and without clothing for it: as things stand, stay ashore."""
     if not (profile.alone and hazards.cold_share < 1.0 and hazards.very_cold):
         return None
     low = _coldest_c(hazards)
-    text = "is very cold" if low is None else f"may be {units.show_temperature(low, profile.units, both=False)}"
+    text = "is very cold" if low is None else f"may be {units.show_temperature(low, system, both=False)}"
     return Answer(
         headline=f"As you go (alone, no immersion clothing): stay ashore, the water {text}.",
         condition="Only with a second person and dressed for the water do these hours stand",
@@ -147,10 +148,12 @@ def cautions_of(
             big_lake=profile.area_km2 >= BIG_LAKE_KM2,
         )
 
+    country, latitude = inputs.reader.country, profile.latitude
+    actions = told_table(knowledge.actions, country, latitude)
     light, off = hazards.light[1], _off_water(inputs, hazards)
     instead: dict[str, caution_section.Caution | None] = {}
     if light.dawn and light.sunrise and light.sunset and light.dusk:
-        words = knowledge.actions.get("darkness", {})
+        words = actions.get("darkness", {})
         instead["darkness"] = caution_section.dark_caution(
             light, _launch(inputs, hazards), off, words, zone, inputs.day
         )
@@ -158,10 +161,10 @@ def cautions_of(
         hazards.levels,
         begin,
         end,
-        knowledge.actions,
+        actions,
         zone=zone,
         day=inputs.day,
-        lead=("cold_water",) if answer_of(profile, hazards) else (),
+        lead=("cold_water",) if answer_of(profile, hazards, inputs.reader.units) else (),
         instead=instead,
     )
     if _keeps_off_tailwater(profile, advised):
@@ -181,17 +184,18 @@ def cautions_of(
             day=inputs.day,
             now=inputs.now,
             stale=alerts_stale(hazards.alerts, knowledge, inputs.now),
+            country=country,
         ),
         standing=tuple(dict.fromkeys(factor.text for one in shown for factor in one.factors if factor.standing)),
-        checked=caution_section.checked_text(
-            shown, knowledge.actions, apart=("cold_water",) if hazards.cold_share < 1.0 else ()
-        ),
+        checked=caution_section.checked_text(shown, actions, apart=("cold_water",) if hazards.cold_share < 1.0 else ()),
         usual=(
             *_hazards_of_spots(profile, advised),
             *_cold_air(inputs, hazards),
             *(
                 caution_section.UsualCaution(
-                    title=one.title, text=_with_lights(one.id, one.text, inputs, hazards), source=one.source
+                    title=one.title,
+                    text=_with_lights(one.id, told(one.text, country, latitude), inputs, hazards),
+                    source=one.source,
                 )
                 for one in usual_cautions(knowledge.cautions, facts)
             ),
@@ -227,7 +231,7 @@ def _hazards_of_spots(profile: LakeProfile, advised: Advised) -> tuple[caution_s
 
 def _cold_air(inputs: MorningInputs, hazards: Hazards) -> tuple[caution_section.UsualCaution, ...]:
     """Ice on the ramp, and how cold the air feels at the craft's speed; nothing where the air is mild."""
-    profile, system = inputs.profile, inputs.profile.units
+    profile, system = inputs.profile, inputs.reader.units
     window = hazards.series.window(
         hazards.launch, max(_off_water(inputs, hazards), hazards.launch + timedelta(hours=1))
     )
@@ -287,6 +291,8 @@ def _caution_facts(
     return CautionFacts(
         craft=profile.craft,
         day=inputs.day,
+        country=inputs.reader.country.code,
+        south=profile.latitude < 0.0,
         water_low_c=_coldest_c(hazards),
         heat_index_max_c=max(heat, default=None),
         in_dark=_without_sun(inputs, hazards),
@@ -309,12 +315,14 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
     plan = FloatPlan(
         name="",
         lake=profile.name,
-        craft=CRAFT_NAME[profile.craft] + (" (how many: ____)" if several else ""),
+        craft=CRAFT_NAME[inputs.reader.craft] + (" (how many: ____)" if several else ""),
         ramp=inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "the ramp"),
         launch=hazards.launch,
         off_water_by=ends.off_water_by,
         call_at=ends.call_at,
-        people=None if answer_of(profile, hazards) else 1 if profile.alone else 2,
+        emergency=emergency_number(inputs.reader.country),
+        rescue_area=rescue_area(inputs.reader.country),
+        people=None if answer_of(profile, hazards, inputs.reader.units) else 1 if profile.alone else 2,
     )
     return float_plan_text(plan, profile.zone)
 
@@ -324,12 +332,13 @@ def hours_of(
 ) -> HoursSection:
     """The hour table with its notes."""
     profile = inputs.profile
-    answer = answer_of(profile, hazards)
+    answer = answer_of(profile, hazards, inputs.reader.units)
     held = [] if answer is None else [f"{answer.condition.removesuffix(' do these hours stand')} do these rows stand."]
     notes = [*held, *_wind_now(inputs), *_banks(inputs, hazards, shown)]
     low = _coldest_c(hazards)
     if hazards.cold_share < 1.0:
-        may = "" if low is None else f": it may be as cold as {units.show_temperature(low, profile.units, both=False)}"
+        cold = "" if low is None else units.show_temperature(low, inputs.reader.units, both=False)
+        may = f": it may be as cold as {cold}" if cold else ""
         places = listed([f"the {ZONE_NAME[zone]}" for zone in hazards.zones], "or")
         where = f" in {places}" if low is not None and len(hazards.zones) > 1 else ""
         notes.append(
@@ -360,7 +369,7 @@ def hours_of(
         hazards.limits_in_use,
         zone=profile.zone,
         day=inputs.day,
-        system=profile.units,
+        system=inputs.reader.units,
         source_text="",
         notes=tuple(notes),
     )
@@ -436,7 +445,7 @@ def _wind_now(inputs: MorningInputs) -> tuple[str, ...]:
     newest = _newest_wind(inputs)
     if newest is None or newest.wind_mps is None:
         return ()
-    system, zone = inputs.profile.units, inputs.profile.zone
+    system, zone = inputs.reader.units, inputs.profile.zone
     way = "" if newest.wind_from_deg is None else f" from {units.compass_point(newest.wind_from_deg)}"
     gust = "" if newest.gust_mps is None else f", gusts {units.show_wind(newest.gust_mps, system, both=False)}"
     expected, toward = _forecast_at(inputs, newest.time)

@@ -88,7 +88,7 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         summary_notes=tuple(notes),
         zone=profile.zone,
         day=inputs.day,
-        system=profile.units,
+        system=inputs.reader.units,
     )
 
 
@@ -121,7 +121,7 @@ def _only_one(advised: Advised) -> list[str]:
 
 def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Advised) -> SpotFacts:
     fishing = advised.spots[spot_id, block_id]
-    system = inputs.profile.units
+    system = inputs.reader.units
     spot = inputs.profile.spot(spot_id)
     cover = listed([COVER_NAME[kind] for kind in sorted(fishing.cover, key=lambda kind: -fishing.cover[kind])])
     where = f"{cover[:1].upper()}{cover[1:]} in {units.show_depth_range(*fishing.depth_m, system, both=False)}"

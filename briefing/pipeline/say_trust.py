@@ -21,9 +21,8 @@ from briefing.pipeline.mapping import below_dam
 from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.say_hazards import agreeing_text, measured_otherwise
 from briefing.pipeline.times import issued_at
-from briefing.sections.cautions import READ_AGAIN
-from briefing.sections.changes import ComparedBriefing
 from briefing.sections.clock import clock
+from briefing.sections.country import read_again
 from briefing.sections.season import spring_matters
 from briefing.sections.sources import SourcesSection, fill_sources
 from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
@@ -45,7 +44,7 @@ def sureness_of(
     phases: Mapping[SpeciesForm, PhaseResult],
 ) -> SurenessSection:
     """How sure each part is, because of what."""
-    system = inputs.profile.units
+    system = inputs.reader.units
     issued = issued_at(inputs)
     age = None if issued is None else (inputs.now - issued).total_seconds() / 3600.0
     wind = ("sustained_wind", "gust", "waves", "data_age")
@@ -106,7 +105,10 @@ def unknown_of(
         )
     elif not feed.service_exists:
         extra.append(
-            ("Official warnings: no service is read here.", "Read your own weather service before you launch.")
+            (
+                "Official warnings: no service is read here.",
+                f"Read them {read_again(inputs.reader.country)} before you launch.",
+            )
         )
     elif alerts.damaged or alerts_stale(alerts, knowledge, inputs.now):
         why = "some could not be understood" if alerts.damaged else "they were read too long ago"
@@ -143,7 +145,7 @@ def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str]], bool]:
         return [], bool(inputs.gathered.water)
     newest = {one.witness: one for one in inputs.gathered.water if one.kind in FLOWING_KINDS}
     means = "The water temperature here does not rest on it; allow_river_gauge in the profile lets it count for less."
-    shown = {one.name: units.show_temperature(one.temperature_c, inputs.profile.units) for one in newest.values()}
+    shown = {one.name: units.show_temperature(one.temperature_c, inputs.reader.units) for one in newest.values()}
     aside = [(f"{name}: {value}, perhaps not this lake's water.", means) for name, value in shown.items()]
     return aside, any(one.kind not in FLOWING_KINDS for one in inputs.gathered.water)
 
@@ -200,19 +202,5 @@ def _next_check(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAle
     recheck = clock(feed.checked_at + knowledge.stale.after["alerts"], inputs.profile.zone, inputs.day)
     return (
         f"Official warnings as read here count for 20 minutes: read them again after {recheck} and before you launch, "
-        f"{READ_AGAIN}."
-    )
-
-
-def compared_of(inputs: MorningInputs) -> ComparedBriefing | None:
-    """The last briefing for the same day, or None."""
-    earlier = inputs.kept.briefing
-    if earlier is None or earlier.head.day != inputs.day:
-        return None
-    return ComparedBriefing(
-        made_at=earlier.head.prepared_at,
-        day=earlier.day,
-        hours=earlier.hours,
-        official=tuple(alert.event for alert in earlier.cautions.official),
-        water=earlier.water.temperature,
+        f"{read_again(inputs.reader.country)}."
     )

@@ -10,7 +10,14 @@ from briefing.core.advice.front import FrontRules
 from briefing.core.advice.plan import PlanParameters
 from briefing.core.freshness import StaleTable
 from briefing.pipeline.inputs import Knowledge
+from briefing.profile.model import LakeProfile
+from briefing.reader import Reader
 from briefing.resources import read_toml
+
+
+def reader_of(profile: LakeProfile) -> Reader:
+    """Return whom a lake's briefing is written for."""
+    return Reader(profile.units, knowledge.country_of(profile.country), profile.craft)
 
 
 @lru_cache(maxsize=2)

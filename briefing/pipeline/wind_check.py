@@ -52,7 +52,7 @@ def check_wind(
         issued=issued,
         forecast_lost=issued is None or inputs.now - issued > age_limit,
         last_thunder=max(inputs.entered.thunder_heard, default=None),
-        units=inputs.profile.units,
+        units=inputs.reader.units,
     )
     text = None
     moved = hazards.launch > inputs.outing.launch  # the planned hours begin with some that no one should be out in

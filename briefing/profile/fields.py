@@ -18,6 +18,7 @@ from pydantic_core import PydanticCustomError
 
 from briefing import units
 from briefing.errors import UnitError
+from briefing.profile.countries import known_countries
 from briefing.units import Units
 
 
@@ -124,6 +125,15 @@ def _read_zone(value: object) -> str:
     raise refuse('accepted: an IANA time zone, such as "America/Chicago"')
 
 
+def _read_country(value: object) -> str:
+    code = value.upper() if isinstance(value, str) else ""
+    if re.fullmatch("[A-Z]{2}", code) and code in (known_countries() or (code,)):
+        return code
+    meant = "; did you mean GB?" if code == "UK" else ""
+    raise refuse(f'accepted: a country of ISO 3166 in two letters, such as "US"{meant}')
+
+
+Country = Annotated[str, BeforeValidator(_read_country), WithJsonSchema({"type": "string", "pattern": "^[A-Za-z]{2}$"})]
 TimeZone = Annotated[str, BeforeValidator(_read_zone), WithJsonSchema({"type": "string"})]
 
 

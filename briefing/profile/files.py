@@ -17,7 +17,7 @@ import tomli
 from pydantic import BaseModel, ValidationError
 
 from briefing.errors import InputError, NewerSchemaError, NotFoundError, ProfileError, StoreError
-from briefing.profile.guesses import guesses_for, resolve_species, time_zone_at
+from briefing.profile.guesses import country_at, guesses_for, resolve_species, time_zone_at
 from briefing.profile.model import SCHEMA_VERSION, LakeProfile
 from briefing.units import UNIT_SYSTEMS, Units
 from briefing.vocabulary import Craft, LakeKind
@@ -72,6 +72,8 @@ def _filled(data: dict[str, Any], units: Units) -> tuple[dict[str, Any], dict[st
     place = (float(data["latitude"]), float(data["longitude"]))
     if "time_zone" not in full:  # looking it up takes 70 ms, so new files carry it
         full["time_zone"] = time_zone_at(*place)
+    if "country" not in full and isinstance(full["time_zone"], str):
+        full["country"] = country_at(full["time_zone"], *place)
     try:
         for guess in guesses_for(data, units):
             full[guess.key] = guess.value

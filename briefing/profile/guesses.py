@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from briefing.profile.countries import country_of_zone
 from briefing.profile.fields import plain_number
 from briefing.resources import read_toml
 from briefing.units import Units, parse_depth, show_area, show_boat_speed, show_depth, show_elevation, show_visibility
@@ -32,6 +33,11 @@ def time_zone_at(latitude: float, longitude: float) -> str:
     import tzfpy
 
     return str(tzfpy.get_tz(longitude, latitude)) or "UTC"
+
+
+def country_at(time_zone: str, latitude: float, longitude: float) -> str | None:
+    """Return the country of a lake by its time zone, where that is of none (``UTC``) by its position; None at sea."""
+    return country_of_zone(time_zone) or country_of_zone(time_zone_at(latitude, longitude))
 
 
 def guess_kind(latitude: float, longitude: float) -> LakeKind:

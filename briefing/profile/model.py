@@ -327,6 +327,9 @@ class LakeProfile(ProfileModel):
     longitude: fields.Longitude = Field(description="Degrees east (west is negative).")
     units: Units = Field("us", description="us or metric: what a bare number means, and what comes first on the page.")
     time_zone: fields.TimeZone = Field("UTC", description="IANA time zone; left out, it follows from the position.")
+    country: fields.Country | None = Field(
+        None, description="Country, ISO 3166 in two letters; left out, it follows from the time zone."
+    )
     elevation_m: fields.Elevation = Field(200.0, alias="elevation", description="Height of the water above the sea.")
     area_km2: fields.Area = Field(2.0, alias="area", description="Area of the lake.")
     longest_arm_m: fields.Distance | None = Field(

@@ -17,7 +17,7 @@ from pydantic.fields import FieldInfo
 from briefing.core.wind.limits import LimitsTable
 from briefing.errors import InputError
 from briefing.profile.files import parse_profile, read_text, write_text
-from briefing.profile.guesses import guesses_for, time_zone_at
+from briefing.profile.guesses import country_at, guesses_for, time_zone_at
 from briefing.profile.model import (
     SCHEMA_VERSION,
     Delivery,
@@ -126,6 +126,10 @@ def _top_line(key: str, info: FieldInfo, data: Mapping[str, Any], guessed: Mappi
     if key == "time_zone":
         zone = time_zone_at(float(data["latitude"]), float(data["longitude"]))
         return f"{key} = {_toml(zone)}  # from the position"
+    if key == "country":
+        place = (float(data["latitude"]), float(data["longitude"]))
+        country = country_at(data.get("time_zone") or time_zone_at(*place), *place)
+        return f"# {key} = {_toml(country)}  # from the time zone" if country else f'# {key} = "US"'
     if key == "units":
         return f'{key} = "us"'
     example = {"longest_arm": "1.5 mi", "shoreline": "my-lake.geojson"}.get(key, info.default)

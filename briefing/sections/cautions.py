@@ -10,7 +10,9 @@ from briefing.core.wind.alerts import ActiveAlert, ResolvedAlerts
 from briefing.core.wind.events import Consequence, Match
 from briefing.core.wind.inputs import DayLight
 from briefing.core.wind.level import Factor, HourLevel
+from briefing.reader import Country
 from briefing.sections.clock import clock, nearest_minute, span
+from briefing.sections.country import read_again
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import listed
 from briefing.vocabulary import Level
@@ -20,8 +22,6 @@ ORDER = (
     *("sustained_wind", "gust", "waves", "headway", "thunder", "alerts", "cold_water", "heat", "visibility"),
     *("data_age", "darkness", "tailwater"),
 )
-#: Where official warnings are read again at the ramp.
-READ_AGAIN = "at weather.gov or on weather radio"
 
 
 class Caution(SectionModel):
@@ -324,32 +324,33 @@ def fill_official(
 
 
 def alerts_state_text(
-    alerts: ResolvedAlerts, shown: int, *, zone: ZoneInfo, day: date, now: datetime, stale: bool
+    alerts: ResolvedAlerts, shown: int, *, zone: ZoneInfo, day: date, now: datetime, stale: bool, country: Country
 ) -> str:
     """Say whether official warnings could be read, when, and how many were found; a failure is never "none".
 
     ``stale``: they were read too long ago to go by.
     """
+    again_at = read_again(country)
     if not alerts.service_exists:
         return (
             "Official warnings: no warning service is read for this place, so warnings are not known. "
-            "Read your own weather service before you launch."
+            f"Read them {again_at} before you launch."
         )
     if alerts.problem:
         last = "" if alerts.checked_at is None else f" They were last read at {clock(alerts.checked_at, zone, day)}."
         return (
             f"OFFICIAL WARNINGS COULD NOT BE CHECKED at {clock(now, zone, day)}: {alerts.problem.rstrip('.')}.{last} "
-            f"Read them {READ_AGAIN} before you launch."
+            f"Read them {again_at} before you launch."
         )
     at = clock(alerts.checked_at, zone, day) if alerts.checked_at else "an unknown time"
     if alerts.damaged or alerts.checked_at is None or stale:
         why = f"of those read at {at} some could not be understood"
         if alerts.checked_at is None or not alerts.damaged:
             why = f"they were last read at {at}, too long ago"
-        return f"OFFICIAL WARNINGS ARE NOT ALL KNOWN: {why}. Read them {READ_AGAIN} before you launch." + (
+        return f"OFFICIAL WARNINGS ARE NOT ALL KNOWN: {why}. Read them {again_at} before you launch." + (
             " What could be read, as issued:" if shown else ""
         )
-    again = "" if alerts.entered else f" Read them again {READ_AGAIN} before you launch."
+    again = "" if alerts.entered else f" Read them again {again_at} before you launch."
     if not shown:
         return f"Official warnings: none listed for this lake and these hours when read at {at} ({alerts.name}).{again}"
-    return f"Official warnings, as issued, read at {at} ({alerts.name}); read them again {READ_AGAIN}:"
+    return f"Official warnings, as issued, read at {at} ({alerts.name}); read them again {again_at}:"

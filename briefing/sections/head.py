@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import Literal
 
+from briefing.reader import Language
 from briefing.sections.quantity import SectionModel
+from briefing.units import Units
 
 
 class HeadSection(SectionModel):
     """What the briefing is about. ``row`` names the row of default limits in use and why.
+
+    ``country`` is the lake's (ISO 3166, two letters), None where it is not known.
 
     ``remarks``: what the service has to say of itself, such as a briefing that was missed, and which safety inputs are
     refused or missing.
@@ -17,7 +20,9 @@ class HeadSection(SectionModel):
 
     lake: str
     lake_id: str
-    units: Literal["us", "metric"]
+    language: Language
+    units: Units
+    country: str | None
     ramp: str | None
     day: date
     day_text: str

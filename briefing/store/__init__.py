@@ -4,7 +4,16 @@ Importing this package imports SQLAlchemy (about 0.2 s), so commands import it o
 """
 
 from briefing.store.database import open_anyway, open_store
-from briefing.store.records import Gathered, NewReading, NewSign, Reading, ReadingKind, SignEntry, StoredBriefing
+from briefing.store.records import (
+    Gathered,
+    NewReading,
+    NewSign,
+    Reading,
+    ReadingKind,
+    SignEntry,
+    StoredBriefing,
+    StoredMorning,
+)
 from briefing.store.store import Store
 
 __all__ = [
@@ -16,6 +25,7 @@ __all__ = [
     "SignEntry",
     "Store",
     "StoredBriefing",
+    "StoredMorning",
     "open_anyway",
     "open_store",
 ]

@@ -58,11 +58,16 @@ def _log_and_checks(connection: Connection) -> None:
     tables.metadata.create_all(connection, tables=(tables.log_entries, tables.forecast_checks))
 
 
+def _morning_records(connection: Connection) -> None:
+    tables.metadata.create_all(connection, tables=(tables.morning_records,))
+
+
 STEPS: tuple[Step, ...] = (
     Step(1, "readings, signs, gathered inputs, briefings, learned numbers", _first_tables),
     Step(2, "alerts last seen, signatures of wind notes", _alerts_and_notes),
     Step(3, "outings, occurrences and messages of the service", _outings_and_ledger),
     Step(4, "field log, checks of the forecasts", _log_and_checks),
+    Step(5, "facts of a morning beside its briefing", _morning_records),
 )
 
 

@@ -391,6 +391,8 @@ class Ledger:
                 newest = select(func.max(table.c.id)).where(table.c.lake == lake).scalar_subquery()
                 match = (table.c.lake == lake, table.c.made_at < limit, table.c.id != newest)
                 out[table.name] = connection.execute(delete(table).where(*match)).rowcount
+            beside, kept = tables.morning_records, select(tables.briefings.c.id).where(tables.briefings.c.lake == lake)
+            connection.execute(delete(beside).where(beside.c.lake == lake, beside.c.briefing.not_in(kept)))
             ended = [state.value for state in (*ENDED, MessageState.UNCERTAIN)]
             old = tables.messages.c
             match = (old.lake == lake, old.made_at < ledger, old.state.in_(ended))

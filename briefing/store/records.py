@@ -136,6 +136,14 @@ class StoredBriefing:
 
 
 @dataclass(frozen=True, slots=True)
+class StoredMorning:
+    """What is kept of a morning to compare with: the record of its facts, or its page (JSON text) where none was."""
+
+    record: str | None
+    page: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class SentNote:
     """A wind note's signature: for which outing, when, which action, and what it said in numbers."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import threading
+import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict
@@ -26,6 +27,7 @@ from briefing.store.records import (
     SentNote,
     SignEntry,
     StoredBriefing,
+    StoredMorning,
 )
 from briefing.store.sqlite import plain_errors
 from briefing.vocabulary import SignKind, Zone
@@ -214,17 +216,42 @@ class Store:
             row = _newest(connection, tables.gathered, lake, before)
         return None if row is None else Gathered(row.lake, row.made_at, _unpacked(row.body))
 
-    def save_briefing(self, lake: str, day: date, made_at: datetime, text: str) -> None:
-        """Store a briefing that was made (JSON text) for a local day."""
+    def save_briefing(self, lake: str, day: date, made_at: datetime, text: str, record: str = "") -> None:
+        """Store a briefing that was made (JSON text) for a local day, and beside it the record of its facts."""
         row = {"lake": lake, "day": day, "made_at": made_at, "body": _packed(text)}
         with self.transaction() as connection:
-            connection.execute(insert(tables.briefings).values(row))
+            result = connection.execute(insert(tables.briefings).values(row))
+            if record:
+                number = (result.inserted_primary_key or (0,))[0]
+                beside = {"briefing": number, "lake": lake, "made_at": made_at, "body": record}
+                connection.execute(insert(tables.morning_records).values(beside))
 
     def last_briefing(self, lake: str, before: datetime | None = None) -> StoredBriefing | None:
         """Return the newest briefing of a lake, made before an instant if one is given."""
         with self.reads() as connection:
             row = _newest(connection, tables.briefings, lake, before)
         return None if row is None else StoredBriefing(row.lake, row.day, row.made_at, _unpacked(row.body))
+
+    def last_morning(self, lake: str, day: date, before: datetime) -> StoredMorning | None:
+        """Return the newest briefing for a local day made before an instant: its record, or its page without one."""
+        made, beside = tables.briefings, tables.morning_records
+        query = (
+            select(made.c.body, beside.c.body.label("record"))
+            .select_from(made.outerjoin(beside, beside.c.briefing == made.c.id))
+            .where(made.c.lake == lake, made.c.day == day, made.c.made_at < before)
+            .order_by(made.c.made_at.desc(), made.c.id.desc())
+            .limit(1)
+        )
+        with self.reads() as connection:
+            row = connection.execute(query).one_or_none()
+        if row is None:
+            return None
+        if row.record is not None:
+            return StoredMorning(row.record, None)
+        try:
+            return StoredMorning(None, _unpacked(row.body))
+        except (OSError, EOFError, ValueError, zlib.error):  # damaged: the reader of the page says so
+            return StoredMorning(None, "")
 
     # --- learned numbers, alerts, notes ----------------------------------------------------------------------------
 

@@ -106,6 +106,16 @@ briefings = Table(
     Index("briefings_by_lake", "lake", "made_at"),
 )
 
+morning_records = Table(
+    "morning_records",
+    metadata,
+    Column("briefing", Integer, primary_key=True, autoincrement=False),  # the briefing that it stands beside
+    Column("lake", String(80), nullable=False),
+    Column("made_at", Instant, nullable=False),
+    Column("body", Text, nullable=False),  # JSON with its own version
+    Index("records_by_lake", "lake", "made_at"),
+)
+
 learned = Table(
     "learned",
     metadata,
@@ -259,6 +269,7 @@ BY_LAKE = (
     signs,
     gathered,
     briefings,
+    morning_records,
     learned,
     alerts_seen,
     note_signatures,

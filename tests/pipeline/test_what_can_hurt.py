@@ -10,7 +10,7 @@ from briefing.core.wind.windows import HardLeg
 from briefing.pipeline.build import Built, build
 from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.say_hazards import on_the_water
-from briefing.pipeline.tables import load_tables
+from briefing.pipeline.tables import load_tables, reader_of
 from briefing.profile.model import Clothing
 from briefing.vocabulary import Zone
 from tests.scenarios import SCENARIOS, inputs_of
@@ -24,7 +24,8 @@ SOUTH, NORTH = "south_early_spring_front_coming", "north_summer_calm"
 def morning(name: str, **change: object) -> MorningInputs:
     """A scenario with fields of its profile changed."""
     inputs = inputs_of(SCENARIOS[name])
-    return replace(inputs, profile=inputs.profile.model_copy(update=change))
+    profile = inputs.profile.model_copy(update=change)
+    return replace(inputs, profile=profile, reader=reader_of(profile))
 
 
 def made(name: str, **change: object) -> Built:

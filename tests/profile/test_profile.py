@@ -5,11 +5,13 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+import tomli
 
 from briefing.errors import InputError, NewerSchemaError, NotFoundError, ProfileError, StoreError
 from briefing.profile.fields import LaunchTime, read_launch_time
 from briefing.profile.files import find_lake, lake_files, load_profile, parse_profile, write_text
 from briefing.profile.model import Clothing, LakeProfile, slug
+from briefing.profile.template import profile_text
 from briefing.vocabulary import Cover, Craft, LakeKind, SpeciesForm, Zone
 
 SHORTEST = 'name = "Quillmere Pond"\nlatitude = 30.31\nlongitude = -83.22\ncraft = "kayak"\n'
@@ -32,6 +34,37 @@ def test_name_position_and_craft_are_enough_and_the_rest_is_marked_as_guessed() 
     assert {"mean_depth_m", "kind", "species", "skill", "alone", "speed_mps"} <= set(profile.guessed)
     assert all(profile.guessed.values())
     assert (profile.alone, profile.reentry_practised, profile.clothing) == (True, False, Clothing.NONE)
+
+
+@pytest.mark.parametrize(
+    ("place", "zone", "country"),
+    [
+        ((30.31, -83.22), None, "US"),
+        ((30.31, -83.22), "America/New_York", "US"),
+        ((40.4, -3.6), "Europe/Madrid", "ES"),
+        ((59.9, 10.7), None, "NO"),
+        ((-38.7, 176.0), None, "NZ"),
+        ((49.0, -79.0), "America/Toronto", "CA"),
+        # zones of no country, and old names: some link to a zone in another country
+        ((30.31, -83.22), "UTC", "US"),
+        ((40.4, -3.6), "Etc/GMT-1", "ES"),
+        ((62.8, -83.0), "America/Coral_Harbour", "CA"),
+        ((64.1, -21.9), "Iceland", "IS"),
+        ((0.0, -30.0), "UTC", None),
+    ],
+)
+def test_the_country_follows_from_the_time_zone_else_from_the_position(
+    place: tuple[float, float], zone: str | None, country: str | None
+) -> None:
+    text = SHORTEST.replace("30.31", str(place[0])).replace("-83.22", str(place[1]))
+    profile = parse_profile(text + (f'time_zone = "{zone}"\n' if zone else ""), "x.toml")
+    assert profile.country == country
+    assert "country" not in profile.guessed
+
+
+def test_a_country_that_is_given_wins() -> None:
+    assert read(top='country = "ca"\ntime_zone = "America/New_York"\n').country == "CA"
+    assert parse_profile(profile_text({**tomli.loads(SHORTEST), "country": "CA"}), "x.toml").country == "CA"
 
 
 def test_what_is_given_is_not_guessed() -> None:
@@ -130,6 +163,12 @@ def test_local_rules_know_when_they_hold() -> None:
         ("mean_depth = 7000", "mean_depth: '7000' read as 7000 ft (2133.6 m) is out of all likelihood"),
         ('alone = "yes"', "alone: found 'yes'; accepted: true when you go out without a second craft"),
         ('units = "imperial"', "units: found 'imperial'; accepted: us, metric"),
+        (
+            'country = "UK"',
+            "country: found 'UK'; accepted: a country of ISO 3166 in two letters, such as \"US\"; did you",
+        ),
+        ('country = "USA"', "country: found 'USA'; accepted: a country of ISO 3166"),
+        ("country = 1", "country: found 1; accepted: a country of ISO 3166"),
         ('time_zone = "Mars/Base"', "time_zone: found 'Mars/Base'; accepted: an IANA time zone"),
         ("over_water_factor = 2.0", "over_water_factor: found 2.0; accepted: Forecast wind times this"),
         ('species = ["trout"]', "species 1: found 'trout'; accepted: largemouth_northern"),

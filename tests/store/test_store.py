@@ -15,7 +15,7 @@ from sqlalchemy.exc import StatementError
 from briefing.core.log.checks import Check
 from briefing.core.log.records import Mark, MarkKind
 from briefing.errors import InputError, NewerSchemaError, NotFoundError, StoreError
-from briefing.store import NewReading, NewSign, ReadingKind, Store, convert, open_anyway, open_store
+from briefing.store import NewReading, NewSign, ReadingKind, Store, StoredMorning, convert, open_anyway, open_store
 from briefing.store.database import STEPS
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import DueItem, NewMessage, NewOuting
@@ -150,6 +150,34 @@ def test_the_newest_briefing_and_its_inputs(store: Store) -> None:
     assert store.last_briefing("b") is None
 
 
+def test_the_newest_morning_for_a_day_by_its_record_or_its_page(store: Store) -> None:
+    day, later = NOW.date(), NOW + timedelta(hours=3)
+    assert store.last_morning("a", day, later) is None
+    store.save_briefing("a", day, NOW, "page")
+    assert store.last_morning("a", day, later) == StoredMorning(None, "page")
+    store.save_briefing("a", day, NOW + timedelta(hours=1), "page", "record")
+    store.save_briefing("a", day + timedelta(days=1), NOW + timedelta(hours=2), "other", "other")
+    assert store.last_morning("a", day, later) == StoredMorning("record", None)
+    assert store.last_morning("a", day, NOW + timedelta(hours=1)) == StoredMorning(None, "page")
+    assert store.last_morning("b", day, later) is None
+
+
+def test_a_damaged_page_costs_no_morning(store: Store, path: Path) -> None:
+    store.save_briefing("a", NOW.date(), NOW, "page")
+    with sqlite3.connect(path) as other:
+        other.execute("UPDATE briefings SET body = X'1f8b0000'")
+    other.close()
+    assert store.last_morning("a", NOW.date(), NOW + timedelta(hours=1)) == StoredMorning(None, "")
+
+
+def test_a_record_goes_with_its_briefing(store: Store) -> None:
+    for hours in (0, 24, 48):
+        made = NOW + timedelta(hours=hours)
+        store.save_briefing("a", made.date(), made, "page", "record")
+    Ledger(store).prune("a", gathered=NOW, briefings=NOW + timedelta(hours=30), ledger=NOW)
+    assert len(store.export("a")["morning_records"]) == len(store.export("a")["briefings"]) == 1
+
+
 def test_learned_numbers_are_kept_by_lake_and_name(store: Store) -> None:
     store.set_learned("a", "offset", {"mean": 0.4, "sd": 0.2}, NOW)
     store.set_learned("a", "offset", {"mean": 0.5, "sd": 0.1}, NOW)
@@ -180,7 +208,7 @@ def test_forgetting_takes_one_lake_and_all_of_it(store: Store) -> None:
         entry = store.add_reading(lake, TEMPERATURE, NOW)
         store.withdraw_reading(entry.id, NOW)
         store.add_sign(lake, NewSign(SignKind.LOOKED_NONE, NOW), NOW)
-        store.save_briefing(lake, NOW.date(), NOW, "{}")
+        store.save_briefing(lake, NOW.date(), NOW, "{}", "{}")
         store.save_gathered(lake, NOW, "{}")
         store.set_learned(lake, "x", 1, NOW)
         store.remember_alerts(lake, {"1": {}}, NOW)

@@ -55,13 +55,14 @@ class Front:
 NO_DATA = Front(FrontStage.NONE, None, "No front can be dated: the hours before are not known.")
 
 
-def front_stage(series: HourSeries, at: datetime, rules: FrontRules) -> Front:
+def front_stage(series: HourSeries, at: datetime, rules: FrontRules, *, south: bool = False) -> Front:
     """Find the strongest passage from ``window_h`` before to ``ahead_h`` after ``at``.
 
+    In the southern hemisphere (``south``) the wind turns the other way behind a front, from north-west to south-west.
     Missing fields give no sign; with neither pressure nor wind direction nor air temperature the stage is ``none``
     and the text says why.
     """
-    signs = _signs(series, rules)
+    signs = _signs(series, rules, south)
     if not np.isfinite(signs).any():
         return NO_DATA
     now = series.index_of(at)
@@ -100,14 +101,15 @@ def _text(since_h: int) -> str:
     )
 
 
-def _signs(series: HourSeries, rules: FrontRules) -> Floats:
+def _signs(series: HourSeries, rules: FrontRules, south: bool) -> Floats:
     """Sum of the scaled signs by hour; NaN where none of them is known. Each sign is cut at 1."""
     pressure, air = series.values("pressure_hpa"), series.values("air_c")
     rise = (_shifted(pressure, -6) - pressure) / rules.pressure_rise_hpa_6h
     fall = (_shifted(pressure, 12) - pressure) / rules.pressure_fall_hpa_12h
     # a day later against a day earlier at the same clock time, so that the daily swing drops out
     cooling = (_shifted(air, 6) - _shifted(air, -18)) / rules.cooling_c_24h
-    veer = _veer(series.values("wind_from_deg")) / rules.veer_deg
+    turn = _veer(series.values("wind_from_deg")) / rules.veer_deg
+    veer = -turn if south else turn
     parts = np.stack([np.clip(part, 0.0, 1.0) for part in (rise, fall, cooling, veer)])
     known = np.isfinite(parts)
     total = np.where(known, parts, 0.0).sum(axis=0)

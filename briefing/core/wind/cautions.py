@@ -55,6 +55,8 @@ class CautionFacts:
     dam: bool = False
     outing_planned: bool = False
     weekend: bool = False
+    country: str = ""  # two-letter code of the lake's country; empty: not known
+    south: bool = False  # of the equator: dates of a season stand half a year on
     state: str = ""  # two-letter code of a US state, for cold-season life-jacket rules
 
 
@@ -72,6 +74,9 @@ class CautionTable:
         for entry in entries:
             for name in ("id", "title", "text", "source", "rank"):
                 entry[name]
+            odd = set(entry.get("elsewhere", ())) - {"title", "text", "source"}
+            if odd:
+                raise ValueError(f"caution {entry['id']}: elsewhere can't change {sorted(odd)[0]!r}")
             for condition in entry.get("any_of", ()):
                 unknown = set(condition) - _KEYS
                 if unknown:
@@ -80,13 +85,24 @@ class CautionTable:
 
 
 def usual_cautions(table: CautionTable, facts: CautionFacts) -> tuple[UsualCaution, ...]:
-    """Return the cautions that apply, most important (lowest rank) first."""
+    """Return the cautions that apply, most important (lowest rank) first.
+
+    An entry on the law of ``countries`` is told in any other, and where the country is not known, as its ``elsewhere``
+    says, and left out without one.
+    """
+    told = (_told_in(facts.country, entry) for entry in table.entries)
     chosen = [
         UsualCaution(e["id"], e["title"], e["text"], e["source"], int(e["rank"]), table.check)
-        for e in table.entries
-        if "any_of" not in e or any(_applies(condition, facts) for condition in e["any_of"])
+        for e in told
+        if e is not None and ("any_of" not in e or any(_applies(condition, facts) for condition in e["any_of"]))
     ]
     return tuple(sorted(chosen, key=lambda caution: (caution.rank, caution.id)))
+
+
+def _told_in(country: str, entry: Mapping[str, Any]) -> Mapping[str, Any] | None:
+    if country in entry.get("countries", (country,)):
+        return entry
+    return {**entry, **entry["elsewhere"]} if "elsewhere" in entry else None
 
 
 def _applies(condition: Mapping[str, Any], facts: CautionFacts) -> bool:
@@ -105,7 +121,8 @@ def _applies(condition: Mapping[str, Any], facts: CautionFacts) -> bool:
     if "uv_above" in condition:
         checks.append(not _below(facts.uv_index_max, condition["uv_above"]))
     if "from" in condition:
-        checks.append(_in_season(f"{facts.day:%m-%d}", condition["from"], condition["until"]))
+        month = (facts.day.month + 5) % 12 + 1 if facts.south else facts.day.month
+        checks.append(_in_season(f"{month:02d}-{facts.day.day:02d}", condition["from"], condition["until"]))
     return all(checks)
 
 

@@ -125,7 +125,8 @@ def _hour_line(hour: HourLevel, zone: tzinfo) -> str:
 class FloatPlan:
     """What a friend ashore needs to know; spots are named only when the user chose so.
 
-    people None leaves a place for the one who comes along.
+    people None leaves a place for the one who comes along. emergency is whom to call, to follow "call"; rescue_area the
+    part of an address that rescuers ask for.
     """
 
     name: str
@@ -135,6 +136,8 @@ class FloatPlan:
     launch: datetime
     off_water_by: datetime
     call_at: datetime
+    emergency: str
+    rescue_area: str
     spots: tuple[str, ...] = ()
     people: int | None = 1
 
@@ -146,8 +149,8 @@ def float_plan_text(plan: FloatPlan, zone: tzinfo) -> str:
         f"Float plan. {_who(plan)} on {plan.lake}, {plan.launch.astimezone(zone):%A %d %B}, {plan.craft}, "
         f"from {plan.ramp}.{spots} On the water from {clock(plan.launch, zone)}, off the water by "
         f"{clock(plan.off_water_by, zone)}. If you have heard nothing by {clock(plan.call_at, zone)}, call me; "
-        "no answer: call 911 and give them this text. County: ____. Car: ____. Colour of the craft: ____. Phone: ____. "
-        "I will tell you when I am ashore."
+        f"no answer: call {plan.emergency} and give them this text. {plan.rescue_area}: ____. Car: ____. "
+        "Colour of the craft: ____. Phone: ____. I will tell you when I am ashore."
     )
 
 

@@ -26,7 +26,7 @@ from briefing.pipeline import hazard
 from briefing.pipeline.build import Built, build
 from briefing.pipeline.inputs import Entered, Kept, Knowledge, MorningInputs, Outing
 from briefing.pipeline.run import far_ends
-from briefing.pipeline.tables import load_tables
+from briefing.pipeline.tables import load_tables, reader_of
 from briefing.report.render import to_text
 from briefing.sections.briefing import Briefing
 from briefing.sources import gather as gathering
@@ -118,6 +118,7 @@ def inputs_of(base: Base, gathered: Gathered, memory: Memory, now: datetime) -> 
     shift = now - base.now
     return MorningInputs(
         profile=base.profile,
+        reader=reader_of(base.profile),
         shape=base.shape,
         normals=base.normals,
         gathered=gathered,

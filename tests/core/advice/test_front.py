@@ -45,6 +45,17 @@ def test_the_stage_follows_the_hours_since_the_passage(hours_after: int, stage: 
     assert abs((front.passage - START).total_seconds() / 3600 - PASSAGE) <= 4
 
 
+def test_south_of_the_equator_the_wind_turns_the_other_way() -> None:
+    north = series(without=("pressure_hpa",))
+    turned = (180.0 - north.values("wind_from_deg")) % 360.0  # 190 to 320 becomes 350 to 220: north to south-west
+    south = HourSeries(START, 168, dict(north.fields) | {"wind_from_deg": field_of(turned, ORIGIN)})
+    at = START + timedelta(hours=PASSAGE + 20)
+    assert front_stage(south, at, RULES, south=True).stage is FrontStage.DAY1
+    assert front_stage(south, at, RULES, south=True) == front_stage(north, at, RULES)
+    assert front_stage(south, at, RULES).stage is not FrontStage.DAY1
+    assert front_stage(north, at, RULES, south=True).stage is not FrontStage.DAY1
+
+
 def test_steady_weather_has_no_front() -> None:
     assert front_stage(series(front=False), START + timedelta(hours=100), RULES).stage is FrontStage.NONE
 

@@ -473,6 +473,13 @@ def test_plan_b_for_a_front_is_to_go_ashore_at_once() -> None:
     assert plan.plan_b.spots == ()
 
 
+@pytest.mark.parametrize(("south", "way"), [(False, "north-west"), (True, "south-west")])
+def test_plan_b_for_a_front_names_the_wind_of_the_hemisphere(south: bool, way: str) -> None:
+    plan = build_plan(inputs(front=FrontStage.APPROACHING, south=south), P)
+    assert plan.plan_b is not None
+    assert plan.plan_b.sign == f"Thunder, a dark line in the sky, or the wind swinging to the {way}."
+
+
 def test_plan_b_names_only_places_that_fit_its_sentence() -> None:
     day = inputs(n=3, hours=tuple(hour(i, cloud=0.6) for i in range(24)))
     deep_or_shaded = {"s0": {"shaded": True}, "s1": {"deepest_m": 8.0}, "s2": {"deepest_m": 2.0}}

@@ -1,3 +1,4 @@
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -83,6 +84,25 @@ def test_what_does_not_fit_is_left_out(change, id_) -> None:
 def test_under_power_link_and_ladder_come_right_after_the_life_jacket() -> None:
     first = [one.id for one in usual_cautions(TABLE, replace(QUIET, craft=Craft.BASS_BOAT, alone=True))]
     assert first[:3] == ["life_jacket", "engine_cut_off", "if_you_go_in_powered"]
+
+
+@pytest.mark.parametrize("craft", list(Craft))
+@pytest.mark.parametrize("country", ["", "ES", "NZ"])
+def test_the_law_of_one_country_is_not_told_in_another(craft: Craft, country: str) -> None:
+    everything = replace(QUIET, craft=craft, country=country, water_low_c=None, in_dark=True, fog=True, alone=False)
+    for one in usual_cautions(TABLE, everything):
+        assert not re.search(r"federal|state law|the law|CFR|USC|Inland Navigation", f"{one.text} {one.source}"), one.id
+    here = usual_cautions(TABLE, replace(everything, country="US"))
+    assert any("federal rule" in one.text for one in here)
+    assert [one.id for one in here] == [one.id for one in usual_cautions(TABLE, everything)]
+
+
+@pytest.mark.parametrize(
+    ("south", "month", "warm"), [(False, 7, True), (False, 1, False), (True, 1, True), (True, 7, False)]
+)
+def test_the_warm_months_are_those_of_the_hemisphere(south: bool, month: int, warm: bool) -> None:
+    found = ids(replace(QUIET, day=date(2026, month, 18), uv_index_max=None, weekend=True, south=south))
+    assert ({"sun", "wakes"} <= found) is warm
 
 
 def test_an_unknown_condition_is_refused() -> None:

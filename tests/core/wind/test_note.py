@@ -307,10 +307,22 @@ def test_float_plan_names_times_and_call(watch) -> None:
         start,
         start + timedelta(hours=4),
         start + timedelta(hours=5),
+        emergency="112 or 999",
+        rescue_area="Nearest town",
     )
     text = float_plan_text(plan, UTC)
-    for part in ("Quiet Lake", "north ramp", "10:00", "off the water by 14:00", "by 15:00, call me", "911"):
+    for part in (
+        "Quiet Lake",
+        "north ramp",
+        "10:00",
+        "off the water by 14:00",
+        "by 15:00, call me",
+        "call 112 or 999 and",
+    ):
         assert part in text
+    assert "Nearest town: ____." in text
+    assert "911" not in text
+    assert "County" not in text
     assert "Spots" not in text
     assert "Spots: east reeds" in float_plan_text(replace(plan, spots=("east reeds",)), UTC)
     assert Level.STOP.value not in text

@@ -30,7 +30,7 @@ _TEXTS: dict[SurpriseKind, tuple[str, str]] = {
         "come back to the open edges with a search lure, higher in the water and louder",
     ),
     SurpriseKind.FRONT: (
-        "Thunder, a dark line in the sky, or the wind swinging to the north-west",
+        "Thunder, a dark line in the sky, or the wind swinging to the {behind_front}",
         "stop fishing and go ashore now, at the nearest bank where you can land",
     ),
 }
@@ -108,9 +108,10 @@ def plan_b(inputs: PlanInputs, p: PlanParameters, allowed: list[int], open_block
     order = [i for _, i in sorted((-worth[n], i) for n, i in enumerate(allowed) if worth[n] > 0 and i in calm)][:3]
     sign, do = (_COLD_TEXTS if inputs.cold_water and kind in _COLD_TEXTS else _TEXTS)[kind]
     direction = direction_words(_later_direction(inputs, p))
+    behind = "south-west" if inputs.south else "north-west"
     return PlanB(
         kind=kind,
-        sign=f"{sign.format(direction=direction)}.",
+        sign=f"{sign.format(direction=direction, behind_front=behind)}.",
         do=f"{do[0].upper()}{do[1:]}.",
         spot_ids=tuple(inputs.spots[i].id for i in order),
         spots=tuple(inputs.spots[i].name for i in order),

@@ -147,6 +147,8 @@ class PlanInputs:
         Why fish are at a spot, as sentences by (spot id, block id), strongest first.
     front, front_strength
         Stage of a cold front and how much it counts here and now, 0 to about 1.3.
+    south
+        True in the southern hemisphere, where the wind turns the other way behind a front.
     warm_half
         True in the warm half of the year.
     cold_water
@@ -176,6 +178,7 @@ class PlanInputs:
     switches: tuple[Switch, ...] = ()
     front: FrontStage = FrontStage.NONE
     front_strength: float = 1.0
+    south: bool = False
     warm_half: bool = True
     cold_water: bool = False
     values_if: Mapping[SurpriseKind, Floats] = field(default_factory=dict)
