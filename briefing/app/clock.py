@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
+from briefing.app.assembly import App
 from briefing.app.events import Log
 from briefing.app.service_settings import TickTable
 from briefing.store.ledger import Ledger
@@ -65,10 +66,12 @@ def write_clock(ledger: Ledger, view: ClockView, now: datetime) -> None:
         ledger.set_state(LAST_TICK, now.isoformat(), now)
 
 
-def trust_clock(ledger: Ledger, now: datetime) -> None:
+def trust_clock(app: App) -> None:
     """Take the clock as right although later instants are stored."""
-    newest = ledger.newest_made()
-    ledger.set_state(TRUSTED, (newest or now).isoformat(), now)
+    now = app.now()
+    with app.store() as store:
+        ledger = Ledger(store)
+        ledger.set_state(TRUSTED, (ledger.newest_made() or now).isoformat(), now)
 
 
 def _problem(ledger: Ledger, now: datetime, ahead: timedelta) -> str:

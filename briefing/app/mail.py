@@ -13,7 +13,7 @@ from briefing.app.service_settings import ServiceSettings
 from briefing.app.ways_out import mail_account
 from briefing.delivery.folder import write_whole
 from briefing.delivery.letter import Image, Letter, build_letter
-from briefing.delivery.parcel import Outcome, Parcel, message_key
+from briefing.delivery.parcel import Fate, Outcome, Parcel, message_key
 from briefing.delivery.smtp import SmtpChannel
 from briefing.errors import InputError
 from briefing.pipeline.demo import make_demo
@@ -26,6 +26,11 @@ class Tried:
 
     recipient: str
     outcome: Outcome
+
+    @property
+    def taken(self) -> bool:
+        """Whether the server took it."""
+        return self.outcome.fate is Fate.SENT
 
 
 def try_mail(app: App, begin: Callable[[str], None], step: Callable[[str], None]) -> Iterator[Tried]:

@@ -71,13 +71,11 @@ def tick(
     """
     from briefing.app.clock import trust_clock as trust
     from briefing.service.tick import run_round
-    from briefing.store.ledger import Ledger
 
     context = app_context(ctx)
     with open_world(context, offline=offline) as world:
         if trust_clock:
-            with world.store() as store:
-                trust(Ledger(store), world.now())
+            trust(world)
         report = run_round(world)
     if report.problem:
         fail(report.problem, 1)
