@@ -110,7 +110,10 @@ class ReplayServer:
                 parts = urlsplit(self.path)
                 query = {name: values[-1] for name, values in parse_qs(parts.query).items()}
                 reply = outer._pick(parts.path, query, {name.lower(): value for name, value in self.headers.items()})
-                self.send_response(reply.status)
+                if "Date" in reply.headers:
+                    self.send_response_only(reply.status)
+                else:
+                    self.send_response(reply.status)
                 for name, value in reply.headers.items():
                     self.send_header(name, value)
                 if "Content-Length" not in reply.headers:

@@ -34,6 +34,11 @@ from briefing.store import Store, convert
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import OutingEntry, OutingState
 
+#: Told at the top of a page that is made without what the user entered.
+LOST = (
+    "What you entered is missing from this page: your entries could not be read, thunder you heard and warnings you "
+    "read among them. Read the warnings again, and enter again what you saw."
+)
 #: Days of air temperature that the water engine is fed: back beyond last winter.
 HISTORY_DAYS = 400
 
@@ -121,7 +126,7 @@ def prepare(
         day=run.day,
         now=run.now,
         seed=run.seed,
-        remarks=run.remarks,
+        remarks=(*run.remarks, *((LOST,) if store.lost else ())),
         notes_come=run.notes_come,
     )
     return inputs, notes

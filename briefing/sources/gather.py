@@ -22,8 +22,8 @@ from briefing.sources.bodies import plausible_limits
 from briefing.sources.daily_air import daily_air
 from briefing.sources.http import Fetcher, Reply, ServiceError, Source
 from briefing.sources.intervals import Bools, full_hour
-from briefing.sources.result import ParsedHours, empty_gusts, with_effective_gust, without_empty_gusts
-from briefing.sources.tables import age, ahead, stale_table
+from briefing.sources.result import ParsedHours, with_effective_gust, without_empty_gusts
+from briefing.sources.tables import age, ahead, gust_rule, stale_table
 
 T = TypeVar("T")
 
@@ -401,16 +401,18 @@ def merge_hours(raw: Mapping[str, HourSeries], now: datetime) -> HourSeries:
         merged = merged.filled_from(series, others)
     wind = merged.values("wind_mps")
     refused = np.zeros(merged.hours, bool)
+    blows = wind > gust_rule().wind_mps
     for series in ordered:  # a zero beside another source's wind must not keep that source's gust out
         gusts = series.window(merged.start, merged.start + timedelta(hours=merged.hours))
-        filling = _not_below(without_empty_gusts(gusts, wind), refused, wind)
+        of_another = (gusts.values("wind_mps") != wind) & blows
+        filling = _not_below(without_empty_gusts(gusts, wind), refused | of_another, wind)
         merged = merged.filled_from(filling, ("gust_mps",))
-        refused |= empty_gusts(gusts, wind)
+        refused |= np.isfinite(gusts.values("gust_mps")) & np.isnan(filling.values("gust_mps"))
     return with_effective_gust(merged, _MIXED_NOTE)
 
 
 def _not_below(gusts: HourSeries, hours: Bools, wind_mps: Floats) -> HourSeries:
-    """Leave out, in some hours, gusts below the wind: they can't stand in for one that was refused there."""
+    """Leave out, in some hours, gusts below the wind: they stand for no gust of a wind that another source gave."""
     field_ = gusts["gust_mps"]
     with np.errstate(invalid="ignore"):
         low = hours & (field_.values < wind_mps)

@@ -26,6 +26,7 @@ from briefing import __version__
 from briefing.core.gathered import RequestRecord
 from briefing.errors import InputError, SourceError
 from briefing.sources.cache import Cache, Stored
+from briefing.sources.clocks import LIMIT as CLOCK_LIMIT
 from briefing.sources.clocks import Clocks
 from briefing.sources.shared import Shared
 from briefing.sources.urls import BaseUrls, without_secrets
@@ -355,7 +356,7 @@ class Source:
             checked_at=now,
             etag=response.headers.get("etag", ""),
             last_modified=response.headers.get("last-modified", ""),
-            age_s=_age_told(response.headers.get("age", "")),
+            age_s=max(_age_told(response.headers.get("age", "")), _age_by_date(response.headers.get("date", ""), now)),
         )
         flaw = body_flaw(ask.expect, reply.content_type, body, ask.empty_ok)
         if flaw:
@@ -470,6 +471,15 @@ def _age_told(value: str) -> float:
     """Seconds of an ``Age`` header; the first number counts, at most thirty years, 0 where there is none."""
     told = re.match(r"\s*(\d+)", value, re.ASCII)
     return min(float(told.group(1)[:12]), 1e9) if told else 0.0
+
+
+def _age_by_date(value: str, now: datetime) -> float:
+    """Seconds since an answer's date, as far as that is more than clocks and slow answers make up; else 0.
+
+    What a cache hands out may carry the date at which it was stored, and no age.
+    """
+    dated = _http_date(value)
+    return 0.0 if dated is None or now - dated <= CLOCK_LIMIT else (now - dated).total_seconds()
 
 
 def _http_date(value: str) -> datetime | None:

@@ -18,6 +18,9 @@ SOURCE, NAME = "nws_alerts", "National Weather Service warnings"
 _NOT_REAL = frozenset({"Test", "Exercise", "System", "Draft"})
 #: Parameters of a message that tell of the hazard itself.
 _TELLING = ("NWSheadline", "maxWindGust", "windThreat", "thunderstormDamageThreat", "waterspoutDetection")
+_TIMES = ("sent", "effective", "onset", "expires", "ends")
+#: No message is sent, begins or ends further from now: such a time is a filler, as an empty date of the year 1.
+_FURTHEST = timedelta(days=400)
 _KINDS = frozenset({"Alert", "Update", "Cancel", "Ack", "Error"})
 
 
@@ -113,7 +116,7 @@ def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
     event = text(properties.get("event"))
     if not event and not text(properties.get("headline")):
         return None
-    times = {key: read_instant(properties.get(key)) for key in ("sent", "effective", "onset", "expires", "ends")}
+    times = {key: _believed(key, properties.get(key), checked_at) for key in _TIMES}
     odd_time = any(times[key] is None and properties.get(key) is not None for key in times)
     endless = times["expires"] is None and times["ends"] is None
     status, kind = text(properties.get("status")), text(properties.get("messageType"))
@@ -150,6 +153,16 @@ def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
     )
     damaged = odd_time or endless or not (event and known and follows) or odd_shape or odd_links
     return _Read(alert, damaged)
+
+
+def _believed(key: str, value: object, checked_at: datetime) -> datetime | None:
+    """A time of a message; None where it can't be read or is a filler. An end is never lost: it is put at the limit."""
+    found = read_instant(value)
+    if found is None or abs(found - checked_at) <= _FURTHEST:
+        return found
+    if key not in ("ends", "expires"):
+        return None
+    return checked_at + (_FURTHEST if found > checked_at else -_FURTHEST)
 
 
 def _told(value: object) -> str:
@@ -189,10 +202,20 @@ def _rings(geometry: object) -> tuple[tuple[Ring, ...], bool]:
         parts = coordinates
     else:
         return (), True
-    rings = [_ring(part[0] if isinstance(part, list) and part else None) for part in parts]
+    rings = [ring for part in parts for ring in _outer(part)]
     if not rings or not all(rings):
         return (), True
     return tuple(ring for ring in rings if ring), False
+
+
+def _outer(part: object) -> list[Ring]:
+    """The outer ring of a polygon; all of them where one does not lie within the first and so is no hole in it."""
+    found = [_ring(value) for value in (part if isinstance(part, list) and part else [None])]
+    if len(found) == 1 or not all(found):
+        return found
+    from shapely.geometry import Polygon
+
+    return found[:1] if Polygon(found[0], found[1:]).is_valid else found
 
 
 def _ring(value: object) -> Ring:

@@ -23,6 +23,7 @@ from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Bools
 from briefing.sources.result import ParsedHours, all_damaged, field_with, gust_doubts, with_effective_gust
 from briefing.sources.service_limits import SHARE_HOURLY
+from briefing.sources.tables import age
 from briefing.sources.units_in import conversion
 from briefing.sources.urls import BaseUrls, degrees
 
@@ -113,7 +114,8 @@ def parse_hours(
     """Read hourly values; ``place`` is the (latitude, longitude) asked for, ``assumed_age`` that of the issue.
 
     made_by: the latest instant at which the body can have been made, by its headers and earlier arrivals. days: past
-    and coming days that were asked for; an answer that begins or ends earlier was made on an earlier day.
+    and coming days that were asked for; an answer that begins or ends earlier was made on an earlier day, and one whose
+    own day lies ahead of now is refused.
 
     A variable with another unit than known, of another length than the times, or that is no list is marked damaged in
     all hours. Columns that hold nulls throughout are missing.
@@ -130,6 +132,9 @@ def parse_hours(
     lengths = [len(column) for name in VARIABLES if isinstance(column := hourly.get(name), list)]
     if 2 * lengths.count(len(times)) < len(lengths):  # a column that happens to fit may be shifted
         return ParsedHours(None, None, ("Open-Meteo: its columns don't fit its times, not used.",))
+    if days is not None and (ahead := begin + timedelta(days=days[0]) - retrieved_at) > age("ahead"):
+        late = f"its days begin {max(ahead // timedelta(hours=1), 1)} h ahead of now, not used."
+        return ParsedHours(None, None, (f"Open-Meteo: {late}",))
     bounds = [retrieved_at, retrieved_at if made_by is None else made_by]
     bounds += [] if days is None else _latest_days(begin, begin + len(places) * _HOUR, days)
     issued = min(bounds) - assumed_age

@@ -125,11 +125,13 @@ def open_anyway(path: Path, now: datetime) -> Store:
             engine = make_memory_engine(None)
     except (DBAPIError, sqlite3.Error, OSError):
         engine = make_memory_engine(None)
+    lost = False
     if _version(engine) < STEPS[-1].number:
-        if not _version(engine):
+        lost = not _version(engine)
+        if lost:
             why += " Nothing of what you entered or of earlier mornings could be read."
         _upgrade(engine, STEPS, now)
-    return Store(engine, path, why)
+    return Store(engine, path, why, lost=lost)
 
 
 def _make_new(path: Path, steps: tuple[Step, ...], now: datetime, busy_timeout_s: float) -> None:

@@ -40,11 +40,13 @@ class Store:
     written then.
     """
 
-    def __init__(self, engine: Engine, path: Path, unwritable: str = "") -> None:
+    def __init__(self, engine: Engine, path: Path, unwritable: str = "", *, lost: bool = False) -> None:
         self._engine = engine
         self.path = path
         #: Why nothing can be kept, as a sentence: this is then a copy in memory. "" for the store itself.
         self.unwritable = unwritable
+        #: Whether entries were expected and none could be read.
+        self.lost = lost
         self._held: Connection | None = None
         self._in_use = threading.Lock()
         self._joined: tuple[int, Connection] | None = None

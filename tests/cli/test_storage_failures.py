@@ -54,7 +54,7 @@ def test_a_full_disk_costs_no_morning(program: Program, pond: Path, command: str
     done = program(command, *options, full=0)
     assert done.exit_code == 3
     assert isinstance(done.exception, SystemExit)
-    assert "06:00" in done.stdout
+    assert "06:00" in done.stdout, done.stderr
     assert "NOT KEPT" in done.stderr
     if command == "today":
         assert "THE DAY" in done.stdout
@@ -174,3 +174,16 @@ def test_half_a_character_in_an_argument_costs_no_entry(monkeypatch: pytest.Monk
     with pytest.raises(SystemExit):
         cli.main()
     assert "\udc9b" not in sys.argv[2]
+
+
+@pytest.mark.parametrize("body", [b"", b"no database at all, only some words that fill it" * 90])
+def test_a_page_made_without_the_entries_says_so_at_its_top(program: Program, pond: Path, body: bytes) -> None:
+    assert program("reading", "add", "thunder").exit_code == 0
+    pond.write_bytes(body)
+    done = program("today", "--launch", "06:30", "--return", "11:30", "--offline")
+    assert done.exit_code == 3
+    lines = " ".join(done.stdout.split())
+    at = lines.index("What you entered is missing from this page")
+    assert at < lines.index("THE DAY") + 1500
+    [page] = (pond.parent / "briefings").glob("*.html")
+    assert "What you entered is missing from this page" in " ".join(page.read_text(encoding="utf-8").split())

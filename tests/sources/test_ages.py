@@ -125,6 +125,7 @@ def http_date(instant: datetime) -> str:
 OLD_COPIES: list[Callable[[float], tuple[object, dict[str, str]]]] = [
     lambda days: (model(), {"Age": str(int(days * 86400))}),
     lambda days: (model(), {"Last_Modified": http_date(NOW - timedelta(days=days))}),
+    lambda days: (model(), {"Date": http_date(NOW - timedelta(days=days))}),
     lambda days: (model(days), {}),
 ]
 
@@ -140,6 +141,15 @@ def test_a_copy_of_days_ago_is_refused_and_said_at_the_top(
     (problem,) = found.problems
     assert problem.serious
     assert re.match(r"Open-Meteo: \d+ h old, not used\.", problem.missing)
+
+
+@pytest.mark.parametrize("days", [2, 3, 30])
+def test_a_body_of_days_ahead_is_refused_and_said_at_the_top(days: int) -> None:
+    found = with_model(model(-days))
+    assert "open_meteo" not in found.raw
+    (problem,) = found.problems
+    assert problem.serious
+    assert re.match(r"Open-Meteo: its days begin \d+ h ahead of now, not used\.", problem.missing)
 
 
 def test_a_copy_of_some_hours_ago_is_as_old_as_that() -> None:
@@ -165,10 +175,14 @@ def test_headers_that_cannot_be_read_date_nothing(header: str) -> None:
 
 
 @settings(max_examples=12, deadline=None)
-@given(hours=st.floats(0.0, 200.0), way=st.sampled_from(["age", "modified"]))
+@given(hours=st.floats(0.0, 200.0), way=st.sampled_from(["age", "modified", "date"]))
 def test_no_copy_counts_as_younger_than_its_headers_say(hours: float, way: str) -> None:
     made = (NOW - timedelta(hours=hours)).replace(microsecond=0)
-    headers = {"Age": str(int((NOW - made).total_seconds()))} if way == "age" else {"Last_Modified": http_date(made)}
+    headers = {
+        "age": {"Age": str(int((NOW - made).total_seconds()))},
+        "modified": {"Last_Modified": http_date(made)},
+        "date": {"Date": http_date(made)},
+    }[way]
     found = with_model(model(), **headers)
     if "open_meteo" not in found.raw:
         assert hours > 17.9

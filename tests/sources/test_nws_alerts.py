@@ -99,9 +99,31 @@ def test_a_list_that_goes_on_elsewhere_is_not_complete() -> None:
 
 def test_polygons() -> None:
     ring = [[-93, 45], [-92, 45], [-92, 46], [-93, 45]]
-    found = feed({**alert(), "geometry": {"type": "MultiPolygon", "coordinates": [[ring], [ring, ring]]}})
+    hole = [[-92.4, 45.2], [-92.2, 45.2], [-92.2, 45.4], [-92.4, 45.2]]
+    found = feed({**alert(), "geometry": {"type": "MultiPolygon", "coordinates": [[ring], [ring, hole]]}})
     assert found.readable
     assert found.alerts[0].rings == (((-93.0, 45.0), (-92.0, 45.0), (-92.0, 46.0), (-93.0, 45.0)),) * 2
+
+
+def test_rings_that_are_no_holes_are_areas_of_their_own() -> None:
+    ring = [[-93, 45], [-92, 45], [-92, 46], [-93, 45]]
+    other = [[-80, 40], [-79, 40], [-79, 41], [-80, 40]]
+    for rings in ([ring, other], [other, ring], [ring, ring]):
+        found = feed({**alert(), "geometry": {"type": "Polygon", "coordinates": rings}})
+        assert len(found.alerts[0].rings) == 2
+    assert not feed({**alert(), "geometry": {"type": "Polygon", "coordinates": [ring, [[-80, 40]]]}}).readable
+
+
+@pytest.mark.parametrize("filler", ["0001-01-01T00:00:00Z", "0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00",
+                                    "9999-12-31T23:59:59Z", "1900-01-01T00:00:00Z"])  # fmt: skip
+def test_a_filler_in_place_of_a_time_dates_nothing_and_ends_nothing_early(filler: str) -> None:
+    for key in ("sent", "effective", "onset"):
+        found = feed(alert(**{key: filler}))
+        assert getattr(found.alerts[0], key) != datetime.fromisoformat(filler)
+        assert not found.readable
+    for key in ("expires", "ends"):
+        kept = getattr(feed(alert(**{key: filler})).alerts[0], key)
+        assert kept is None or abs(kept - NOW) <= timedelta(days=400)
 
 
 def test_merging_points_counts_a_message_once_and_needs_every_point() -> None:

@@ -99,13 +99,28 @@ def test_of_two_sources_mixed(wind: float, gust: float, other: float | None) -> 
     model = series("open_meteo", wind_mps=wind, gust_mps=np.nan if other is None else other)
     merged = merge_hours({"nws_grid": series("nws_grid", gust_mps=gust), "open_meteo": model}, NIGHT)
     at = merged.index_of(NIGHT)
-    want = expected(gust, wind)
+    # a gust is none for another source's wind that it is below, nor does what stands in for it count below the wind
+    want = np.nan if wind > 3.0 and gust < wind else expected(gust, wind)
     if np.isnan(want) and other is not None:
-        # what stands in for a refused gust must be one
         want = np.nan if other < wind else expected(other, wind)
     assert merged.values("gust_mps")[at] == pytest.approx(want, nan_ok=True)
     origin = merged["gust_mps"].origin_at(at)
     assert (origin is None) == np.isnan(want)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    wind=st.floats(3.1, 25.0), gust=st.one_of(st.none(), st.just(0.0)), share=st.floats(0.0, 0.99), zero=st.booleans()
+)
+def test_a_gust_below_the_wind_of_another_source_is_none_for_it(
+    wind: float, gust: float | None, share: float, zero: bool
+) -> None:
+    """The grid's wind has no gust; the model's own wind is light, and so is its gust, or it is 0."""
+    light = share * wind
+    grid = series("nws_grid", wind_mps=wind, gust_mps=np.nan if gust is None else gust)
+    model = series("open_meteo", wind_mps=light, gust_mps=0.0 if zero else light)
+    merged = merge_hours({"nws_grid": grid, "open_meteo": model}, NIGHT)
+    assert np.isnan(merged.values("gust_mps")[merged.index_of(NIGHT)])
 
 
 def test_single_hours_count_each_for_itself() -> None:

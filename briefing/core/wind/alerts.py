@@ -90,7 +90,7 @@ def resolve_alerts(
     """
     actual = [alert for alert in feed.alerts if _is(alert.status, "actual")]
     sent = [alert for alert in actual if alert.sent <= now + AHEAD]  # one from the future can't be shown to follow any
-    gone = _replaced(sent, [*actual, *_earlier(previous)], lake_rings)
+    gone = _replaced(sent, [*actual, *_earlier(previous)], _joined(previous), lake_rings)
     live = [a for a in actual if a not in gone and not _is(a.message_type, "cancel")]
     here = [a for a in live if not _misses(a.rings, lake_rings)]
     active = _merged([_active(alert, here, now) for alert in here if _counts(alert, now)])
@@ -125,22 +125,32 @@ def _references(alert: Alert) -> set[str]:
 
 
 def _earlier(previous: ResolvedAlerts | None) -> list[Alert]:
-    """Alerts of the last reading, each message that was joined with others by its own id."""
+    """Alerts of the last reading."""
+    return [old.alert for old in (previous.active if previous else ())]
+
+
+def _joined(previous: ResolvedAlerts | None) -> list[Alert]:
+    """Messages of the last reading that were joined with others, by their own ids; their own areas are not known."""
     return [
-        old.alert if one == old.alert.id else replace(old.alert, id=one, area="")
+        replace(old.alert, id=one, area="")
         for old in (previous.active if previous else ())
         for one in old.merged_ids
+        if one != old.alert.id
     ]
 
 
-def _replaced(chains: Sequence[Alert], others: Sequence[Alert], lake_rings: Sequence[Ring]) -> set[Alert]:
+def _replaced(
+    chains: Sequence[Alert], others: Sequence[Alert], joined: Sequence[Alert], lake_rings: Sequence[Ring]
+) -> set[Alert]:
     """Messages that an update or a cancel takes away.
 
-    It must name them, be of the same event and not have been sent before them, and a cancel must be for their whole
-    area and, where it has a polygon, surely over the lake: otherwise the one it names stays. Messages that name each
-    other in a circle all stay.
+    It must name them by another id than its own, be of the same event and not have been sent before them. An update
+    must share an area with them; a cancel must be for their whole area and, where it has a polygon, surely over the
+    lake. Otherwise the one it names stays. ``joined``: messages that were listed as one with others, whose own areas
+    are not known any more. Messages that name each other in a circle all stay.
     """
-    known = list(dict.fromkeys(others))
+    known = list(dict.fromkeys([*others, *joined]))
+    apart = set(joined) - set(others)
     named = {alert: _references(alert) for alert in known}
     gone = set()
     for chained in chains:
@@ -149,9 +159,9 @@ def _replaced(chains: Sequence[Alert], others: Sequence[Alert], lake_rings: Sequ
             continue
         kind = plain_words(chained.event)
         for other in known:
-            if cancel and not _areas(other) <= _areas(chained):
+            if other not in apart and not (_covers(chained, other) if cancel else _shares(chained, other)):
                 continue
-            same = other.id in named[chained] and other != chained and plain_words(other.event) == kind
+            same = other.id in named[chained] and other.id != chained.id and plain_words(other.event) == kind
             if same and other.sent <= chained.sent and not _leads(other, chained, named):
                 gone.add(other)
     return gone
@@ -159,6 +169,16 @@ def _replaced(chains: Sequence[Alert], others: Sequence[Alert], lake_rings: Sequ
 
 def _areas(alert: Alert) -> set[tuple[str, ...]]:
     return {words for part in alert.area.split(";") if (words := plain_words(part))}
+
+
+def _covers(chained: Alert, other: Alert) -> bool:
+    """Whether a message is for the whole area of another; one without an area can't be shown to be."""
+    return _areas(other) <= _areas(chained) if _areas(other) else not _areas(chained)
+
+
+def _shares(chained: Alert, other: Alert) -> bool:
+    """Whether two messages share an area, or neither names one."""
+    return bool(_areas(other) & _areas(chained)) or not (_areas(other) or _areas(chained))
 
 
 def _follows(alert: Alert) -> bool:

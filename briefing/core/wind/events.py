@@ -20,6 +20,8 @@ K = TypeVar("K")
 SEVERITIES = ("extreme", "severe", "moderate", "minor", "unknown")
 #: A stem of at least so many letters counts inside a word too ("windstorm").
 _INSIDE = 5
+#: A word of at least so many letters may be a name without blanks.
+_RUN_TOGETHER = 11
 #: A message with fewer words than this says nothing.
 _LEAST_WORDS = 3
 _MARKUP = re.compile(
@@ -100,6 +102,10 @@ class EventWord:
             for token in tokens
         )
 
+    def is_within(self, text: str) -> bool:
+        """Tell whether this word stands anywhere in a text without blanks."""
+        return any(stem in text for stem in (*self.stems, *self.exact) if len(stem) > 2)
+
 
 @dataclass(frozen=True)
 class EventTable:
@@ -148,6 +154,7 @@ class EventTable:
         guessed_named, guessed_words, _ = self._parts(self._spelt(name))
         more_named, more_words, _ = self._parts(plain_words(alert.headline), own_name=name)
         found = (*named, *by_word, *guessed_named, *guessed_words, *more_named, *more_words)
+        found = found or tuple(self._run_together(name))
         if found:
             return (*coded, *found), Match.WORDS
         if coded:
@@ -176,6 +183,14 @@ class EventTable:
         said = left if own_name else [*left, *later]
         by_word = [rule for word in self.words if word.stands_in(said) for rule in word.rules]
         return named, by_word, bool(named) and not left and not by_word
+
+    def _run_together(self, tokens: Tokens) -> list[EventRule]:
+        """Rows of a name without blanks: by names of the table inside it, else by any of their words."""
+        one = "".join(tokens)
+        if max(map(len, tokens), default=0) < _RUN_TOGETHER:
+            return []
+        inside = [rule for words, rule in self.by_name.items() if len(words) > 1 and "".join(words) in one]
+        return inside or [rule for word in self.words if word.is_within(one) for rule in word.rules]
 
     def _spelt(self, tokens: Tokens) -> Tokens:
         """Each word as the table spells the one most like it, where one is alike enough."""
@@ -247,7 +262,7 @@ def plain_words(text: str) -> Tokens:
     >>> plain_words("<b>Wind\\u00a0Advisory</b>, in-effect.")
     ('wind', 'advisory', 'in', 'effect')
     """
-    bare = _MARKUP.sub(" ", html.unescape(text))
+    bare = _MARKUP.sub(" ", html.unescape(text)).replace("%20", " ")
     bare = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", bare)  # names run together
     letters = []
     for mark in unicodedata.normalize("NFKD", bare):

@@ -72,7 +72,8 @@ def name_joined(draw: Draw) -> Attack:
         [name.replace(" ", "-"), name.replace(" ", "\u00a0"), name.replace(" ", "_"), name.replace(" ", "  "),
          name.upper(), name.lower(), name.replace(" ", ""), name.replace(" ", " \u2013 "), name.swapcase(),
          name.replace(" ", "/"), name.replace("i", "\u0131"), name + "s", name.replace("d", "\uff44"),
-         " ".join(reversed(name.split())), name.replace(" ", "\u2009"), name.replace(" ", "\u00ad ")]
+         " ".join(reversed(name.split())), name.replace(" ", "\u2009"), name.replace(" ", "\u00ad "),
+         name.replace(" ", "").upper(), name.replace(" ", "").lower(), name.replace(" ", "%20")]
     )  # fmt: skip
     inner(draw)["severity"] = draw.pick(["Moderate", None, "Unknown", "Minor"])
     return draw.done(f"{inner(draw)['event']!r} {inner(draw)['severity']}")
@@ -195,6 +196,17 @@ def time_spoiled(draw: Draw) -> Attack:
     return draw.done()
 
 
+@kind("fault02_time_filler", *ANY)
+def time_filler(draw: Draw) -> Attack:
+    """A time is a filler of the first or the last year there is."""
+    key = draw.pick(["sent", "effective", "onset", "expires", "ends"])
+    inner(draw)[key] = draw.pick(
+        ["0001-01-01T00:00:00Z", "0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59Z", "9999-12-31T23:59:59-12:00",
+         "1900-01-01T00:00:00Z", "2400-01-01T00:00:00Z"]
+    )  # fmt: skip
+    return draw.done(f"{key} {inner(draw)[key]}")
+
+
 @kind("fault02_ends_and_expires_past", *ANY)
 def both_past(draw: Draw) -> Attack:
     """End and expiry both lie before the onset, which lies ahead."""
@@ -250,6 +262,31 @@ def id_odd(draw: Draw) -> Attack:
     return draw.done(repr(value)[:20])
 
 
+@kind("fault04_follows_elsewhere", *ANY)
+def follows_elsewhere(draw: Draw) -> Attack:
+    """An update or a cancel names the warning and is for another area, or stands under its own id."""
+    base = draw.base
+    name = inner(draw)["id"] = inner(draw).get("id") or "urn:oid:kept"
+    inner(draw)["areaDesc"] = "Lake County"
+    inner(draw)["sent"] = instant(base.now - 3 * HOUR)
+    kind_of = draw.pick(["Update", "Cancel"])
+    later = {"onset": instant(base.now + 20 * HOUR), "ends": instant(base.now + 30 * HOUR)}
+    other = copy.deepcopy(message(draw))
+    own_id = kind_of == "Cancel" and draw.pick([True, False])
+    other["properties"].update(
+        messageType=kind_of,
+        id=name if own_id else "urn:oid:follows",
+        areaDesc="Lake County" if own_id else "Desert County",
+        references=[{"identifier": name, "sent": inner(draw)["sent"]}],
+        sent=instant(base.now - HOUR),
+        **(later if kind_of == "Update" else {}),
+    )
+    if not own_id and kind_of == "Cancel":
+        inner(draw)["areaDesc"] = draw.pick(["Lake County", None])
+    features(draw).insert(draw.pick([0, 1]), other)
+    return draw.done(f"{kind_of}{' under its own id' if own_id else ''}", strict=True)
+
+
 # -- places -----------------------------------------------------------------------------------------------------------
 
 
@@ -269,6 +306,18 @@ def longitude(draw: Draw) -> Attack:
         elif how == "minus" or number in (1, 2):
             point[0] = -point[0]
     return draw.done(how)
+
+
+@kind("fault03_rings_in_one", *SHAPE)
+def rings_in_one(draw: Draw) -> Attack:
+    """Two areas as the rings of one polygon, the lake in either."""
+    north, east = draw.base.scene.place
+    far = square((north + draw.pick([-0.9, 0.9]), east), 0.2)["coordinates"][0]
+    rings = [far, copy.deepcopy(ring(draw))]
+    if draw.pick([True, False]):
+        rings.reverse()
+    message(draw)["geometry"]["coordinates"] = rings
+    return draw.done(strict=True)
 
 
 @kind("fault03_swapped", *SHAPE)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import Any
 
-from briefing.tools.attack.bases import GRID, Base
+from briefing.tools.attack.bases import GRID, MODEL, Base
 from briefing.tools.attack.bodies import KMH, weather_entry
 from briefing.tools.attack.kinds import Attack, Draw, kind
 
@@ -258,6 +258,20 @@ def zero_gust(draw: Draw) -> Attack:
         if everywhere or draw.base.scene.is_rough(span_of(entry)[0]):
             entry["value"] = value
     return draw.done(f"{value!r} {'everywhere' if everywhere else 'in the rough hours'}")
+
+
+@kind("fault05_gust_of_another_source", "gust_grid")
+def gust_of_another(draw: Draw) -> Attack:
+    """The grid's gust is 0 or not there, and the model has next to no wind and a gust to match."""
+    value = draw.pick([0.0, None])
+    properties(draw)["windGust"]["values"] = (
+        [] if value is None else [{**entry, "value": value} for entry in properties(draw)["windGust"]["values"]]
+    )
+    hourly = draw.answer(MODEL).data["hourly"]
+    wind, gust = draw.pick([(7.0, 0.0), (10.0, 0.0), (7.0, 12.0)])
+    hourly["wind_speed_10m"] = [wind] * len(hourly["time"])
+    hourly["wind_gusts_10m"] = [gust] * len(hourly["time"])
+    return draw.done(f"{value}, model {wind} and {gust} km/h")
 
 
 @kind("gust_below_wind_grid", "gust_grid")

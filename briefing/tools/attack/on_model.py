@@ -200,6 +200,14 @@ def ends_early(draw: Draw) -> Attack:
     return draw.done()
 
 
+@kind("fault10_days_ahead", *ALL)
+def days_ahead(draw: Draw) -> Attack:
+    """The times of the whole body lie days ahead."""
+    days = draw.pick([2, 3, 6])
+    hourly(draw)["time"] = [one + 86400 * days for one in hourly(draw)["time"]]
+    return draw.done(f"{days} days")
+
+
 @kind("model_other_place", *ALL)
 def other_place(draw: Draw) -> Attack:
     """The body is of a place far away, or says not of which (I6)."""

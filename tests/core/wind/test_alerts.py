@@ -257,6 +257,32 @@ def test_a_cancel_takes_away_only_what_it_is_surely_for(alert) -> None:
         assert "a1" in active_ids(resolve_alerts(feed(cancel), before, LAKE, NOW))
 
 
+def test_an_update_takes_away_only_where_it_shares_an_area(alert) -> None:
+    """Named, of the same event and later, but for another county, or for none that is told: both count."""
+    for area, other in (("Lake County", "Desert County"), ("Lake County", ""), ("", "Desert County")):
+        first = alert(id="a1", area=area)
+        update = alert(id="u", message_type="Update", references=("a1",), area=other, sent=NOW)
+        found = resolve_alerts(feed(first, update), None, LAKE, NOW).active
+        assert {name for one in found for name in one.merged_ids} == {"a1", "u"}
+    for area, other in (("Lake County; X", "X"), ("X", "X; Y"), ("", "")):
+        first = alert(id="a1", area=area)
+        update = alert(id="u", message_type="Update", references=("a1",), area=other, sent=NOW)
+        found = resolve_alerts(feed(first, update), None, LAKE, NOW).active
+        assert [one.merged_ids for one in found] == [("u",)]
+
+
+def test_a_cancel_for_a_county_leaves_what_names_no_area(alert) -> None:
+    cancel = alert(id="c", message_type="Cancel", references=("a1",), area="Other County")
+    assert active_ids(resolve_alerts(feed(alert(id="a1", area=""), cancel), None, LAKE, NOW)) == ["a1"]
+
+
+def test_no_message_takes_away_one_under_its_own_id(alert) -> None:
+    first = alert(id="a1")
+    for kind in ("Update", "Cancel"):
+        twin = alert(id="a1", message_type=kind, references=("a1",), sent=NOW, ends=NOW - timedelta(minutes=1))
+        assert "a1" in active_ids(resolve_alerts(feed(first, twin), None, LAKE, NOW))
+
+
 def test_of_joined_messages_a_cancel_of_one_leaves_the_others(alert) -> None:
     before = resolve_alerts(feed(alert(id="a1", area="X"), alert(id="a2", area="Y")), None, LAKE, NOW)
     for id_, area in (("a1", "X"), ("a2", "Y")):

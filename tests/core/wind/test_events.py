@@ -232,3 +232,14 @@ def test_what_follows_a_name_is_read_too(name) -> None:
 def test_a_code_of_no_matter_does_not_quiet_a_name_that_is_not_read(alert) -> None:
     told = alert("Wnd Advsry", event_codes=("ADR",), headline="Wind Advisory")
     assert TABLE.consequence(told, *KAYAK).level is Level.STOP
+
+
+@pytest.mark.parametrize(
+    "name", ["HIGHWINDWATCH", "highwindwatch", "smallcraftadvisory", "dambreakwarning", "High%20Wind%20Watch"]
+)
+def test_names_without_blanks_are_read(name: str) -> None:
+    table = EventTable.from_mapping(read_toml("alert_events.toml"))
+    now = datetime(2026, 6, 3, tzinfo=UTC)
+    rules, match = table.read(typed_alert("x", name, now, now))
+    assert rules
+    assert match is not Match.UNJUDGED
