@@ -36,7 +36,7 @@ def test_a_measured_gust_without_a_wind_beside_it_counts_too(morning) -> None:
 
 
 def test_a_measured_gust_counts_where_none_is_forecast(morning) -> None:
-    """Beside 2 m/s a gust of 3 would be estimated; a measured one is not called an estimate, and takes no caution away."""
+    """Beside 2 m/s one of 3 would be estimated; a measured one is not called an estimate, and takes no caution away."""
     morning.values["gust_mps"] = None
     morning.changes["winds"] = (measured(2.0, 12.0),)
     gust = morning.factor("gust")
