@@ -20,6 +20,7 @@ TESTS = ("-m", "pytest", "--whole", "-q", "-n", "auto", "--dist", "loadfile", "-
 CHECKS: dict[str, tuple[str, ...]] = {
     "fuzz of service bodies": ("-m", "briefing.tools.fuzz_sources", "--seeds", "100000"),
     "mornings under attack": ("-m", "briefing.tools.attack_mornings", "--cases", "20000"),
+    "mutations": ("tests/run_mutations.py",),
     "planner, all zones": ("-m", "briefing.tools.check_planner"),
     "kills": ("-m", "briefing.tools.kill_service"),
     "year": ("-m", "briefing.tools.simulate_year"),

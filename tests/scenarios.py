@@ -4,9 +4,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+import numpy as np
+
 from briefing import knowledge
 from briefing.core.climate import normals_at
 from briefing.core.readings import ClarityReading, Sign, WaterReading
+from briefing.core.water.series import WaterSeries
 from briefing.pipeline.inputs import Entered, Kept, MorningInputs, Outing
 from briefing.pipeline.shape import lake_shape
 from briefing.pipeline.tables import reader_of
@@ -107,6 +110,13 @@ def inputs_of(scenario: Scenario) -> MorningInputs:
         day=scenario.day,
         now=now,
     )
+
+
+def steady_water(day: date, **zones_c: float) -> WaterSeries:
+    """Water of the same temperature for weeks, by zone: a stand-in where a test is about something else."""
+    members = np.broadcast_to(np.array(list(zones_c.values()), float), (8, 40, len(zones_c)))
+    zones = tuple(Zone(name) for name in zones_c)
+    return WaterSeries(day - timedelta(days=30), 30, zones, members, members[0, :, 0], 0.5, 1.0)
 
 
 def _at(day: date, clock: str, profile: LakeProfile) -> datetime:

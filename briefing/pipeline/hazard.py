@@ -284,7 +284,7 @@ def warmest_air_c(normals: AirNormals, day: date, rules: ExcludeRules) -> float:
 
 
 def day_light(profile: LakeProfile, day: date) -> DayLight:
-    """Dawn, sunrise, sunset and dusk of a local day; the first of each kind, dusk after the sunset."""
+    """Dawn, sunrise, sunset and dusk of a local day: the first of what opens it and the last of what ends it."""
     sky = sky_day(profile.latitude, profile.longitude, day, profile.zone)
     return DayLight(
         dawn=_first(sky.civil_dawn),

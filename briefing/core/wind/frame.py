@@ -19,13 +19,18 @@ HOUR = timedelta(hours=1)
 
 @dataclass(frozen=True)
 class SeenWind:
-    """Wind measured or seen now, spread over the hours it counts for; NaN elsewhere. Shape (hours,) each."""
+    """What was measured or seen now, spread over the hours it counts for; NaN elsewhere. Shape (hours,) each.
+
+    Of several the harsher counts, each value for itself; the names say who measured it.
+    """
 
     wind_mps: Floats
     gust_mps: Floats
     from_deg: Floats
     visibility_m: Floats
-    names: tuple[str, ...]
+    wind_names: tuple[str, ...]
+    gust_names: tuple[str, ...]
+    sight_names: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -123,25 +128,37 @@ def _raised(column: Column, factor: Floats) -> Column:
 
 def _seen(inputs: LevelInputs) -> SeenWind:
     count = inputs.hours.hours
-    arrays = {name: np.full(count, np.nan) for name in ("wind", "gust", "from", "sight")}
-    names = [""] * count
+    arrays = {name: np.full(count, np.nan) for name in ("wind", "gust", "sight", "from")}
+    names = {name: [""] * count for name in ("wind", "gust", "sight")}
     water = inputs.rules.water
     for reading in inputs.winds:
         kind = "wind_seen" if reading.source == "user" else "observation"
         if is_stale(kind, reading.time, inputs.now, inputs.stale):
             continue
-        limit = inputs.stale.after[kind]
-        wind, gust = _likely(reading.wind_mps, water.max_wind_mps), _likely(reading.gust_mps, water.max_gust_mps)
-        first, last = inputs.hours.index_of(reading.time), inputs.hours.index_of(reading.time + limit)
+        told = {
+            "wind": _likely(reading.wind_mps, water.max_wind_mps),
+            "gust": _likely(reading.gust_mps, water.max_gust_mps),
+            "sight": np.nan if reading.visibility_m is None else reading.visibility_m,
+        }
+        first = inputs.hours.index_of(reading.time)
+        last = inputs.hours.index_of(reading.time + inputs.stale.after[kind])
         for hour in range(max(0, first), min(count - 1, last) + 1):
-            if wind == wind and not arrays["wind"][hour] > wind:
-                arrays["from"][hour] = np.nan if reading.wind_from_deg is None else reading.wind_from_deg
-                names[hour] = reading.name
-            for name, value in (("wind", wind), ("gust", gust)):
-                arrays[name][hour] = np.fmax(arrays[name][hour], value)
-            sight = np.nan if reading.visibility_m is None else reading.visibility_m
-            arrays["sight"][hour] = np.fmin(arrays["sight"][hour], sight)
-    return SeenWind(arrays["wind"], arrays["gust"], arrays["from"], arrays["sight"], tuple(names))
+            for name, value in told.items():
+                known = arrays[name][hour]
+                if value != value or (known < value if name == "sight" else known > value):
+                    continue
+                arrays[name][hour], names[name][hour] = value, reading.name
+                if name == "wind":
+                    arrays["from"][hour] = np.nan if reading.wind_from_deg is None else reading.wind_from_deg
+    return SeenWind(
+        arrays["wind"],
+        arrays["gust"],
+        arrays["from"],
+        arrays["sight"],
+        tuple(names["wind"]),
+        tuple(names["gust"]),
+        tuple(names["sight"]),
+    )
 
 
 def _likely(value: float | None, highest: float) -> float:

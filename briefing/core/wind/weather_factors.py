@@ -191,11 +191,12 @@ def visibility_factors(frame: Frame) -> Factors:
 
 def _sight_factor(frame: Frame, hour: int, sight: Column, fog: bool, hint: bool) -> Factor:
     rules, units = frame.inputs.rules.weather, frame.inputs.units
-    value = float(np.fmin(sight.values[hour], frame.seen.visibility_m[hour]))
-    source, trouble = sight.source[hour], sight.trouble[hour]
+    measured, held = float(frame.seen.visibility_m[hour]), float(sight.held[hour])
+    value = float(np.fmin(sight.values[hour], measured))
+    trouble = sight.trouble[hour]
     stop_here = frame.inputs.craft in UNDER_POWER
-    held = float(sight.held[hour])
     low = min((v for v in (value, held) if v == v), default=float("nan"))
+    source = frame.seen.sight_names[hour] if measured == low else sight.source[hour]
     if stop_here and low <= rules.visibility_stop_m:
         text = f"Visibility {words.distance(low, units)}: no running under power, wait until it lifts."
         return Factor("visibility", Level.STOP, low, rules.visibility_stop_m, "m", source, text)

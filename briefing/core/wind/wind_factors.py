@@ -66,8 +66,11 @@ def judge(
     )
 
 
-def factor_at(judged: Judgement, hour: int, source: str, trouble: str, *, estimated: bool = False) -> Factor:
-    """Make the factor of one hour. trouble: "" or why the number is not known."""
+def factor_at(judged: Judgement, hour: int, source: str, trouble: str, *, estimate: str = "") -> Factor:
+    """Make the factor of one hour. trouble: "" or why the number is not known.
+
+    estimate: what stands in for a number that was not given, which makes the hour caution at least; else "".
+    """
     number, held, stop = float(judged.numbers[hour]), float(judged.held[hour]), float(judged.stop[hour])
     if trouble or number != number:
         if held >= stop:
@@ -86,11 +89,11 @@ def factor_at(judged: Judgement, hour: int, source: str, trouble: str, *, estima
         text = f"{judged.what} not known: {_why(trouble)}."
         return Factor(judged.name, Level.UNKNOWN, None, stop, judged.unit, source, text)
     level = Level.STOP if judged.stop_on[hour] else Level.CAUTION if judged.caution_on[hour] else Level.WITHIN_LIMITS
-    if estimated and level is Level.WITHIN_LIMITS:
+    if estimate and level is Level.WITHIN_LIMITS:
         level = Level.CAUTION
     limit = float(judged.caution[hour]) if level is not Level.STOP else stop
-    text = _sentence(judged, hour, number, level, estimated)
-    return Factor(judged.name, level, number, limit, judged.unit, source, text, estimated, stop_limit=stop)
+    text = _sentence(judged, hour, number, level, estimate)
+    return Factor(judged.name, level, number, limit, judged.unit, source, text, bool(estimate), stop_limit=stop)
 
 
 def _your_stop(judged: Judgement, hour: int) -> str:
@@ -106,15 +109,15 @@ def _why(trouble: str) -> str:
     }.get(trouble, trouble)
 
 
-def _sentence(judged: Judgement, hour: int, number: float, level: Level, estimated: bool) -> str:
+def _sentence(judged: Judgement, hour: int, number: float, level: Level, estimate: str) -> str:
     caution, stop = float(judged.caution[hour]), float(judged.stop[hour])
     lead = f"{judged.what} {judged.say(number, [caution, stop])}"
-    lead += " (estimated from the wind, no gust given)" if estimated else ""
+    lead += f" ({estimate})" if estimate else ""
     if level is Level.STOP and number < stop:
         return f"{lead}: held at stop, not yet clearly below {judged.say_limit(stop)} for two hours."
     if level is Level.CAUTION and number >= 0.9 * stop:
         return f"{lead}, close to your stop of {judged.say_limit(stop)}."
-    if level is Level.CAUTION and number < min(caution, 0.9 * stop) and not estimated:
+    if level is Level.CAUTION and number < min(caution, 0.9 * stop) and not estimate:
         return f"{lead}: held at caution, not yet clearly below {judged.say_limit(caution)} for two hours."
     if level is Level.CAUTION and number >= caution:
         return f"{lead}, over your caution of {judged.say_limit(caution)}; {_your_stop(judged, hour)}."
@@ -150,7 +153,7 @@ def _with_shown(factor: Factor, shown_mps: float) -> Factor:
 def _source(frame: Frame, column: Column, hour: int) -> str:
     with_seen = frame.seen.wind_mps[hour]
     if with_seen == with_seen and not with_seen <= column.values[hour]:
-        return frame.seen.names[hour]
+        return frame.seen.wind_names[hour]
     return column.source[hour]
 
 
@@ -161,31 +164,30 @@ def gust_factors(frame: Frame) -> Factors:
     old is unknown. A gust below the wind is taken as the wind.
     """
     limits, rules = frame.inputs.limits, frame.inputs.rules.water
-    wind = frame.judged_wind_mps
+    wind, measured = frame.judged_wind_mps, frame.seen.gust_mps
     absent = np.array([word == "missing" for word in frame.gust.trouble]) & ~np.isnan(wind)
-    stands = np.where(frame.gust.held >= limits.gust_stop_mps * frame.cold_factor, frame.gust.held, np.nan)
-    estimate = np.fmax(np.fmax(wind * rules.gust_factor, frame.seen.gust_mps), stands)
-    numbers = np.where(absent, estimate, np.nan)
     good = frame.gust.usable & ~np.isnan(wind)
-    numbers = np.where(good, np.fmax(np.fmax(frame.gust.values, wind), frame.seen.gust_mps), numbers)
-    held = np.where(np.isnan(numbers), np.fmax(_best_gust(frame), frame.seen.gust_mps), np.nan)
+    stands = np.where(frame.gust.held >= limits.gust_stop_mps * frame.cold_factor, frame.gust.held, np.nan)
+    given = np.where(absent, np.fmax(wind * rules.gust_factor, stands), np.fmax(frame.gust.values, wind))
+    numbers = np.where(absent | good, np.fmax(given, measured), np.nan)
+    best = np.where(absent | good, given, _best_gust(frame))
+    held = np.where(np.isnan(numbers), np.fmax(best, measured), np.nan)
     judged = judge(frame, "gust", "Gusts", "m/s", numbers, held, limits.gust_caution_mps, limits.gust_stop_mps)
     plain_wind = np.fmax(frame.wind.values / frame.raised_by, frame.seen.wind_mps)
-    given = np.where(absent, plain_wind * rules.gust_factor, np.fmax(frame.gust.values / frame.raised_by, plain_wind))
-    shown = np.fmax(given, frame.seen.gust_mps)
-    return tuple(
-        _with_shown(
-            factor_at(
-                judged,
-                hour,
-                frame.wind.source[hour] if absent[hour] else frame.gust.source[hour],
-                "" if absent[hour] or good[hour] else frame.gust.trouble[hour] or frame.wind.trouble[hour],
-                estimated=bool(absent[hour]),
-            ),
-            shown[hour],
-        )
-        for hour in range(len(frame.times))
-    )
+    plain = np.where(absent, plain_wind * rules.gust_factor, np.fmax(frame.gust.values / frame.raised_by, plain_wind))
+    shown = np.fmax(plain, measured)
+    by_station = ~np.isnan(measured) & ~(measured <= best) & (absent | good | (measured >= judged.stop))
+    out = []
+    for hour in range(len(frame.times)):
+        source = frame.wind.source[hour] if absent[hour] else frame.gust.source[hour]
+        if by_station[hour]:
+            source = frame.seen.gust_names[hour]
+        trouble = "" if absent[hour] or good[hour] else frame.gust.trouble[hour] or frame.wind.trouble[hour]
+        estimate = ""
+        if absent[hour]:
+            estimate = "measured, no gust forecast" if by_station[hour] else "estimated from the wind, no gust given"
+        out.append(_with_shown(factor_at(judged, hour, source, trouble, estimate=estimate), shown[hour]))
+    return tuple(out)
 
 
 def _best_gust(frame: Frame) -> Floats:

@@ -28,6 +28,16 @@ def test_in_force_by_ends_though_the_message_expired(alert) -> None:
     assert result.active[0].expired_text
 
 
+def test_an_event_goes_on_after_its_message_has_expired(alert) -> None:
+    """The message of ten o'clock is good for three hours, the wind that it tells of blows for four."""
+    one = alert(onset=T0, expires=T0 + timedelta(hours=3), ends=T0 + timedelta(hours=4))
+    for minutes in (5, 179, 181, 239):
+        (active,) = resolve_alerts(feed(one), None, LAKE, T0 + timedelta(minutes=minutes)).active
+        assert active.end == one.ends
+        assert active.overlaps(T0 + timedelta(hours=3), T0 + timedelta(hours=4))
+    assert resolve_alerts(feed(one), None, LAKE, T0 + timedelta(minutes=240)).active == ()
+
+
 def test_without_ends_the_expiry_counts(alert) -> None:
     assert resolve_alerts(feed(alert(ends=None, expires=NOW)), None, LAKE, NOW).active == ()
     later = alert(ends=None, expires=NOW + timedelta(minutes=1))
