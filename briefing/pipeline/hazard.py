@@ -150,7 +150,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             immersion_clothing=dressed_for_immersion(profile),
             alone=profile.alone,
             fetch=table,
-            mean_depth_m=None if profile.is_guessed("mean_depth_m") else profile.mean_depth_m,
+            mean_depth_m=_depth_for_waves_m(profile, rules.water.default_depth_m),
             winds=(*inputs.gathered.wind_now, *inputs.entered.winds),
             thunder_heard=inputs.entered.thunder_heard,
             thunder_service=inputs.gathered.thunder_service_exists,
@@ -281,6 +281,11 @@ def warmest_air_c(normals: AirNormals, day: date, rules: ExcludeRules) -> float:
     index = day.timetuple().tm_yday - 1
     spread = rules.heat_spreads * float(normals.day_sd_c[index])
     return float(normals.mean_c[index]) + spread + normals.error_c + rules.heat_above_mean_c
+
+
+def _depth_for_waves_m(profile: LakeProfile, usual_m: float) -> float:
+    """The lake's mean depth; a guess counts only where it is deeper than the usual, for waves grow with depth."""
+    return max(profile.mean_depth_m, usual_m) if profile.is_guessed("mean_depth_m") else profile.mean_depth_m
 
 
 def day_light(profile: LakeProfile, day: date) -> DayLight:

@@ -72,6 +72,7 @@ def test_a_guessed_depth_is_not_taken_as_known(calm: MorningInputs) -> None:
     shallow, usual, guessed = waves(1.0), waves(5.0), waves(1.0, mean_depth_m="usual for such a lake")
     assert shallow < 0.97 * usual
     assert guessed == usual
+    assert waves(15.0, mean_depth_m="usual for such a lake") == waves(15.0) > usual
 
 
 @pytest.mark.parametrize(
