@@ -16,7 +16,7 @@ from briefing.resources import read_toml
 NAN = math.nan
 Read = tuple[float, bool]  # (value or NaN, damaged)
 
-_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?")
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 
 
 def load_json(body: bytes | str) -> Any:

@@ -255,7 +255,7 @@ def _station(fetcher: Fetcher, station: str, place: tuple[float, float], now: da
     try:
         reply = nws_observations.retrieve_observation(fetcher.source("NWS observation"), station)
     except ServiceError as error:
-        return _lost(f"Station {station}: {error}")
+        return _lost(f"Wind at station {station} was not read. {error}")
     return nws_observations.parse_observations(reply.body, station, place, plausible_limits(), now)
 
 

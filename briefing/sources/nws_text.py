@@ -38,7 +38,7 @@ def retrieve_hourly(source: Source, path: str) -> Reply:
 
 _WIND_TEXT = re.compile(
     r"(?:around |near |up to )?(\d{1,3}(?:\.\d+)?)(?: ?(?:to|-) ?(\d{1,3}(?:\.\d+)?))? ?(mph|km/h|kt|knots)",
-    re.IGNORECASE,
+    re.IGNORECASE | re.ASCII,
 )
 
 

@@ -64,12 +64,17 @@ def _calmer(attack: Attack, sound: Outcome, found: Outcome) -> list[str]:
     before, after = sound.top, found.top
     if all(found.levels[hour] is not Level.WITHIN_LIMITS for hour in lower):
         # what stands beside a warning does not make up for a headline "within your limits"
-        before, after = before + sound.official, after + found.official
+        before, after = (*before, *map(_official, sound.official)), (*after, *map(_official, found.official))
     if not attack.strict and says(before, after, lost):
         return []
     hours = ", ".join(f"{hour:%H}Z {sound.levels[hour].value}->{found.levels[hour].value}" for hour in lower[:3])
     words = "calmer although all was sent" if attack.strict else "calmer and unsaid at the top"
     return [f"{words}: {hours or 'longer out'} ({', '.join(sorted(lost)) if lower else 'windows'})"]
+
+
+def _official(line: str) -> str:
+    """A line that stands beside an official message, whatever the message is called."""
+    return f"Official: {line}"
 
 
 def says(before: Iterable[str], after: Iterable[str], lost: Collection[str]) -> bool:

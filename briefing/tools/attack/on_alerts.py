@@ -190,7 +190,7 @@ def time_spoiled(draw: Draw) -> Attack:
     """A time of the message can't be read or is not there."""
     for key in draw.rng.sample(["sent", "effective", "onset", "expires", "ends"], draw.rng.randrange(1, 4)):
         inner(draw)[key] = draw.pick(
-            [None, "", "noon", 1783760400, [], "2026-07-11", "2026-07-11T08:00:00", "2026-07-11 08:00:00-0400",
+            [None, "", "noon", 1783760400, [], "2026-07-11", "2026-07-11T08:00:00", "2026-07-11 08:00:00 EDT",
              "2026-07-11T25:00:00-04:00", "Sat, 11 Jul 2026 08:00:00 -0400", "0000-00-00T00:00:00Z"]
         )  # fmt: skip
     return draw.done()
