@@ -188,11 +188,11 @@ def _headline(
 ) -> str:
     when = clock(launch, zone, day)
     if outside:
-        why = (listed(names.of(at_launch.deciding)) or HELD) if at_launch else "no forecast for that hour"
+        why = (listed(names.of(at_launch.deciding)) or HELD) if at_launch else "the forecast misses that hour"
         state = "not known against" if at_launch is None or at_launch.level is Level.UNKNOWN else "over"
         return f"Your fixed launch at {when} is {state} your limits: {why}."
     if not wanted:
-        return f"No forecast for {span(launch, back, zone, day)}: nothing can be said against your limits."
+        return f"Not known against your limits: the forecast misses {span(launch, back, zone, day)}."
     if not useful:
         return _no_window(level, wanted, names, zone, day)
     begin, off = _hours_out(useful[0], deadlines, launch, back)
@@ -301,13 +301,11 @@ def _no_window(level: Level, wanted: Sequence[HourLevel], names: Names, zone: Zo
     first = next(one for one in wanted if one.level is level)
     at, why = clock(first.hour, zone, day), listed(names.of(first.deciding)) or HELD
     if level is not Level.STOP:
-        return f"No launch window can be given: not known from {at}: {why}."
+        return f"Not known from {at} ({why}): a launch window can't be given."
     before = next((one for one in wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
     if before is None:
         return f"No launch window: over your limits from {at}: {why}."
-    return (
-        f"No launch window: not known until {at} ({listed(names.of(before.deciding))}), then over your limits: {why}."
-    )
+    return f"Not known until {at} ({listed(names.of(before.deciding))}), then over your limits: {why}."
 
 
 def _sentences(
@@ -365,7 +363,7 @@ def _start_back(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
             "stay where you can land and walk."
         )
     if deadlines.start_back_by is None or deadlines.time_back_min is None:
-        return "No way back is known: give the profile a ramp and spots, or the lake's longest arm."
+        return "The way back is not known: give the profile a ramp and spots, or the lake's longest arm."
     start = clock(rounded_down(deadlines.start_back_by), zone, day)
     if deadlines.turn_round:
         places = listed(list(deadlines.too_far)) or "the far end of the lake"

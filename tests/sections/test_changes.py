@@ -46,7 +46,7 @@ def test_each_change_is_told_from_the_old_value_to_the_new_one() -> None:
         "Your hours: within your limits before, over your limits now.",
         "Off the water by: 11:10 before, none now.",
         "New official warning: Wind Advisory.",
-        "No longer listed: Lake Wind Advisory. That alone is no all-clear.",
+        "Lake Wind Advisory: not listed any more. That alone is no all-clear.",
         "Strongest gust: 16 mph, estimated, at 10:00 before, 25 mph at 09:00 now.",
         "Water, main lake: 61 F (16.1 C), 59 to 63 F (15.0 to 17.2 C) before, "
         "65 F (18.3 C), 63 to 67 F (17.0 to 19.4 C) now.",
@@ -83,8 +83,8 @@ def test_an_earlier_morning_that_can_not_be_read_is_said_to_be_so(why: Uncompare
     assert section.compared_with is None
     assert line.startswith("Not compared with the last briefing for this day: ")
     assert line.endswith("What has changed since is not known.")
-    assert "No earlier briefing" not in line
+    assert "first briefing" not in line
 
 
 def test_without_an_earlier_morning_that_is_said() -> None:
-    assert filled(None).lines == ("No earlier briefing for this day to compare with.",)
+    assert filled(None).lines == ("This is the first briefing for this day: what changed is not known.",)

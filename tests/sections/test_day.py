@@ -80,12 +80,12 @@ def test_no_window_is_said_first_and_holds_no_deadline() -> None:
 
 def test_hours_not_known_before_a_stop_are_named() -> None:
     found = day([UNKNOWN, UNKNOWN, STOP], [])
-    assert found.headline == "No launch window: not known until 08:00 (gusts), then over your limits: gusts."
+    assert found.headline == "Not known until 08:00 (gusts), then over your limits: gusts."
 
 
 def test_all_unknown_is_never_a_window() -> None:
     found = day([UNKNOWN] * 3, [])
-    assert found.headline == "No launch window can be given: not known from 06:00: gusts."
+    assert found.headline == "Not known from 06:00 (gusts): a launch window can't be given."
     assert found.level is UNKNOWN
 
 
@@ -101,7 +101,7 @@ def test_no_forecast_at_all_is_said() -> None:
     found = fill_day(
         [], [], None, launch=SIX, back=SIX + 5 * HOUR, planned=False, fixed_launch=False, now=SIX, zone=ZONE, day=DAY
     )
-    assert found.headline.startswith("No forecast for 06:00 to 11:00")
+    assert found.headline.startswith("Not known against your limits: the forecast misses 06:00 to 11:00")
     assert found.level is UNKNOWN
 
 
