@@ -24,7 +24,7 @@ from briefing.pipeline.hazard import Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.morning_record import record_of
 from briefing.pipeline.parts import clarity_of
-from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water
+from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water, out_of
 from briefing.pipeline.say_plan import plan_of, start_line, way_home
 from briefing.pipeline.say_trust import doubts_of, sources_of, sureness_of, unknown_of
 from briefing.profile.model import Flag, LakeProfile
@@ -156,7 +156,7 @@ def _outing_text(inputs: MorningInputs) -> str:
     zone, outing = inputs.profile.zone, inputs.outing
     hours = span(outing.launch, outing.back, zone, inputs.day)
     if outing.planned:
-        text = f"Outing {hours} ({outing.lead})."
+        text = f"Planned hours {hours} ({outing.lead})."
         if outing.weigh_in is not None:
             text += f" Weigh-in at {clock(outing.weigh_in, zone, inputs.day)}."
         if inputs.notes_come:
@@ -183,20 +183,27 @@ def _water_light(inputs: MorningInputs, water: WaterResult, clarity: Clarity) ->
 
 
 def _map(inputs: MorningInputs, hazards: Hazards) -> MapSection:
-    """The lake for the hour of the strongest forecast wind within the outing; nest areas are not marked."""
-    profile = inputs.profile
+    """The lake for the hour out with the strongest forecast wind; nest areas are not marked.
+
+    An hour after the time to be ashore would mark banks that nobody meets; without hours out no bank is marked.
+    """
+    profile, out = inputs.profile, out_of(inputs, hazards)
     window = hazards.series.window(inputs.outing.launch, inputs.outing.back)
+    if out is not None:
+        window = hazards.series.window(out.begin, out.off)
     wind, direction = window.values("wind_mps"), window.values("wind_from_deg")
     both = np.isfinite(wind) & np.isfinite(direction)
-    hour = int(np.argmax(np.where(both, wind, -1.0))) if both.any() else None
+    hour = int(np.argmax(np.where(both, wind, -1.0))) if out is not None and both.any() else None
     nests = {spot.id for spot in profile.spots if Flag.NEST_AREA in spot.flags}
     text = inputs.shape.note or "Shoreline from the profile's file."
     wind_text = "Wind direction is not known: no shore is marked."
+    if out is None:
+        wind_text = "There are no hours out today: no shore is marked."
     if hour is not None:
         blown, sheltered = bank_words(float(direction[hour]))
         at = clock(window.times[hour], profile.zone, inputs.day)
         wind_text = (
-            f"At {at} the wind is strongest, from {units.direction_words(float(direction[hour]))}: "
+            f"Of your hours out the wind is strongest at {at}, from {units.direction_words(float(direction[hour]))}: "
             f"the {blown} bank is wind-blown, the {sheltered} bank sheltered."
         )
     return MapSection(

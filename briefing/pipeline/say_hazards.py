@@ -29,7 +29,7 @@ from briefing.profile.model import Flag, LakeProfile
 from briefing.sections import cautions as caution_section
 from briefing.sections.clock import clock, nearest_minute
 from briefing.sections.country import emergency_number, rescue_area, told, told_table
-from briefing.sections.day import Answer, Names
+from briefing.sections.day import Answer, HoursOut, Names, hours_out
 from briefing.sections.hours import HoursSection, fill_hours
 from briefing.sections.words import CRAFT_NAME, FACTOR_WORD, ZONE_NAME, listed
 from briefing.vocabulary import Level
@@ -82,6 +82,19 @@ def answer_of(profile: LakeProfile, hazards: Hazards, system: units.Units) -> An
     return Answer(
         headline=f"As you go (alone, no immersion clothing): stay ashore, the water {text}.",
         condition="Only with a second person and dressed for the water do these hours stand",
+    )
+
+
+def out_of(inputs: MorningInputs, hazards: Hazards) -> HoursOut | None:
+    """The hours on the water as the headline tells them; None without a window."""
+    return hours_out(
+        hazards.levels,
+        hazards.windows,
+        hazards.deadlines,
+        launch=inputs.outing.launch,
+        back=inputs.outing.back,
+        fixed_launch=inputs.outing.fixed_launch,
+        now=inputs.now,
     )
 
 
@@ -206,13 +219,9 @@ def cautions_of(
 
 
 def _launch(inputs: MorningInputs, hazards: Hazards) -> datetime:
-    """When the outing begins: as the headline has it, not before its window, unless it is fixed or has begun."""
-    if inputs.outing.fixed_launch or inputs.now >= inputs.outing.launch:
-        return hazards.launch
-    begins = [window.begin for window in hazards.windows if window.end > hazards.launch]
-    off = hazards.deadlines.off_water_by if hazards.deadlines is not None else None
-    inside = [begin for begin in begins if off is None or begin < off]
-    return max(hazards.launch, min(inside, default=hazards.launch))
+    """When the outing begins: as the headline has it, or as planned where no hour is open."""
+    out = out_of(inputs, hazards)
+    return hazards.launch if out is None else out.begin
 
 
 def _off_water(inputs: MorningInputs, hazards: Hazards) -> datetime:
@@ -308,8 +317,8 @@ def _caution_facts(
 
 
 def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
-    profile, ends = inputs.profile, hazards.deadlines
-    if ends is None or not any(w.end > hazards.launch and w.begin < ends.off_water_by for w in hazards.windows):
+    profile, ends, out = inputs.profile, hazards.deadlines, out_of(inputs, hazards)
+    if ends is None or out is None:
         return ""
     several = profile.craft in PADDLED and not profile.alone
     plan = FloatPlan(
@@ -317,8 +326,8 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
         lake=profile.name,
         craft=CRAFT_NAME[inputs.reader.craft] + (" (how many: ____)" if several else ""),
         ramp=inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "the ramp"),
-        launch=hazards.launch,
-        off_water_by=ends.off_water_by,
+        launch=out.begin,
+        off_water_by=out.off,
         call_at=ends.call_at,
         emergency=emergency_number(inputs.reader.country),
         rescue_area=rescue_area(inputs.reader.country),

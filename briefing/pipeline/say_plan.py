@@ -33,7 +33,7 @@ def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
     at = clock(first.arrive, inputs.profile.zone, inputs.day)
     lure = f"the {in_text(first.choices[0].name)}" if first.choices else "the first choice below"
     rods = "; ".join(f"{pick.number} {pick.setup.label}" for pick in advised.rods.picks)
-    text = f"Start at {first.spot}, {at}, with {lure}.{_short(advised)}"
+    text = f"First cast at {at}: {first.spot}, with {lure}.{_short(advised)}"
     return (text + (f" On the rods: {rods}." if rods else ""),)
 
 
