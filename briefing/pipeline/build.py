@@ -9,6 +9,7 @@ from datetime import UTC, timedelta
 import numpy as np
 
 from briefing import units
+from briefing.core.advice.measures import localised
 from briefing.core.log.checks import Check
 from briefing.core.phase.model import PhaseResult
 from briefing.core.record import MorningRecord
@@ -127,13 +128,13 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
         day_text=day_text(inputs.day),
         zone=profile.time_zone,
         craft=CRAFT_NAME[inputs.reader.craft],
-        row=_row_text(hazards, profile),
+        row=localised(_row_text(hazards, profile), inputs.reader.units),
         prepared_at=inputs.now,
         prepared_text=prepared,
         outing=_outing_text(inputs),
         guessed=tuple(sorted(profile.guessed)),
         demo=inputs.demo,
-        remarks=(*inputs.remarks, *doubts_of(inputs.gathered.problems)),
+        remarks=(*inputs.remarks, *doubts_of(inputs.gathered.problems, inputs.reader.units)),
     )
 
 

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from briefing import units
+from briefing.core.advice.measures import localised
 from briefing.core.readings import WindReading
 from briefing.core.wind.alerts import ActiveAlert
 from briefing.core.wind.banks import bank_words
@@ -207,7 +208,9 @@ def cautions_of(
             *(
                 caution_section.UsualCaution(
                     title=one.title,
-                    text=_with_lights(one.id, told(one.text, country, latitude), inputs, hazards),
+                    text=localised(
+                        _with_lights(one.id, told(one.text, country, latitude), inputs, hazards), inputs.reader.units
+                    ),
                     source=one.source,
                 )
                 for one in usual_cautions(knowledge.cautions, facts)
@@ -368,7 +371,8 @@ def hours_of(
         f"a few an hour reach about twice this.{stronger}"
     )
     if profile.is_guessed("mean_depth_m"):
-        notes.append("The lake's mean depth is not known: waves are computed for 5 m (16 ft).")
+        usual = units.show_depth(knowledge.rules.water.default_depth_m, inputs.reader.units, both=False)
+        notes.append(f"The lake's mean depth is not known: waves are computed for {usual}.")
     hours = [one.hour for one in shown]
     notes += wind_notes(inputs, knowledge, hazards.correction, hazards.series, hazards.wind_factor, hours)
     return fill_hours(

@@ -32,7 +32,7 @@ def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
     first = stops[0]
     at = clock(first.arrive, inputs.profile.zone, inputs.day)
     lure = f"the {in_text(first.choices[0].name)}" if first.choices else "the first choice below"
-    rods = "; ".join(f"{pick.number} {pick.setup.label}" for pick in advised.rods.picks)
+    rods = "; ".join(f"{pick.number} {pick.setup.label_in(inputs.reader.units)}" for pick in advised.rods.picks)
     text = f"First cast at {at}: {first.spot}, with {lure}.{_short(advised)}"
     return (text + (f" On the rods: {rods}." if rods else ""),)
 
@@ -83,7 +83,7 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         advised.plan,
         facts,
         light,
-        *_rods(advised),
+        *_rods(advised, inputs.reader.units),
         front=advised.front.text,
         summary_notes=tuple(notes),
         zone=profile.zone,
@@ -92,12 +92,12 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
     )
 
 
-def _rods(advised: Advised) -> tuple[tuple[RodText, ...], str]:
+def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], str]:
     rows = tuple(
         RodText(
             number=pick.number,
-            text=rod_text(pick),
-            rig=pick.setup.label,
+            text=rod_text(pick, system),
+            rig=pick.setup.label_in(system),
             purpose=" ".join([pick.purpose, *pick.mismatch]),
             in_reach=pick.in_reach,
         )

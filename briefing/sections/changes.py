@@ -81,7 +81,7 @@ def _gust(
 
     def words(gust: PeakGust) -> str:
         about = ", estimated," if gust.estimated else ""
-        return f"{speed_beside(gust.gust_mps, limits_mps, units, both=False)}{about} at {clock(gust.at, zone, day)}"
+        return f"{speed_beside(gust.gust_mps, limits_mps, units)}{about} at {clock(gust.at, zone, day)}"
 
     return f"Strongest gust: {words(old)} before, {words(new)} now."
 
@@ -91,7 +91,7 @@ def _water(old: SurfaceWater | None, new: SurfaceWater | None, units: Units) -> 
         return "Water, main lake: known in only one of the two briefings."
 
     def words(water: SurfaceWater) -> str:
-        spread = show_temperature_range(water.low_c, water.high_c, units)
-        return f"{show_temperature(water.mean_c, units)}, {spread}"
+        spread = show_temperature_range(water.low_c, water.high_c, units, both=False)
+        return f"{show_temperature(water.mean_c, units, both=False)}, {spread}"
 
     return f"Water, main lake: {words(old)} before, {words(new)} now."

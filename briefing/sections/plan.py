@@ -371,7 +371,7 @@ def choice_text(
         rank=choice.rank,
         weight_oz=choice.weight_oz,
         weight_g=choice.weight_g,
-        weight_text=_weight(choice),
+        weight_text=_weight(choice, system),
         running_depth_m=choice.running_depth_m,
         depth_text=_depth(choice, system),
         trailer=choice.trailer,
@@ -424,10 +424,10 @@ def _brief(choice: Choice, told: tuple[str, ...], as_at: str) -> str:
     return " ".join(part for part in parts if part)
 
 
-def _weight(choice: Choice) -> str:
+def _weight(choice: Choice, system: units.Units) -> str:
     if choice.weight_oz is None or choice.weight_g is None or choice.weight_g <= 0:
         return ""
-    return f"{choice.weight_oz} oz ({choice.weight_g:.1f} g)"
+    return f"{choice.weight_oz} oz" if system == "us" else f"{choice.weight_oz} oz ({choice.weight_g:.1f} g)"
 
 
 def _depth(choice: Choice, system: units.Units) -> str:

@@ -161,7 +161,7 @@ def _heat_factor(value: float, caution: float, strong: float, stop: float, sourc
     say = words.temperature(value, units)
     if value < caution:
         return Factor("heat", Level.WITHIN_LIMITS, value, caution, "C", source, f"Feels like {say} in the shade.")
-    sun = "Full sun on the water adds up to 15 F (8 C)."
+    sun = f"Full sun on the water adds up to {'15 F' if units == 'us' else '8 C'}."
     if value >= stop:
         return Factor("heat", Level.STOP, value, stop, "C", source, f"Extreme heat: feels like {say}. {sun}")
     do = "off the water by late morning, shade, much water" if value >= strong else "shade, water, short outing"
