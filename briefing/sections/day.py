@@ -12,7 +12,7 @@ from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.windows import Deadlines, Window
 from briefing.sections.clock import clock, nearest_minute, rounded_down, rounded_up, span
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import FACTOR_WORD, LEVEL_WORD, listed, lower_first
+from briefing.sections.words import DAY_WORD, FACTOR_WORD, LEVEL_SHAPE, LEVEL_WORD, listed, lower_first
 from briefing.vocabulary import Level, worst
 
 #: Longest headline.
@@ -95,10 +95,17 @@ class WindowText(SectionModel):
 
 
 class DaySection(SectionModel):
-    """``headline`` is the day in at most 90 characters; ``sentences`` go with it."""
+    """``headline`` is the day in at most 90 characters; ``sentences`` go with it.
+
+    ``level`` is that of the hours; ``answer`` that of what the headline tells to do, which a condition makes a stop.
+    ``word`` is the answer's, empty where the headline holds it already.
+    """
 
     headline: str
     level: Level
+    answer: Level
+    shape: str
+    word: str
     sentences: tuple[str, ...]
     windows: tuple[WindowText, ...]
     off_water_by: datetime | None
@@ -106,6 +113,10 @@ class DaySection(SectionModel):
     start_back_by: datetime | None
     start_back_text: str
     fixed_launch_outside: bool
+
+    def line(self) -> str:
+        """The top of the day as plain text: shape, word, headline."""
+        return f"{self.shape} {self.word}. {self.headline}" if self.word else f"{self.shape} {self.headline}"
 
 
 def fill_day(
@@ -158,9 +169,15 @@ def fill_day(
             headline = answer.headline
         else:
             sentences = (*_minding(headline, wanted, begin, off, called, zone, day), *sentences)
+    level = at_launch.level if outside and at_launch else level
+    told = _answer_level(level, out, outside, conditional=answer is not None)
+    word = DAY_WORD[told]
     return DaySection(
         headline=headline,
-        level=at_launch.level if outside and at_launch else level,
+        level=level,
+        answer=told,
+        shape=LEVEL_SHAPE[told],
+        word="" if word.lower() in headline.lower() else word,
         sentences=(*first, *sentences, *(last if useful else ())),
         windows=texts,
         off_water_by=deadlines.off_water_by if deadlines and useful else None,
@@ -169,6 +186,13 @@ def fill_day(
         start_back_text=home if deadlines and useful else "",
         fixed_launch_outside=outside,
     )
+
+
+def _answer_level(level: Level, out: HoursOut | None, outside: bool, *, conditional: bool) -> Level:
+    """What the top of the day tells to do: without hours it is never "with care", under a condition to stay ashore."""
+    if out is None or outside:
+        return Level.STOP if level is Level.STOP else Level.UNKNOWN
+    return Level.STOP if conditional else level
 
 
 def _window(window: Window, zone: ZoneInfo, day: date) -> WindowText:

@@ -4,8 +4,12 @@ import re
 
 import pytest
 
+from briefing.pipeline.build import build
 from briefing.pipeline.demo import make_demo
+from briefing.pipeline.made import render
+from briefing.pipeline.tables import load_tables
 from tests.browser.chromium import measure
+from tests.scenarios import SCENARIOS, inputs_of
 
 pytestmark = pytest.mark.usefixtures("remembered")
 
@@ -78,3 +82,26 @@ def test_text_contrast_is_at_least_aa_in_both_themes(page: str, theme: int) -> N
 def test_level_is_said_by_word_and_shape(page: str) -> None:
     for row in re.findall(r'<tr class="lv-[a-z_]+">.*?</tr>', page, re.S):
         assert re.search(r"[○△?■]</span> (within|caution|unknown|STOP)</b>", row)
+
+
+TOP = """
+const card = document.querySelector('.day'), head = card.querySelector('h1'), mark = head.querySelector('.shape');
+result.shape = mark.textContent; result.hidden = mark.getAttribute('aria-hidden');
+result.first = head.firstElementChild === mark && head.textContent.trim().startsWith(mark.textContent);
+result.read = [...head.childNodes].filter(n => n !== mark).map(n => n.textContent).join('').trim();
+result.size = parseFloat(getComputedStyle(mark).fontSize);
+"""
+WORDS = {"○": "within your limits", "△": "within your limits, with care", "■": "stay ashore", "?": "not known"}
+
+
+@pytest.mark.parametrize(
+    ("name", "shape"),
+    [("north_summer_calm", "△"), ("highland_winter_cold_water", "■"), ("highland_autumn_no_thunder_data", "?"),
+     ("south_autumn_fixed_launch_over_limits", "■")],
+)  # fmt: skip
+def test_the_top_card_is_told_by_shape_and_word(name: str, shape: str) -> None:
+    inputs = inputs_of(SCENARIOS[name])
+    found = measure(render(build(inputs, load_tables()), inputs.gathered).html, 390, TOP)
+    assert (found["shape"], found["hidden"], found["first"]) == (shape, "true", True)
+    assert WORDS[shape] in str(found["read"]).lower()
+    assert float(str(found["size"])) >= 16
