@@ -12,6 +12,7 @@ from markupsafe import Markup
 
 from briefing import resources
 from briefing.controls import escaped_controls, without_controls
+from briefing.core.advice.measures import in_text
 from briefing.report import charts
 from briefing.report.lake_map import lake_map
 from briefing.sections.briefing import Briefing
@@ -73,6 +74,7 @@ def _environment() -> Environment:
     environment.filters["wrap"] = _wrap
     environment.filters["plain"] = _plain
     environment.globals["quantity"] = quantity_words
+    environment.globals["in_text"] = in_text
     environment.globals["mark"] = lambda level: LEVEL_MARK[level]
     environment.globals["shape"] = lambda level: LEVEL_SHAPE[level]
     environment.globals["rule"] = lambda title: f"{title.upper()}\n{'-' * len(title)}"

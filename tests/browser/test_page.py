@@ -105,3 +105,38 @@ def test_the_top_card_is_told_by_shape_and_word(name: str, shape: str) -> None:
     assert (found["shape"], found["hidden"], found["first"]) == (shape, "true", True)
     assert WORDS[shape] in str(found["read"]).lower()
     assert float(str(found["size"])) >= 16
+
+
+CONTROLS = """
+const said = e => (e.getAttribute('aria-label') || e.textContent).trim().replace(/\\s+/g, ' ').toLowerCase();
+result.names = [...document.querySelectorAll('summary, a[href], button, input')].map(said);
+result.low = [...document.querySelectorAll('summary')].filter(e => e.getBoundingClientRect().height < 44).length;
+"""
+#: What only paper shows, shown on the screen.
+PRINTED = """
+const seen = [...document.querySelectorAll('p, li')].filter(e => e.checkVisibility()).map(e => e.textContent.trim());
+const folded = [...document.querySelectorAll('details p, details li')].map(e => e.textContent.trim()).filter(t => t);
+result.folded = folded.length;
+result.lost = folded.filter(text => !seen.includes(text)).slice(0, 5);
+const times = (all, text) => all.filter(one => one === text).length;
+result.twice = folded.filter(text => times(seen, text) > times(folded, text));
+result.controls = [...document.querySelectorAll('summary')].filter(e => e.checkVisibility()).length;
+"""
+
+
+def test_no_two_controls_have_the_same_words(page: str) -> None:
+    found = measure(page, 390, CONTROLS)
+    names = found["names"]
+    assert isinstance(names, list)
+    assert len(names) >= 9
+    assert [name for name in names if names.count(name) > 1] == []
+    assert "island ring, 07:35: weedless swimbait, how and why" in names
+    assert found["low"] == 0, "a control is lower than a fingertip"
+
+
+def test_what_is_folded_on_the_screen_stands_open_on_paper(page: str) -> None:
+    on_screen = measure(page, 700, PRINTED)
+    assert on_screen["lost"] != [], "the details are closed on the screen"
+    on_paper = measure(page.replace("@media print{", "@media all{"), 700, PRINTED)
+    assert int(str(on_paper["folded"])) > 20
+    assert (on_paper["lost"], on_paper["twice"], on_paper["controls"]) == ([], [], 0)
