@@ -84,6 +84,7 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         facts,
         light,
         *_rods(advised, inputs.reader.units),
+        ramp=inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else ""),
         front=advised.front.text,
         summary_notes=tuple(notes),
         zone=profile.zone,
