@@ -14,7 +14,7 @@ from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.clock import clock, rounded_down
 from briefing.sections.day import WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
-from briefing.sections.words import COVER_NAME, SKY_NAME, listed
+from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed
 
 #: What a first choice, a second and one for a refusal count for somebody with one rod.
 ONE_ROD_PARTS = (1.0, 0.7, 0.5)
@@ -141,7 +141,7 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
 
 
 def _spot_notes(spot: ProfileSpot | None) -> str:
-    return "" if spot is None or not spot.notes else f"Your note: {spot.notes}"
+    return "" if spot is None or not spot.notes else f"Your note: {ended(spot.notes)}"
 
 
 def _light_text(block_id: str, advised: Advised) -> str:

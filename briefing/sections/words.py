@@ -123,6 +123,12 @@ def listed(items: list[str] | tuple[str, ...], last: str = "and") -> str:
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
 
 
+def ended(text: str) -> str:
+    """Somebody's own words as a sentence that others can follow: with a full stop where they have no end."""
+    bare = text.rstrip()
+    return bare if bare.endswith((".", "!", "?")) else f"{bare.rstrip(',;:')}."
+
+
 def lower_first(text: str) -> str:
     """A sentence to go on with behind a colon: its first letter small, unless it begins with an abbreviation."""
     return text[:1].lower() + text[1:] if text[1:2].islower() or text.startswith("A ") else text
