@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -120,8 +120,6 @@ def _keeps_off_tailwater(profile: LakeProfile, advised: Advised) -> bool:
 
 def _aside(one: caution_section.Caution, profile: LakeProfile) -> caution_section.Caution:
     """A tailwater that no stop of the plan lies in, said to be so."""
-    if one.name != "tailwater":
-        return one
     places = listed(below_dam(profile))
     title = f"{one.title} ({places}; no stop of today's plan lies there)"
     return one.model_copy(update={"title": title})
@@ -165,7 +163,8 @@ def cautions_of(
     country, latitude = inputs.reader.country, profile.latitude
     actions = told_table(knowledge.actions, country, latitude)
     light, off = hazards.light[1], _off_water(inputs, hazards)
-    instead: dict[str, caution_section.Caution | None] = {}
+    # official warnings that can't be read are told by the state of the feed, above all entries
+    instead: dict[str, caution_section.Caution | None] = {"alerts": None}
     if light.dawn and light.sunrise and light.sunset and light.dusk:
         words = actions.get("darkness", {})
         instead["darkness"] = caution_section.dark_caution(
@@ -182,43 +181,84 @@ def cautions_of(
         instead=instead,
     )
     if _keeps_off_tailwater(profile, advised):
-        items, rest = (tuple(_aside(one, profile) for one in part) for part in (items, rest))
+        aside = [_aside(one, profile) for one in (*items, *rest) if one.name == "tailwater"]
+        items, rest = (tuple(one for one in part if one.name != "tailwater") for part in (items, rest))
+        rest = (*rest, *aside)
     official = caution_section.fill_official(
         hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
     )
     facts = _caution_facts(inputs, hazards, advised, shown)
+    items, usual = _with_reminders(items, _usual(inputs, knowledge, hazards, facts))
     return caution_section.CautionsSection(
         items=items,
         more_text=caution_section.more_text(rest),
         official=official,
-        alerts_state=caution_section.alerts_state_text(
-            hazards.alerts,
-            len(official),
-            zone=zone,
-            day=inputs.day,
-            now=inputs.now,
-            stale=alerts_stale(hazards.alerts, knowledge, inputs.now),
-            country=country,
+        alerts_state=" ".join(
+            [
+                *_unread_messages(shown),
+                caution_section.alerts_state_text(
+                    hazards.alerts,
+                    len(official),
+                    zone=zone,
+                    day=inputs.day,
+                    now=inputs.now,
+                    stale=alerts_stale(hazards.alerts, knowledge, inputs.now),
+                    country=country,
+                ),
+            ]
         ),
-        standing=tuple(dict.fromkeys(factor.text for one in shown for factor in one.factors if factor.standing)),
+        alerts_known=not any(f.name == "alerts" and f.level is Level.UNKNOWN for one in shown for f in one.factors),
+        # that no service of warnings is read here, the state of the feed has told
+        standing=tuple(
+            dict.fromkeys(f.text for one in shown for f in one.factors if f.standing and f.name != "alerts")
+        ),
         checked=caution_section.checked_text(shown, actions, apart=("cold_water",) if hazards.cold_share < 1.0 else ()),
         usual=(
             *_hazards_of_spots(profile, advised),
             *_cold_air(inputs, hazards),
-            *(
-                caution_section.UsualCaution(
-                    title=one.title,
-                    text=localised(
-                        _with_lights(one.id, told(one.text, country, latitude), inputs, hazards), inputs.reader.units
-                    ),
-                    source=one.source,
-                )
-                for one in usual_cautions(knowledge.cautions, facts)
-            ),
+            *usual,
         ),
         usual_check=knowledge.cautions.check,
         float_plan=_float_plan(inputs, hazards),
     )
+
+
+def _unread_messages(shown: Sequence[HourLevel]) -> tuple[str, ...]:
+    """What is said of official messages that make hours not known, each once; of the feed its own state tells."""
+    unread = (f for one in shown for f in one.factors if f.name == "alerts" and f.level is Level.UNKNOWN and f.ref)
+    return tuple(dict.fromkeys(factor.text for factor in unread))
+
+
+def _usual(
+    inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, facts: CautionFacts
+) -> dict[str, caution_section.UsualCaution]:
+    """The usual cautions that apply, by id, in the words of the reader's country and units."""
+    country, latitude = inputs.reader.country, inputs.profile.latitude
+    out = {}
+    for one in usual_cautions(knowledge.cautions, facts):
+        text = _with_lights(one.id, told(one.text, country, latitude), inputs, hazards)
+        out[one.id] = caution_section.UsualCaution(
+            title=one.title, text=localised(text, inputs.reader.units), source=one.source
+        )
+    return out
+
+
+def _with_reminders(
+    items: Sequence[caution_section.Caution], usual: Mapping[str, caution_section.UsualCaution]
+) -> tuple[tuple[caution_section.Caution, ...], tuple[caution_section.UsualCaution, ...]]:
+    """Each usual caution with the entry of its problem, where there is one: no problem is told in two places."""
+    by_factor: dict[str, list[str]] = {}
+    entries = {name for one in items for name in one.factors}
+    for id_, one in usual.items():
+        factor = caution_section.REMINDER_OF.get(id_, "")
+        if factor in entries:
+            by_factor.setdefault(factor, []).append(one.text)
+    told_there = {id_ for id_ in usual if caution_section.REMINDER_OF.get(id_) in entries}
+    with_them = tuple(
+        one.model_copy(update={"reminder": " ".join(text for name in one.factors for text in by_factor.get(name, []))})
+        for one in items
+    )
+    return with_them, tuple(one for id_, one in usual.items() if id_ not in told_there)
 
 
 def _launch(inputs: MorningInputs, hazards: Hazards) -> datetime:

@@ -19,6 +19,7 @@ from briefing.sections.briefing import Briefing
 from briefing.sections.clock import age_text
 from briefing.sections.quantity import Quantity
 from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE
+from briefing.vocabulary import Level
 
 TEXT_COLUMNS = 72
 
@@ -77,6 +78,7 @@ def _environment() -> Environment:
     environment.globals["in_text"] = in_text
     environment.globals["mark"] = lambda level: LEVEL_MARK[level]
     environment.globals["shape"] = lambda level: LEVEL_SHAPE[level]
+    environment.globals["unknown"] = Level.UNKNOWN
     environment.globals["rule"] = lambda title: f"{title.upper()}\n{'-' * len(title)}"
     return environment
 
