@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from briefing.core.advice.measures import localised
 from briefing.units import (
     Units,
     show_depth,
@@ -120,7 +121,7 @@ def screen(
     from briefing.core.advice.ranking import factors_in_words, shown_three
 
     shown = shown_three(choices)
-    target = knowledge.covers[given.cover[0]].target
+    target = localised(knowledge.covers[given.cover[0]].target, given.units)
     lines = [*_wrap(_situation(given, knowledge)), *_wrap(f"Cast first at {target}."), ""]
     if not shown:
         return [*lines, *_wrap("Nothing in the box fits this place and hour: change the place, or the time of day.")]

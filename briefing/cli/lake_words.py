@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 def limits_lines(profile: LakeProfile) -> list[str]:
     """Write both rows of default limits for the craft, and which one is in use."""
+    from briefing.core.advice.measures import localised
     from briefing.core.wind.limits import LimitsTable, limits_for
     from briefing.resources import read_toml
     from briefing.units import m_to_ft, mps_to_mph
@@ -47,7 +48,7 @@ def limits_lines(profile: LakeProfile) -> list[str]:
     if parts:
         until = "" if own.confirmed else " (until you confirm them, only those that are tighter count)"
         lines.append(f"Your own in their place: {', '.join(parts)}{until}.")
-    return lines
+    return [localised(line, profile.units) for line in lines]
 
 
 def profile_lines(profile: LakeProfile) -> list[str]:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from briefing.core.advice.rods import RodPick, RodPlan
     from briefing.pipeline.advice import Advised
     from briefing.profile.model import LakeProfile
+    from briefing.units import Units
 
 
 def rods(
@@ -52,10 +53,12 @@ def rods(
     tell(found.notes)
     plan, advised = found.value.plan, found.value.advised
     if as_json:
-        echo_json({"lake": found.profile.id, "date": found.day.isoformat(), **rods_json(plan, advised)})
+        echo_json(
+            {"lake": found.profile.id, "date": found.day.isoformat(), **rods_json(plan, advised, found.profile.units)}
+        )
         return
     heading = heading_of(found.profile, found.day, found.value.launch)
-    echo(rig_card(plan, heading, solved_choices(advised), boxes=card), nl=False)
+    echo(rig_card(plan, heading, solved_choices(advised), boxes=card, units=found.profile.units), nl=False)
     if not plan.picks:
         for reason in advised.plan.reasons:
             echo(reason)
@@ -77,17 +80,17 @@ def solved_choices(advised: Advised) -> dict[str, Choice]:
     return found
 
 
-def rods_json(plan: RodPlan, advised: Advised) -> dict[str, Any]:
+def rods_json(plan: RodPlan, advised: Advised, units: Units) -> dict[str, Any]:
     """The rods as plain values; an empty list comes with the reason."""
     return {
-        "rods": [_pick_json(pick) for pick in plan.picks],
+        "rods": [_pick_json(pick, units) for pick in plan.picks],
         "unmet": list(plan.unmet),
         "gap": None if plan.gap is None else {"kind": plan.gap.kind, "id": plan.gap.what, "text": plan.gap.text},
         "notes": [*plan.notes, *(advised.plan.reasons if not plan.picks else ())],
     }
 
 
-def _pick_json(pick: RodPick) -> dict[str, Any]:
+def _pick_json(pick: RodPick, units: Units) -> dict[str, Any]:
     from briefing.core.advice.rods.card import gear_text, rod_text
 
     return {
@@ -97,8 +100,8 @@ def _pick_json(pick: RodPick) -> dict[str, Any]:
         "weight_oz": pick.setup.weight_oz,
         "weight_g": pick.setup.weight_g,
         "rod": None if pick.rod is None else pick.rod.id,
-        "rod_text": rod_text(pick),
-        "asks_for": None if pick.gear is None else gear_text(pick.gear),
+        "rod_text": rod_text(pick, units),
+        "asks_for": None if pick.gear is None else gear_text(pick.gear, units),
         "purpose": pick.purpose,
         "mismatch": list(pick.mismatch),
         "retie": pick.retie,

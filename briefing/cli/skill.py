@@ -42,8 +42,8 @@ def skill(
         return
     if not found.rows and not found.chances:
         echo(
-            f"No forecast for {profile.name} has been checked yet. Each `briefing today` holds the one before against "
-            "what came; your own wind helps most: briefing reading add 12mph --from SW"
+            f"Forecasts for {profile.name} have not been checked yet. Each `briefing today` holds the one before "
+            "against what came; your own wind helps most: briefing reading add 12mph --from SW"
         )
         return
     for line in table_lines(found, profile):

@@ -91,7 +91,7 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
         names=names_of(profile, hazards),
         answer=answer_of(profile, hazards, profile.units),
     )
-    for sentence in (section.headline, *section.sentences):
+    for sentence in (section.line(), *section.sentences):
         lines += wrap_text(sentence)
     shown = tuple(one for one in hazards.levels if _within(one.hour, outing.launch, outing.planned_return))
     table = fill_hours(

@@ -9,6 +9,7 @@ from datetime import UTC, timedelta
 import numpy as np
 
 from briefing import units
+from briefing.core.advice.measures import localised
 from briefing.core.log.checks import Check
 from briefing.core.phase.model import PhaseResult
 from briefing.core.record import MorningRecord
@@ -24,7 +25,7 @@ from briefing.pipeline.hazard import Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.morning_record import record_of
 from briefing.pipeline.parts import clarity_of
-from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water
+from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water, out_of
 from briefing.pipeline.say_plan import plan_of, start_line, way_home
 from briefing.pipeline.say_trust import doubts_of, sources_of, sureness_of, unknown_of
 from briefing.profile.model import Flag, LakeProfile
@@ -127,13 +128,13 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
         day_text=day_text(inputs.day),
         zone=profile.time_zone,
         craft=CRAFT_NAME[inputs.reader.craft],
-        row=_row_text(hazards, profile),
+        row=localised(_row_text(hazards, profile), inputs.reader.units),
         prepared_at=inputs.now,
         prepared_text=prepared,
         outing=_outing_text(inputs),
         guessed=tuple(sorted(profile.guessed)),
         demo=inputs.demo,
-        remarks=(*inputs.remarks, *doubts_of(inputs.gathered.problems)),
+        remarks=(*inputs.remarks, *doubts_of(inputs.gathered.problems, inputs.reader.units)),
     )
 
 
@@ -156,7 +157,7 @@ def _outing_text(inputs: MorningInputs) -> str:
     zone, outing = inputs.profile.zone, inputs.outing
     hours = span(outing.launch, outing.back, zone, inputs.day)
     if outing.planned:
-        text = f"Outing {hours} ({outing.lead})."
+        text = f"Planned hours {hours} ({outing.lead})."
         if outing.weigh_in is not None:
             text += f" Weigh-in at {clock(outing.weigh_in, zone, inputs.day)}."
         if inputs.notes_come:
@@ -183,20 +184,27 @@ def _water_light(inputs: MorningInputs, water: WaterResult, clarity: Clarity) ->
 
 
 def _map(inputs: MorningInputs, hazards: Hazards) -> MapSection:
-    """The lake for the hour of the strongest forecast wind within the outing; nest areas are not marked."""
-    profile = inputs.profile
+    """The lake for the hour out with the strongest forecast wind; nest areas are not marked.
+
+    An hour after the time to be ashore would mark banks that nobody meets; without hours out no bank is marked.
+    """
+    profile, out = inputs.profile, out_of(inputs, hazards)
     window = hazards.series.window(inputs.outing.launch, inputs.outing.back)
+    if out is not None:
+        window = hazards.series.window(out.begin, out.off)
     wind, direction = window.values("wind_mps"), window.values("wind_from_deg")
     both = np.isfinite(wind) & np.isfinite(direction)
-    hour = int(np.argmax(np.where(both, wind, -1.0))) if both.any() else None
+    hour = int(np.argmax(np.where(both, wind, -1.0))) if out is not None and both.any() else None
     nests = {spot.id for spot in profile.spots if Flag.NEST_AREA in spot.flags}
     text = inputs.shape.note or "Shoreline from the profile's file."
     wind_text = "Wind direction is not known: no shore is marked."
+    if out is None:
+        wind_text = "There are no hours out today: no shore is marked."
     if hour is not None:
         blown, sheltered = bank_words(float(direction[hour]))
         at = clock(window.times[hour], profile.zone, inputs.day)
         wind_text = (
-            f"At {at} the wind is strongest, from {units.direction_words(float(direction[hour]))}: "
+            f"Of your hours out the wind is strongest at {at}, from {units.direction_words(float(direction[hour]))}: "
             f"the {blown} bank is wind-blown, the {sheltered} bank sheltered."
         )
     return MapSection(

@@ -224,7 +224,7 @@ def wind_checked(inputs: MorningInputs) -> str:
     days = len({morning_of(check.time) for check in wind})
     if days < LEAST_TO_TELL:
         return " and nothing has checked it at your lake" if not days else f" and {days} checked mornings are too few"
-    off = units.show_wind(float(np.mean([abs(check.error) for check in wind])), inputs.reader.units)
+    off = units.show_wind(float(np.mean([abs(check.error) for check in wind])), inputs.reader.units, both=False)
     return f"; on {days} checked mornings at your lake it was off by {off} on average"
 
 

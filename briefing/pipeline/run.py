@@ -213,7 +213,7 @@ _SAFETY_FIELDS = (("wind_mps", "wind"), ("wind_from_deg", "wind direction"), ("t
 
 def from_stored(run: Run, stored: Gathered | None) -> Gathered:
     """Inputs as last stored, for a run without a network; warnings are not carried over as if just read."""
-    offline = "No service was asked: the run was off line."
+    offline = "The services were not asked: the run was off line."
     if stored is None:
         start = run.day - timedelta(days=HISTORY_DAYS)
         days = HISTORY_DAYS + 11
@@ -229,8 +229,17 @@ def from_stored(run: Run, stored: Gathered | None) -> Gathered:
         hours = HourSeries(base, 1)
         feed = AlertFeed((), None, "none", "official warnings", problem=offline)
         problems = (
-            Problem("store", "No forecast is stored for this lake.", "Every hour counts as not known.", serious=True),
-            Problem("air", "No air temperature is stored.", "The water model runs on climate normals alone."),
+            Problem(
+                "store",
+                "The forecast is not known: none is stored for this lake.",
+                "Every hour counts as not known.",
+                serious=True,
+            ),
+            Problem(
+                "air",
+                "The air temperature is not known: none is stored.",
+                "The water model runs on climate normals alone.",
+            ),
         )
         return Gathered(hours, {}, air, feed, (), (), (), problems, (), (), run.now)
     feed = replace(stored.alerts, problem=offline)

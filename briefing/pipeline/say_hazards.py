@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import numpy as np
 
 from briefing import units
+from briefing.core.advice.measures import localised
 from briefing.core.readings import WindReading
 from briefing.core.wind.alerts import ActiveAlert
 from briefing.core.wind.banks import bank_words
@@ -29,7 +30,7 @@ from briefing.profile.model import Flag, LakeProfile
 from briefing.sections import cautions as caution_section
 from briefing.sections.clock import clock, nearest_minute
 from briefing.sections.country import emergency_number, rescue_area, told, told_table
-from briefing.sections.day import Answer, Names
+from briefing.sections.day import Answer, HoursOut, Names, hours_out
 from briefing.sections.hours import HoursSection, fill_hours
 from briefing.sections.words import CRAFT_NAME, FACTOR_WORD, ZONE_NAME, listed
 from briefing.vocabulary import Level
@@ -85,6 +86,19 @@ def answer_of(profile: LakeProfile, hazards: Hazards, system: units.Units) -> An
     )
 
 
+def out_of(inputs: MorningInputs, hazards: Hazards) -> HoursOut | None:
+    """The hours on the water as the headline tells them; None without a window."""
+    return hours_out(
+        hazards.levels,
+        hazards.windows,
+        hazards.deadlines,
+        launch=inputs.outing.launch,
+        back=inputs.outing.back,
+        fixed_launch=inputs.outing.fixed_launch,
+        now=inputs.now,
+    )
+
+
 def names_of(profile: LakeProfile, hazards: Hazards, advised: Advised | None = None) -> Names:
     """Official alerts by name, the sun of the day, and what the plan stays away from."""
     away = advised is not None and _keeps_off_tailwater(profile, advised)
@@ -106,8 +120,6 @@ def _keeps_off_tailwater(profile: LakeProfile, advised: Advised) -> bool:
 
 def _aside(one: caution_section.Caution, profile: LakeProfile) -> caution_section.Caution:
     """A tailwater that no stop of the plan lies in, said to be so."""
-    if one.name != "tailwater":
-        return one
     places = listed(below_dam(profile))
     title = f"{one.title} ({places}; no stop of today's plan lies there)"
     return one.model_copy(update={"title": title})
@@ -151,7 +163,8 @@ def cautions_of(
     country, latitude = inputs.reader.country, profile.latitude
     actions = told_table(knowledge.actions, country, latitude)
     light, off = hazards.light[1], _off_water(inputs, hazards)
-    instead: dict[str, caution_section.Caution | None] = {}
+    # official warnings that can't be read are told by the state of the feed, above all entries
+    instead: dict[str, caution_section.Caution | None] = {"alerts": None}
     if light.dawn and light.sunrise and light.sunset and light.dusk:
         words = actions.get("darkness", {})
         instead["darkness"] = caution_section.dark_caution(
@@ -168,51 +181,90 @@ def cautions_of(
         instead=instead,
     )
     if _keeps_off_tailwater(profile, advised):
-        items, rest = (tuple(_aside(one, profile) for one in part) for part in (items, rest))
+        aside = [_aside(one, profile) for one in (*items, *rest) if one.name == "tailwater"]
+        items, rest = (tuple(one for one in part if one.name != "tailwater") for part in (items, rest))
+        rest = (*rest, *aside)
     official = caution_section.fill_official(
         hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
     )
     facts = _caution_facts(inputs, hazards, advised, shown)
+    items, usual = _with_reminders(items, _usual(inputs, knowledge, hazards, facts))
     return caution_section.CautionsSection(
         items=items,
         more_text=caution_section.more_text(rest),
         official=official,
-        alerts_state=caution_section.alerts_state_text(
-            hazards.alerts,
-            len(official),
-            zone=zone,
-            day=inputs.day,
-            now=inputs.now,
-            stale=alerts_stale(hazards.alerts, knowledge, inputs.now),
-            country=country,
+        alerts_state=" ".join(
+            [
+                *_unread_messages(shown),
+                caution_section.alerts_state_text(
+                    hazards.alerts,
+                    len(official),
+                    zone=zone,
+                    day=inputs.day,
+                    now=inputs.now,
+                    stale=alerts_stale(hazards.alerts, knowledge, inputs.now),
+                    country=country,
+                ),
+            ]
         ),
-        standing=tuple(dict.fromkeys(factor.text for one in shown for factor in one.factors if factor.standing)),
+        alerts_known=not any(f.name == "alerts" and f.level is Level.UNKNOWN for one in shown for f in one.factors),
+        # that no service of warnings is read here, the state of the feed has told
+        standing=tuple(
+            dict.fromkeys(f.text for one in shown for f in one.factors if f.standing and f.name != "alerts")
+        ),
         checked=caution_section.checked_text(shown, actions, apart=("cold_water",) if hazards.cold_share < 1.0 else ()),
         usual=(
             *_hazards_of_spots(profile, advised),
             *_cold_air(inputs, hazards),
-            *(
-                caution_section.UsualCaution(
-                    title=one.title,
-                    text=_with_lights(one.id, told(one.text, country, latitude), inputs, hazards),
-                    source=one.source,
-                )
-                for one in usual_cautions(knowledge.cautions, facts)
-            ),
+            *usual,
         ),
         usual_check=knowledge.cautions.check,
         float_plan=_float_plan(inputs, hazards),
     )
 
 
+def _unread_messages(shown: Sequence[HourLevel]) -> tuple[str, ...]:
+    """What is said of official messages that make hours not known, each once; of the feed its own state tells."""
+    unread = (f for one in shown for f in one.factors if f.name == "alerts" and f.level is Level.UNKNOWN and f.ref)
+    return tuple(dict.fromkeys(factor.text for factor in unread))
+
+
+def _usual(
+    inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, facts: CautionFacts
+) -> dict[str, caution_section.UsualCaution]:
+    """The usual cautions that apply, by id, in the words of the reader's country and units."""
+    country, latitude = inputs.reader.country, inputs.profile.latitude
+    out = {}
+    for one in usual_cautions(knowledge.cautions, facts):
+        text = _with_lights(one.id, told(one.text, country, latitude), inputs, hazards)
+        out[one.id] = caution_section.UsualCaution(
+            title=one.title, text=localised(text, inputs.reader.units), source=one.source
+        )
+    return out
+
+
+def _with_reminders(
+    items: Sequence[caution_section.Caution], usual: Mapping[str, caution_section.UsualCaution]
+) -> tuple[tuple[caution_section.Caution, ...], tuple[caution_section.UsualCaution, ...]]:
+    """Each usual caution with the entry of its problem, where there is one: no problem is told in two places."""
+    by_factor: dict[str, list[str]] = {}
+    entries = {name for one in items for name in one.factors}
+    for id_, one in usual.items():
+        factor = caution_section.REMINDER_OF.get(id_, "")
+        if factor in entries:
+            by_factor.setdefault(factor, []).append(one.text)
+    told_there = {id_ for id_ in usual if caution_section.REMINDER_OF.get(id_) in entries}
+    with_them = tuple(
+        one.model_copy(update={"reminder": " ".join(text for name in one.factors for text in by_factor.get(name, []))})
+        for one in items
+    )
+    return with_them, tuple(one for id_, one in usual.items() if id_ not in told_there)
+
+
 def _launch(inputs: MorningInputs, hazards: Hazards) -> datetime:
-    """When the outing begins: as the headline has it, not before its window, unless it is fixed or has begun."""
-    if inputs.outing.fixed_launch or inputs.now >= inputs.outing.launch:
-        return hazards.launch
-    begins = [window.begin for window in hazards.windows if window.end > hazards.launch]
-    off = hazards.deadlines.off_water_by if hazards.deadlines is not None else None
-    inside = [begin for begin in begins if off is None or begin < off]
-    return max(hazards.launch, min(inside, default=hazards.launch))
+    """When the outing begins: as the headline has it, or as planned where no hour is open."""
+    out = out_of(inputs, hazards)
+    return hazards.launch if out is None else out.begin
 
 
 def _off_water(inputs: MorningInputs, hazards: Hazards) -> datetime:
@@ -308,8 +360,8 @@ def _caution_facts(
 
 
 def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
-    profile, ends = inputs.profile, hazards.deadlines
-    if ends is None or not any(w.end > hazards.launch and w.begin < ends.off_water_by for w in hazards.windows):
+    profile, ends, out = inputs.profile, hazards.deadlines, out_of(inputs, hazards)
+    if ends is None or out is None:
         return ""
     several = profile.craft in PADDLED and not profile.alone
     plan = FloatPlan(
@@ -317,8 +369,8 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
         lake=profile.name,
         craft=CRAFT_NAME[inputs.reader.craft] + (" (how many: ____)" if several else ""),
         ramp=inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "the ramp"),
-        launch=hazards.launch,
-        off_water_by=ends.off_water_by,
+        launch=out.begin,
+        off_water_by=out.off,
         call_at=ends.call_at,
         emergency=emergency_number(inputs.reader.country),
         rescue_area=rescue_area(inputs.reader.country),
@@ -359,7 +411,8 @@ def hours_of(
         f"a few an hour reach about twice this.{stronger}"
     )
     if profile.is_guessed("mean_depth_m"):
-        notes.append("The lake's mean depth is not known: waves are computed for 5 m (16 ft).")
+        usual = units.show_depth(knowledge.rules.water.default_depth_m, inputs.reader.units, both=False)
+        notes.append(f"The lake's mean depth is not known: waves are computed for {usual}.")
     hours = [one.hour for one in shown]
     notes += wind_notes(inputs, knowledge, hazards.correction, hazards.series, hazards.wind_factor, hours)
     return fill_hours(

@@ -14,7 +14,7 @@ from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.clock import clock, rounded_down
 from briefing.sections.day import WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
-from briefing.sections.words import COVER_NAME, SKY_NAME, listed
+from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed
 
 #: What a first choice, a second and one for a refusal count for somebody with one rod.
 ONE_ROD_PARTS = (1.0, 0.7, 0.5)
@@ -32,8 +32,8 @@ def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
     first = stops[0]
     at = clock(first.arrive, inputs.profile.zone, inputs.day)
     lure = f"the {in_text(first.choices[0].name)}" if first.choices else "the first choice below"
-    rods = "; ".join(f"{pick.number} {pick.setup.label}" for pick in advised.rods.picks)
-    text = f"Start at {first.spot}, {at}, with {lure}.{_short(advised)}"
+    rods = "; ".join(f"{pick.number} {pick.setup.label_in(inputs.reader.units)}" for pick in advised.rods.picks)
+    text = f"First cast at {at}: {first.spot}, with {lure}.{_short(advised)}"
     return (text + (f" On the rods: {rods}." if rods else ""),)
 
 
@@ -83,7 +83,8 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         advised.plan,
         facts,
         light,
-        *_rods(advised),
+        *_rods(advised, inputs.reader.units),
+        ramp=inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else ""),
         front=advised.front.text,
         summary_notes=tuple(notes),
         zone=profile.zone,
@@ -92,12 +93,12 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
     )
 
 
-def _rods(advised: Advised) -> tuple[tuple[RodText, ...], str]:
+def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], str]:
     rows = tuple(
         RodText(
             number=pick.number,
-            text=rod_text(pick),
-            rig=pick.setup.label,
+            text=rod_text(pick, system),
+            rig=pick.setup.label_in(system),
             purpose=" ".join([pick.purpose, *pick.mismatch]),
             in_reach=pick.in_reach,
         )
@@ -140,7 +141,7 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
 
 
 def _spot_notes(spot: ProfileSpot | None) -> str:
-    return "" if spot is None or not spot.notes else f"Your note: {spot.notes}"
+    return "" if spot is None or not spot.notes else f"Your note: {ended(spot.notes)}"
 
 
 def _light_text(block_id: str, advised: Advised) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import timedelta
 
 from briefing import units
+from briefing.core.advice.measures import localised
 from briefing.core.freshness import is_stale
 from briefing.core.gathered import Problem
 from briefing.core.log.skill import water_text
@@ -66,7 +67,7 @@ def sureness_of(
     ]
     series = water.series
     low, high = (float(side[series.today_index]) for side in series.range80_c())
-    text = units.show_temperature_range(low, high, system)
+    text = units.show_temperature_range(low, high, system, both=False)
     checked = water_text(inputs.kept.checks, system)
     parts.append(water_sureness((high - low) / 2.0, series.days_since_reading, text, checked))
     for result in phases.values():
@@ -79,13 +80,13 @@ def sureness_of(
     return SurenessSection(parts=tuple(parts))
 
 
-def doubts_of(problems: Sequence[Problem]) -> tuple[str, ...]:
+def doubts_of(problems: Sequence[Problem], system: units.Units) -> tuple[str, ...]:
     """What of the safety inputs was refused or is missing, for the top of the page.
 
     Official warnings have their own first line under the cautions.
     """
     serious = [p for p in problems if p.serious and p.source != "nws_alerts"]
-    lines = list(dict.fromkeys(f"{p.missing} {p.meaning}" for p in serious))
+    lines = list(dict.fromkeys(localised(f"{p.missing} {p.meaning}", system) for p in serious))
     if len(lines) <= _MOST_TOLD:
         return tuple(lines)
     more = len(lines) - _MOST_TOLD
@@ -136,7 +137,7 @@ def unknown_of(
     if missing:
         what = listed(missing, "or")
         extra.append(("Local rules:", f"the profile notes none on {what}; check them before fishing."))
-    return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra)
+    return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra, system=inputs.reader.units)
 
 
 def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str]], bool]:
@@ -145,7 +146,9 @@ def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str]], bool]:
         return [], bool(inputs.gathered.water)
     newest = {one.witness: one for one in inputs.gathered.water if one.kind in FLOWING_KINDS}
     means = "The water temperature here does not rest on it; allow_river_gauge in the profile lets it count for less."
-    shown = {one.name: units.show_temperature(one.temperature_c, inputs.reader.units) for one in newest.values()}
+    shown = {
+        one.name: units.show_temperature(one.temperature_c, inputs.reader.units, both=False) for one in newest.values()
+    }
     aside = [(f"{name}: {value}, perhaps not this lake's water.", means) for name, value in shown.items()]
     return aside, any(one.kind not in FLOWING_KINDS for one in inputs.gathered.water)
 
@@ -190,6 +193,7 @@ def sources_of(
         zone=zone,
         day=inputs.day,
         now=inputs.now,
+        system=inputs.reader.units,
     )
 
 

@@ -58,7 +58,7 @@ def mail_parts(briefing: Briefing, ident: str, limit: int = HTML_LIMIT) -> MailP
         html, images = _html(briefing, ["Charts are left out of this mail."]), ()
     if len(html.encode("utf-8")) > limit:
         html = _html(_shortened(briefing), ["Charts are left out of this mail."])
-    text = f"{briefing.day.headline}\n\n{to_text(briefing)}"
+    text = f"{briefing.day.line()}\n\n{to_text(briefing)}"
     return MailParts(f"{headline}: {briefing.head.lake}, {day}", text, html, images)
 
 

@@ -12,12 +12,14 @@ from markupsafe import Markup
 
 from briefing import resources
 from briefing.controls import escaped_controls, without_controls
+from briefing.core.advice.measures import in_text
 from briefing.report import charts
 from briefing.report.lake_map import lake_map
 from briefing.sections.briefing import Briefing
 from briefing.sections.clock import age_text
 from briefing.sections.quantity import Quantity
 from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE
+from briefing.vocabulary import Level
 
 TEXT_COLUMNS = 72
 
@@ -73,8 +75,10 @@ def _environment() -> Environment:
     environment.filters["wrap"] = _wrap
     environment.filters["plain"] = _plain
     environment.globals["quantity"] = quantity_words
+    environment.globals["in_text"] = in_text
     environment.globals["mark"] = lambda level: LEVEL_MARK[level]
     environment.globals["shape"] = lambda level: LEVEL_SHAPE[level]
+    environment.globals["unknown"] = Level.UNKNOWN
     environment.globals["rule"] = lambda title: f"{title.upper()}\n{'-' * len(title)}"
     return environment
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -14,7 +15,7 @@ from briefing.reader import Country
 from briefing.sections.clock import clock, nearest_minute, span
 from briefing.sections.country import read_again
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import listed
+from briefing.sections.words import listed, lower_first
 from briefing.vocabulary import Level
 
 #: Kinds of hazard, the worst first.
@@ -24,11 +25,32 @@ ORDER = (
 )
 
 
+#: Factors that are one problem to whoever is out: they come with one wind, and one thing is to be done.
+WITH_THE_WIND = frozenset({"sustained_wind", "gust", "waves", "headway", "data_age"})
+#: Usual cautions, by id, that speak of the problem of a factor: they go with its entry.
+REMINDER_OF = {
+    "cold_water": "cold_water",
+    "cool_water": "cold_water",
+    "lightning": "thunder",
+    "heat": "heat",
+    "fog": "visibility",
+    "tailwater": "tailwater",
+    "lights_paddle": "darkness",
+    "lights_power": "darkness",
+}
+
+
 class Caution(SectionModel):
-    """One hazard over a run of hours."""
+    """One problem over a run of hours: ``factors`` are all that make it, ``name`` the one that leads.
+
+    ``number`` and ``limit`` are those of the worst hour, for programs; the text tells the hour of crossing.
+    ``reminder`` is the usual caution about the same problem.
+    """
 
     level: Level
     name: str
+    factors: tuple[str, ...]
+    title: str
     title: str
     when: str
     begin: datetime | None
@@ -39,6 +61,7 @@ class Caution(SectionModel):
     unit: str
     source: str
     action: str
+    reminder: str = ""
 
 
 class OfficialAlert(SectionModel):
@@ -74,6 +97,7 @@ class CautionsSection(SectionModel):
     more_text: str
     official: tuple[OfficialAlert, ...]
     alerts_state: str
+    alerts_known: bool
     standing: tuple[str, ...]
     checked: str
     usual: tuple[UsualCaution, ...]
@@ -93,7 +117,7 @@ def fill_caution_items(
     lead: Sequence[str] = (),
     instead: Mapping[str, Caution | None] | None = None,
 ) -> tuple[tuple[Caution, ...], tuple[Caution, ...]]:
-    """Make one caution a factor and level, worst first: every stop, then at most ``shown`` others; and the rest.
+    """Make one caution a problem, worst first: every stop, then at most ``shown`` others; and the rest.
 
     Within a level what is worse in kind comes first (see `ORDER`), before all the names in ``lead``. ``instead`` puts
     a ready caution in the place of a factor's own, or none.
@@ -104,14 +128,19 @@ def fill_caution_items(
     """
     found: list[Caution] = []
     ready = instead or {}
-    for name in dict.fromkeys(factor.name for level in levels for factor in level.factors):
-        if name in ready:
-            own = ready[name]
-            found += [] if own is None else [own]
-        else:
-            found += _of_factor(name, levels, begin, end, actions.get(name, {}), zone, day)
+    names = dict.fromkeys(factor.name for level in levels for factor in level.factors)
+    problems: dict[str, list[str]] = {}
+    for name in sorted(names, key=lambda one: ORDER.index(one) if one in ORDER else len(ORDER)):
+        problems.setdefault("wind" if name in WITH_THE_WIND else name, []).append(name)
+    for together in problems.values():
+        own = (
+            ready[together[0]]
+            if together[0] in ready
+            else _of_problem(together, levels, begin, end, actions, zone, day)
+        )
+        found += [] if own is None else [own]
     order = (*lead, *(name for name in ORDER if name not in lead))
-    found.sort(key=lambda c: (-c.level.rank, order.index(c.name) if c.name in order else len(order)))
+    found.sort(key=lambda c: (-c.level.rank, min(order.index(n) if n in order else len(order) for n in c.factors)))
     stops = [c for c in found if c.level is Level.STOP]
     others = [c for c in found if c.level is not Level.STOP]
     return tuple(stops + others[:shown]), tuple(others[shown:])
@@ -149,6 +178,7 @@ def dark_caution(
     return Caution(
         level=Level.CAUTION,
         name="darkness",
+        factors=("darkness",),
         title=words.get("title", "Darkness"),
         when=listed(when),
         begin=begin,
@@ -165,17 +195,63 @@ def dark_caution(
 Hits = list[tuple[datetime, Factor]]
 
 
-def _of_factor(
-    name: str,
+@dataclass(frozen=True)
+class _Part:
+    """One factor of a problem at one level, with its hours from the first that is still to come."""
+
+    name: str
+    level: Level
+    hits: Hits
+
+    @property
+    def first(self) -> tuple[datetime, Factor]:
+        """The hour of crossing."""
+        return self.hits[0]
+
+
+def _of_problem(
+    names: Sequence[str],
     levels: Sequence[HourLevel],
     begin: datetime,
     end: datetime,
-    words: Mapping[str, str],
+    actions: Mapping[str, Mapping[str, str]],
     zone: ZoneInfo,
     day: date,
-) -> list[Caution]:
-    by_level: dict[Level, Hits] = {}
+) -> Caution | None:
+    parts = [part for name in names for part in _parts(name, levels, begin, end)]
+    if not parts:
+        return None
+    parts.sort(key=lambda part: (-part.level.rank, max(part.first[0], begin)))  # stable: then as in `ORDER`
+    level, lead = parts[0].level, parts[0]
+    stops = {part.name for part in parts if part.level is Level.STOP}
+    # what a factor is at caution before its own stop is said with the stop
+    told = [part for part in parts if part.level is not Level.CAUTION or part.name not in stops]
+    titles = list(dict.fromkeys(str(actions.get(p.name, {}).get("title", p.name.replace("_", " "))) for p in told))
+    worst = max((factor for _, factor in lead.hits), key=_badness)
+    runs = runs_of([hour for part in parts if part.level is level for hour, _ in part.hits])
+    return Caution(
+        level=level,
+        name=lead.name,
+        factors=tuple(dict.fromkeys(part.name for part in told)),
+        title=listed([titles[0], *(lower_first(title) for title in titles[1:])]),
+        when=_when(parts, level, runs, begin, zone, day),
+        begin=runs[0][0],
+        end=runs[-1][1],
+        text=_text(told, names, max(runs[0][0], begin), begin, zone, day),
+        number=worst.number,
+        limit=worst.limit,
+        unit=worst.unit,
+        source=worst.source,
+        action=actions.get(lead.name, {}).get(level.value, "Take care and judge it at the water."),
+    )
+
+
+def _parts(name: str, levels: Sequence[HourLevel], begin: datetime, end: datetime) -> list[_Part]:
+    """A factor's hours at each level, of the runs that touch [begin, end)."""
+    found = []
     for wanted in (Level.STOP, Level.UNKNOWN, Level.CAUTION):
+        if name == "alerts" and wanted is not Level.UNKNOWN:
+            continue
         hits = [
             (level.hour, factor)
             for level in levels
@@ -183,41 +259,52 @@ def _of_factor(
             if factor.name == name and factor.level is wanted and not factor.standing
         ]
         touching = [run for run in runs_of([hour for hour, _ in hits]) if run[1] > begin and run[0] < end]
-        kept = [(hour, factor) for hour, factor in hits if any(first <= hour < last for first, last in touching)]
-        if kept and not (name == "alerts" and wanted is not Level.UNKNOWN):
-            by_level[wanted] = kept
-    items = []
-    for wanted, hits in by_level.items():
-        if wanted is Level.CAUTION and Level.STOP in by_level:
-            continue  # said with the stop
-        before = by_level.get(Level.CAUTION, []) if wanted is Level.STOP else []
-        items.append(_caution(wanted, hits, before, begin, words, zone, day))
-    return items
+        kept = [
+            (hour, factor)
+            for hour, factor in hits
+            if hour + timedelta(hours=1) > begin and any(first <= hour < last for first, last in touching)
+        ]
+        found += [_Part(name, wanted, kept)] if kept else []
+    return found
 
 
-def _caution(
-    level: Level, hits: Hits, before: Hits, begin: datetime, words: Mapping[str, str], zone: ZoneInfo, day: date
-) -> Caution:
-    worst = max((f for _, f in hits), key=_badness)
-    runs = runs_of([hour for hour, _ in hits])
-    when = listed([_span(max(first, begin), last, zone, day) for first, last in runs if last > begin])
-    early = [hour for hour, _ in before if begin <= hour < runs[0][0]]
-    if early:
-        when += f" (caution from {clock(early[0], zone, day)})"
-    return Caution(
-        level=level,
-        name=worst.name,
-        title=words.get("title", worst.name.replace("_", " ")),
-        when=when,
-        begin=runs[0][0],
-        end=runs[-1][1],
-        text=worst.text,
-        number=worst.number,
-        limit=worst.limit,
-        unit=worst.unit,
-        source=worst.source,
-        action=words.get(level.value, "Take care and judge it at the water."),
-    )
+def _when(
+    parts: Sequence[_Part],
+    level: Level,
+    runs: Sequence[tuple[datetime, datetime]],
+    begin: datetime,
+    zone: ZoneInfo,
+    day: date,
+) -> str:
+    """The hours at the entry's level, and those that are less, but not within the limits either."""
+    covered = {hour for part in parts if part.level is level for hour, _ in part.hits}
+    when = listed([_span(max(first, begin), last, zone, day) for first, last in runs])
+    for lower, word in ((Level.UNKNOWN, "not known"), (Level.CAUTION, "caution")):
+        hours = sorted({hour for part in parts if part.level is lower for hour, _ in part.hits} - covered)
+        covered |= set(hours)
+        early = [hour for hour in hours if hour < runs[0][0]]
+        if lower is level or not hours:
+            continue
+        if lower is Level.CAUTION and level is Level.STOP:
+            when += f" (caution from {clock(max(early[0], begin), zone, day)})" if early else ""
+        else:
+            spans = [_span(max(first, begin), last, zone, day) for first, last in runs_of(hours)]
+            when += f"; {word} {listed(spans)}"
+    return when
+
+
+def _text(
+    told: Sequence[_Part], names: Sequence[str], since: datetime, begin: datetime, zone: ZoneInfo, day: date
+) -> str:
+    """A sentence a factor: with the wind as it crosses its limit, each with its hour; else as it is at its worst."""
+    if not WITH_THE_WIND.intersection(names):
+        return " ".join(dict.fromkeys(max((f for _, f in part.hits), key=_badness).text for part in told))
+    sentences = []
+    for part in told:
+        hour, factor = part.first
+        at = max(hour, begin)
+        sentences.append(factor.text if at <= since else f"From {clock(at, zone, day)} {lower_first(factor.text)}")
+    return " ".join(dict.fromkeys(sentences))
 
 
 def _span(first: datetime, last: datetime, zone: ZoneInfo, day: date) -> str:
@@ -340,7 +427,7 @@ def alerts_state_text(
         last = "" if alerts.checked_at is None else f" They were last read at {clock(alerts.checked_at, zone, day)}."
         return (
             f"OFFICIAL WARNINGS COULD NOT BE CHECKED at {clock(now, zone, day)}: {alerts.problem.rstrip('.')}.{last} "
-            f"Read them {again_at} before you launch."
+            f"Read them {again_at} before you launch, and enter what you read."
         )
     at = clock(alerts.checked_at, zone, day) if alerts.checked_at else "an unknown time"
     if alerts.damaged or alerts.checked_at is None or stale:

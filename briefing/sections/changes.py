@@ -41,7 +41,9 @@ def fill_changes(
     Gusts are written beside the limits in use, as in the table, so that none reads as on the other side of one.
     """
     if earlier is None:
-        return ChangesSection(compared_with=None, lines=("No earlier briefing for this day to compare with.",))
+        return ChangesSection(
+            compared_with=None, lines=("This is the first briefing for this day: what changed is not known.",)
+        )
     if isinstance(earlier, Uncompared):
         why = _UNCOMPARED[earlier]
         line = f"Not compared with the last briefing for this day: {why}. What has changed since is not known."
@@ -66,7 +68,7 @@ def _deadline(old: datetime | None, new: datetime | None, zone: ZoneInfo) -> str
 def _warnings(old: Sequence[str], new: Sequence[str]) -> list[str]:
     lines = [f"New official warning: {event}." for event in dict.fromkeys(new) if event not in old]
     lines += [
-        f"No longer listed: {event}. That alone is no all-clear." for event in dict.fromkeys(old) if event not in new
+        f"{event}: not listed any more. That alone is no all-clear." for event in dict.fromkeys(old) if event not in new
     ]
     return lines
 
@@ -79,7 +81,7 @@ def _gust(
 
     def words(gust: PeakGust) -> str:
         about = ", estimated," if gust.estimated else ""
-        return f"{speed_beside(gust.gust_mps, limits_mps, units, both=False)}{about} at {clock(gust.at, zone, day)}"
+        return f"{speed_beside(gust.gust_mps, limits_mps, units)}{about} at {clock(gust.at, zone, day)}"
 
     return f"Strongest gust: {words(old)} before, {words(new)} now."
 
@@ -89,7 +91,7 @@ def _water(old: SurfaceWater | None, new: SurfaceWater | None, units: Units) -> 
         return "Water, main lake: known in only one of the two briefings."
 
     def words(water: SurfaceWater) -> str:
-        spread = show_temperature_range(water.low_c, water.high_c, units)
-        return f"{show_temperature(water.mean_c, units)}, {spread}"
+        spread = show_temperature_range(water.low_c, water.high_c, units, both=False)
+        return f"{show_temperature(water.mean_c, units, both=False)}, {spread}"
 
     return f"Water, main lake: {words(old)} before, {words(new)} now."

@@ -12,7 +12,7 @@ from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.windows import Deadlines, Window
 from briefing.sections.clock import clock, nearest_minute, rounded_down, rounded_up, span
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import FACTOR_WORD, LEVEL_WORD, listed, lower_first
+from briefing.sections.words import DAY_WORD, FACTOR_WORD, LEVEL_SHAPE, LEVEL_WORD, listed, lower_first
 from briefing.vocabulary import Level, worst
 
 #: Longest headline.
@@ -69,6 +69,14 @@ class Answer:
 
 
 @dataclass(frozen=True)
+class HoursOut:
+    """First and last instant on the water as printed: the one start and the one end that every section tells."""
+
+    begin: datetime
+    off: datetime
+
+
+@dataclass(frozen=True)
 class WayHomeText:
     """The last moment for the way home of a plan, and the sentence about it."""
 
@@ -87,10 +95,17 @@ class WindowText(SectionModel):
 
 
 class DaySection(SectionModel):
-    """``headline`` is the day in at most 90 characters; ``sentences`` go with it."""
+    """``headline`` is the day in at most 90 characters; ``sentences`` go with it.
+
+    ``level`` is that of the hours; ``answer`` that of what the headline tells to do, which a condition makes a stop.
+    ``word`` is the answer's, empty where the headline holds it already.
+    """
 
     headline: str
     level: Level
+    answer: Level
+    shape: str
+    word: str
     sentences: tuple[str, ...]
     windows: tuple[WindowText, ...]
     off_water_by: datetime | None
@@ -98,6 +113,10 @@ class DaySection(SectionModel):
     start_back_by: datetime | None
     start_back_text: str
     fixed_launch_outside: bool
+
+    def line(self) -> str:
+        """The top of the day as plain text: shape, word, headline."""
+        return f"{self.shape} {self.word}. {self.headline}" if self.word else f"{self.shape} {self.headline}"
 
 
 def fill_day(
@@ -130,19 +149,19 @@ def fill_day(
     level = worst([one.level for one in wanted]) if wanted else Level.UNKNOWN
     ahead = [window for window in windows if window.end > now]
     texts = tuple(_window(window, zone, day) for window in ahead)
-    at_launch = next((one for one in levels if one.hour <= launch < one.hour + timedelta(hours=1)), None)
-    outside = fixed_launch and (at_launch is None or at_launch.level.rank >= Level.UNKNOWN.rank)
-    # a window that opens only after the time to be off the water is none for this outing
-    last_begin = back if deadlines is None else min(back, deadlines.off_water_by)
-    useful = [window for window in ahead if window.end > launch and window.begin < last_begin]
+    at_launch = _at_launch(levels, launch)
+    outside = fixed_launch and _closed(at_launch)
+    useful = _useful(windows, deadlines, launch, back, now)
+    out = hours_out(levels, windows, deadlines, launch=launch, back=back, fixed_launch=fixed_launch, now=now)
     home = "" if not (deadlines and useful) else way_home.text if way_home else _start_back(deadlines, zone, day)
     called = names or Names()
-    headline = _headline(level, wanted, useful, deadlines, outside, at_launch, zone, day, launch, back, called)
-    sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned, home)
+    headline = _headline(level, wanted, out, outside, at_launch, zone, day, launch, back, called)
+    early = "" if out is None or outside else _launch_later(out, launch, called.light, zone, day)
+    sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned, home, early)
     if answer is not None and (outside or not useful):
         sentences = (answer.headline, *sentences)
-    if useful:
-        begin, off = _hours_out(useful[0], deadlines, launch, back)
+    if out is not None:
+        begin, off = out.begin, out.off
         level = worst([one.level for one in _inside(wanted, begin, off)] or [useful[0].level])
         if answer is not None and not outside:
             whole = _promise(wanted, begin, off, called, zone, day, longest=10 * HEADLINE)
@@ -150,9 +169,15 @@ def fill_day(
             headline = answer.headline
         else:
             sentences = (*_minding(headline, wanted, begin, off, called, zone, day), *sentences)
+    level = at_launch.level if outside and at_launch else level
+    told = _answer_level(level, out, outside, conditional=answer is not None)
+    word = DAY_WORD[told]
     return DaySection(
         headline=headline,
-        level=at_launch.level if outside and at_launch else level,
+        level=level,
+        answer=told,
+        shape=LEVEL_SHAPE[told],
+        word="" if word.lower() in headline.lower() else word,
         sentences=(*first, *sentences, *(last if useful else ())),
         windows=texts,
         off_water_by=deadlines.off_water_by if deadlines and useful else None,
@@ -161,6 +186,13 @@ def fill_day(
         start_back_text=home if deadlines and useful else "",
         fixed_launch_outside=outside,
     )
+
+
+def _answer_level(level: Level, out: HoursOut | None, outside: bool, *, conditional: bool) -> Level:
+    """What the top of the day tells to do: without hours it is never "with care", under a condition to stay ashore."""
+    if out is None or outside:
+        return Level.STOP if level is Level.STOP else Level.UNKNOWN
+    return Level.STOP if conditional else level
 
 
 def _window(window: Window, zone: ZoneInfo, day: date) -> WindowText:
@@ -176,8 +208,7 @@ def _window(window: Window, zone: ZoneInfo, day: date) -> WindowText:
 def _headline(
     level: Level,
     wanted: Sequence[HourLevel],
-    useful: Sequence[Window],
-    deadlines: Deadlines | None,
+    out: HoursOut | None,
     outside: bool,
     at_launch: HourLevel | None,
     zone: ZoneInfo,
@@ -188,24 +219,62 @@ def _headline(
 ) -> str:
     when = clock(launch, zone, day)
     if outside:
-        why = (listed(names.of(at_launch.deciding)) or HELD) if at_launch else "no forecast for that hour"
+        why = (listed(names.of(at_launch.deciding)) or HELD) if at_launch else "the forecast misses that hour"
         state = "not known against" if at_launch is None or at_launch.level is Level.UNKNOWN else "over"
         return f"Your fixed launch at {when} is {state} your limits: {why}."
     if not wanted:
-        return f"No forecast for {span(launch, back, zone, day)}: nothing can be said against your limits."
-    if not useful:
+        return f"Not known against your limits: the forecast misses {span(launch, back, zone, day)}."
+    if out is None:
         return _no_window(level, wanted, names, zone, day)
-    begin, off = _hours_out(useful[0], deadlines, launch, back)
-    return _promise(wanted, begin, off, names, zone, day)
+    return _promise(wanted, out.begin, out.off, names, zone, day)
 
 
-def _hours_out(
-    window: Window, deadlines: Deadlines | None, launch: datetime, back: datetime
-) -> tuple[datetime, datetime]:
-    """First and last instant on the water, as printed."""
-    begin = rounded_up(max(window.begin, launch))
+def hours_out(
+    levels: Sequence[HourLevel],
+    windows: Sequence[Window],
+    deadlines: Deadlines | None,
+    *,
+    launch: datetime,
+    back: datetime,
+    fixed_launch: bool,
+    now: datetime,
+) -> HoursOut | None:
+    """When the outing is on the water: from the launch or the opening of its first window; None without a window.
+
+    A launch that can't be moved stays the start, and so does one that is over, unless its own hour is closed.
+    """
+    useful = _useful(windows, deadlines, launch, back, now)
+    if not useful:
+        return None
+    window = useful[0]
+    stays = fixed_launch or (now >= launch and not _closed(_at_launch(levels, launch)))
     off = min(window.end, back) if deadlines is None else rounded_down(min(deadlines.off_water_by, window.end))
-    return begin, off
+    return HoursOut(rounded_up(launch if stays else max(window.begin, launch)), off)
+
+
+def _useful(
+    windows: Sequence[Window], deadlines: Deadlines | None, launch: datetime, back: datetime, now: datetime
+) -> list[Window]:
+    """Windows of this outing; one that opens only after the time to be off the water is none for it."""
+    last_begin = back if deadlines is None else min(back, deadlines.off_water_by)
+    return [window for window in windows if window.end > max(now, launch) and window.begin < last_begin]
+
+
+def _at_launch(levels: Sequence[HourLevel], launch: datetime) -> HourLevel | None:
+    return next((one for one in levels if one.hour <= launch < one.hour + timedelta(hours=1)), None)
+
+
+def _closed(hour: HourLevel | None) -> bool:
+    return hour is None or hour.level.rank >= Level.UNKNOWN.rank
+
+
+def _launch_later(out: HoursOut, launch: datetime, light: DayLight | None, zone: ZoneInfo, day: date) -> str:
+    """Why the start is not the hour planned; empty where it is."""
+    if out.begin <= rounded_up(launch):
+        return ""
+    dawn = light is not None and light.dawn is not None and rounded_up(light.dawn) == out.begin
+    why = "first light" if dawn else "the first hour within your limits"
+    return f"launch at {clock(out.begin, zone, day)}, {why}"
 
 
 def _promise(
@@ -301,13 +370,11 @@ def _no_window(level: Level, wanted: Sequence[HourLevel], names: Names, zone: Zo
     first = next(one for one in wanted if one.level is level)
     at, why = clock(first.hour, zone, day), listed(names.of(first.deciding)) or HELD
     if level is not Level.STOP:
-        return f"No launch window can be given: not known from {at}: {why}."
+        return f"Not known from {at} ({why}): a launch window can't be given."
     before = next((one for one in wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
     if before is None:
         return f"No launch window: over your limits from {at}: {why}."
-    return (
-        f"No launch window: not known until {at} ({listed(names.of(before.deciding))}), then over your limits: {why}."
-    )
+    return f"Not known until {at} ({listed(names.of(before.deciding))}), then over your limits: {why}."
 
 
 def _sentences(
@@ -320,6 +387,7 @@ def _sentences(
     back: datetime,
     planned: bool,
     home: str,
+    early: str,
 ) -> tuple[str, ...]:
     out: list[str] = []
     if useful and deadlines is not None:
@@ -340,8 +408,10 @@ def _sentences(
         out.append("Other windows: " + "; ".join(span(rounded_up(w.begin), w.end, zone, day) for w in others) + ".")
     hours = "your planned hours" if planned else "the hours looked at"
     late = deadlines is not None and deadlines.kind in ("stop", "unknown") and deadlines.off_water_by < back
-    tail = f" {clock(back, zone, day)} is too late today." if late else " Your limits, your call."
-    out.append(f"{hours.capitalize()}: {span(launch, back, zone, day)}.{tail if useful else ''}")
+    told = [text for text in (early, f"{clock(back, zone, day)} is too late today" if late else "") if text]
+    tail = "; ".join(told) or "your limits, your call"
+    tail = f" {tail[:1].upper()}{tail[1:]}." if useful else ""
+    out.append(f"{hours.capitalize()}: {span(launch, back, zone, day)}.{tail}")
     return tuple(text for text in out if text)
 
 
@@ -365,7 +435,7 @@ def _start_back(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
             "stay where you can land and walk."
         )
     if deadlines.start_back_by is None or deadlines.time_back_min is None:
-        return "No way back is known: give the profile a ramp and spots, or the lake's longest arm."
+        return "The way back is not known: give the profile a ramp and spots, or the lake's longest arm."
     start = clock(rounded_down(deadlines.start_back_by), zone, day)
     if deadlines.turn_round:
         places = listed(list(deadlines.too_far)) or "the far end of the lake"

@@ -100,10 +100,10 @@ def limit_text(limits: Limits, system: units.Units) -> str:
     """Say the limits in use: caution from, stop from."""
 
     def waves(value_m: float) -> str:
-        return wind_words.wave_limit(value_m, system, both=False)
+        return wind_words.wave_limit(value_m, system)
 
     def wind(value_mps: float) -> str:
-        return wind_words.speed_limit(value_mps, system, both=False)
+        return wind_words.speed_limit(value_mps, system)
 
     pairs = (
         ("wind", wind(limits.sustained_caution_mps), wind(limits.sustained_stop_mps)),
@@ -212,7 +212,7 @@ def _limits_of(level: HourLevel, name: str) -> list[float]:
 
 
 def _speed(value: float | None, system: units.Units, limits_mps: Sequence[float]) -> str:
-    return "?" if value is None else wind_words.speed_beside(value, limits_mps, system, both=False).split()[0]
+    return "?" if value is None else wind_words.speed_beside(value, limits_mps, system).split()[0]
 
 
 def _waves(waves: tuple[float, float], system: units.Units, limits_m: Sequence[float]) -> str:

@@ -138,13 +138,14 @@ def fill_plan(
     rods: tuple[RodText, ...],
     rods_note: str,
     *,
+    ramp: str = "",
     front: str = "",
     summary_notes: tuple[str, ...],
     zone: ZoneInfo,
     day: date,
     system: units.Units,
 ) -> PlanSection:
-    """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id.
+    """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id; ``ramp`` is where it ends.
 
     ``front`` says where the morning stands to a front; it leads where the plan itself says nothing of it.
     """
@@ -159,7 +160,16 @@ def fill_plan(
             light_text=light.get(block.block.id, ""),
             closed=block.closed,
             stops=tuple(
-                _stop(stop, facts, shown, zone, day, system, until=plan.end_of(stop), last=stop is plan.stops[-1])
+                _stop(
+                    stop,
+                    facts,
+                    shown,
+                    zone,
+                    day,
+                    system,
+                    until=plan.end_of(stop),
+                    home=(ramp or "the ramp") if stop is plan.stops[-1] else "",
+                )
                 for stop in block.stops
             ),
         )
@@ -284,7 +294,7 @@ def _stop(
     system: units.Units,
     *,
     until: datetime,
-    last: bool,
+    home: str,
 ) -> StopText:
     fact = facts[stop.spot_id, stop.block_id]
     rigs = tuple((c.id, c.weight_oz, c.running_depth_m, tuple(one.id for one in c.colours)) for c in stop.choices)
@@ -312,8 +322,8 @@ def _stop(
         time_text=span(stop.arrive, end, zone, day),
         travel_text=travel,
         heading="" if math.isnan(stop.travel_to_deg) else units.compass_point(stop.travel_to_deg),
-        stay_text=_stay(stop, zone, day, last=last),
-        home_text=_home(stop, zone, day, last=last),
+        stay_text=_stay(stop, zone, day, home=home),
+        home_text=_home(stop, zone, day, last=bool(home)),
         where=fact.where,
         look_for="" if told else stop.look_for,
         conditions_text=fact.conditions,
@@ -328,12 +338,12 @@ def _as_at(spot: str, stop: Stop) -> str:
     return "" if not spot else "As on the first visit." if spot == stop.spot else f"As at {spot}."
 
 
-def _stay(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
-    """How long without a touch, and when to leave whatever bites."""
-    if last:
+def _stay(stop: Stop, zone: ZoneInfo, day: date, *, home: str) -> str:
+    """How long without a touch, and when to leave whatever bites; ``home`` is the ramp, at the last stop alone."""
+    if home:
         go_on = clock(stop.arrive + timedelta(minutes=stop.least_min), zone, day)
         until = clock(rounded_down(stop.home_by or stop.leave), zone, day)
-        return f"Without a touch by {go_on} go in; leave by {until} even if they bite."
+        return f"Without a touch by {go_on} go in to {home}; leave by {until} even if they bite."
     leave = clock(stop.leave, zone, day)
     if stop.least_min >= stop.most_min:
         return f"Give it the {stop.most_min} min, until {leave}."
@@ -371,7 +381,7 @@ def choice_text(
         rank=choice.rank,
         weight_oz=choice.weight_oz,
         weight_g=choice.weight_g,
-        weight_text=_weight(choice),
+        weight_text=_weight(choice, system),
         running_depth_m=choice.running_depth_m,
         depth_text=_depth(choice, system),
         trailer=choice.trailer,
@@ -424,10 +434,10 @@ def _brief(choice: Choice, told: tuple[str, ...], as_at: str) -> str:
     return " ".join(part for part in parts if part)
 
 
-def _weight(choice: Choice) -> str:
+def _weight(choice: Choice, system: units.Units) -> str:
     if choice.weight_oz is None or choice.weight_g is None or choice.weight_g <= 0:
         return ""
-    return f"{choice.weight_oz} oz ({choice.weight_g:.1f} g)"
+    return f"{choice.weight_oz} oz" if system == "us" else f"{choice.weight_oz} oz ({choice.weight_g:.1f} g)"
 
 
 def _depth(choice: Choice, system: units.Units) -> str:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from briefing.core.advice.measures import localised
 from briefing.core.gathered import Gathered
 from briefing.core.hours import HourSeries, Origin
 from briefing.sections.clock import age_text, clock
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import listed
+from briefing.units import Units, show_distance
 
 
 class SourceRow(SectionModel):
@@ -46,9 +48,10 @@ def fill_sources(
     zone: ZoneInfo,
     day: date,
     now: datetime,
+    system: Units,
 ) -> SourcesSection:
     """List every origin that gave a value for the hours shown, then observations, gauges and the alerts."""
-    rows = _forecast_rows(gathered.hours.window(begin, end), now)
+    rows = _forecast_rows(gathered.hours.window(begin, end), now, system)
     rows += [
         _reading_row(
             r.name,
@@ -56,12 +59,13 @@ def fill_sources(
             r.time,
             "observed",
             now,
-            r.distance_km,
+            _far(r.distance_km, system),
         )
         for r in gathered.wind_now
     ]
     rows += [
-        _reading_row(r.name, "water temperature", r.time, "observed", now, r.distance_km) for r in gathered.water[-3:]
+        _reading_row(r.name, "water temperature", r.time, "observed", now, _far(r.distance_km, system))
+        for r in gathered.water[-3:]
     ]
     if gathered.alerts.checked_at is not None:
         rows.append(
@@ -109,7 +113,7 @@ _FIELD_WORD = {
 }
 
 
-def _forecast_rows(series: HourSeries, now: datetime) -> list[SourceRow]:
+def _forecast_rows(series: HourSeries, now: datetime, system: Units) -> list[SourceRow]:
     given: dict[Origin, list[str]] = {}
     for name, word in _FIELD_WORD.items():
         field = series[name]
@@ -126,16 +130,17 @@ def _forecast_rows(series: HourSeries, now: datetime) -> list[SourceRow]:
                 issued=origin.issued,
                 retrieved=origin.retrieved,
                 age_text="issue time not stated" if age is None else f"issued {_ago(age)}",
-                note=origin.note,
+                note=localised(origin.note, system),
             )
         )
     return rows
 
 
-def _reading_row(
-    name: str, gave: str, at: datetime, kind: str, now: datetime, distance_km: float | None = None
-) -> SourceRow:
-    far = "" if distance_km is None else f"{distance_km:.0f} km from the lake."
+def _far(distance_km: float | None, system: Units) -> str:
+    return "" if distance_km is None else f"{show_distance(1000.0 * distance_km, system, both=False)} from the lake."
+
+
+def _reading_row(name: str, gave: str, at: datetime, kind: str, now: datetime, far: str = "") -> SourceRow:
     age = (now - at).total_seconds() / 3600.0
     return SourceRow(name=name, gave=gave, kind=kind, issued=at, retrieved=None, age_text=age_text(age), note=far)
 

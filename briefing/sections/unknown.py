@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from briefing.core.advice.measures import localised
 from briefing.core.gathered import Problem
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import listed
+from briefing.units import Units
 
 
 class Missing(SectionModel):
@@ -23,10 +25,17 @@ class UnknownSection(SectionModel):
 
 
 def fill_unknown(
-    problems: Sequence[Problem], guessed: Mapping[str, str], extra: Sequence[tuple[str, str]] = ()
+    problems: Sequence[Problem],
+    guessed: Mapping[str, str],
+    extra: Sequence[tuple[str, str]] = (),
+    *,
+    system: Units,
 ) -> UnknownSection:
     """What services failed to give, serious ones first, then ``extra`` pairs (what, meaning), then guessed fields."""
-    items = [Missing(what=p.missing, means=p.meaning) for p in sorted(problems, key=lambda p: not p.serious)]
+    items = [
+        Missing(what=localised(p.missing, system), means=localised(p.meaning, system))
+        for p in sorted(problems, key=lambda p: not p.serious)
+    ]
     items += [Missing(what=what, means=means) for what, means in extra]
     if guessed:
         names = listed(sorted(name.replace("_", " ") for name in guessed))

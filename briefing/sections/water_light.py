@@ -119,7 +119,7 @@ def fill_water_light(
         readings=words[1:],
         clarity=_clarity(clarity, now, system),
         colour_text=f"Water colour: {COLOUR_NAME[clarity.colour]}.",
-        level_text=_level(level, zone),
+        level_text=_level(level, zone, system),
         times=_times(sky, zone),
         moon_text=_moon(sky),
         days=_days(water),
@@ -138,13 +138,14 @@ def _temperature(water: WaterSeries, where: Zone, system: units.Units) -> Quanti
         source="water model, surface, mean of the day" if where is Zone.MAIN else "water model",
         kind="modelled",
         age_h=0.0,
-        text=f"{units.show_temperature(mean, system)}, {units.show_temperature_range(low, high, system)}",
+        text=f"{units.show_temperature(mean, system, both=False)}, "
+        f"{units.show_temperature_range(low, high, system, both=False)}",
     )
 
 
 def _trend(water: WaterSeries, days: int, system: units.Units) -> Quantity:
     mean, low, high = water.trend_c(days)
-    text = units.show_temperature_difference(mean, system)
+    text = units.show_temperature_difference(mean, system, both=False)
     low_text = units.show_temperature_difference(low, system, both=False)
     high_text = units.show_temperature_difference(high, system, both=False)
     return Quantity(
@@ -174,7 +175,7 @@ def _heading(water: WaterSeries, system: units.Units) -> Quantity:
         source="water model, if today's weather and the next two days' lasted",
         kind="modelled",
         age_h=0.0,
-        text=f"{units.show_temperature(value, system)}, "
+        text=f"{units.show_temperature(value, system, both=False)}, "
         f"{units.show_temperature_range(float(ahead.min()), float(ahead.max()), system, both=False)}",
         note="" if abs(gap) < PULL_C else f"The water is {'warming' if gap > 0 else 'cooling'} towards it.",
     )
@@ -197,12 +198,12 @@ def _clarity(clarity: Clarity, now: datetime, system: units.Units) -> Quantity:
         kind="entered" if seen else "estimated",
         as_of=clarity.seen_at,
         age_h=None if age is None else round(age, 1),
-        text=units.show_visibility(clarity.secchi_m, system),
+        text=units.show_visibility(clarity.secchi_m, system, both=False),
         note="That is a guess: look at the ramp and enter what you see." if clarity.guessed else "",
     )
 
 
-def _level(level: Sequence[LevelReading], zone: ZoneInfo) -> str:
+def _level(level: Sequence[LevelReading], zone: ZoneInfo, system: units.Units) -> str:
     newest = max(level, key=lambda r: r.time, default=None)
     if newest is None:
         return "Water level: not known; no gauge is set and no trend was entered."
@@ -216,7 +217,7 @@ def _level(level: Sequence[LevelReading], zone: ZoneInfo) -> str:
         return f"Water level: one value only, no change can be told ({newest.name}, {when})."
     change = newest.level_m - day_before[-1].level_m
     hours = (newest.time - day_before[-1].time).total_seconds() / 3600
-    size = f"{abs(change) / units.INCH_M:.0f} in ({abs(change) * 100:.0f} cm)"
+    size = f"{abs(change) / units.INCH_M:.0f} in" if system == "us" else f"{abs(change) * 100:.0f} cm"
     word = "steady" if abs(change) < _STEADY_M else f"up {size}" if change > 0 else f"down {size}"
     return f"Water level: {word} over {hours:.0f} h ({newest.name}, {when})."
 

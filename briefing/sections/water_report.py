@@ -109,7 +109,7 @@ def _passing(result: WaterResult, system: units.Units) -> tuple[PassingRow, ...]
         chance = series.chance_above(threshold)[first:last]
         if chance.max() < 0.02 or chance.min() > 0.98:
             continue
-        name = units.show_temperature(threshold, system)
+        name = units.show_temperature(threshold, system, both=False)
         half = next((n for n, one in enumerate(chance) if one >= 0.5), None)
         when = "not within ten days" if half is None else "today" if half == 0 else f"in {half} days"
         span = f"{chance[0]:.0%} today, {chance[-1]:.0%} in {len(chance) - 1} days"
@@ -138,7 +138,7 @@ def _skill(result: WaterResult, system: units.Units) -> SkillSummary:
     errors = [row.error_c for row in rows]
     mean_abs, bias = sum(abs(e) for e in errors) / len(errors), sum(errors) / len(errors)
     inside = sum(row.inside80 for row in rows) / len(rows)
-    size = units.show_temperature_difference(mean_abs, system).lstrip("+").replace("(+", "(")
+    size = units.show_temperature_difference(mean_abs, system, both=False).lstrip("+")
     lean = "too warm" if bias > 0 else "too cold"
     by = units.show_temperature_difference(abs(bias), system, both=False).lstrip("+")
     text = (

@@ -13,6 +13,13 @@ LEVEL_WORD = {
 #: Short word and shape of each level, so that colour is never alone.
 LEVEL_MARK = {Level.WITHIN_LIMITS: "within", Level.CAUTION: "caution", Level.UNKNOWN: "unknown", Level.STOP: "STOP"}
 LEVEL_SHAPE = {Level.WITHIN_LIMITS: "○", Level.CAUTION: "△", Level.UNKNOWN: "?", Level.STOP: "■"}
+#: What the day comes to, in the four words of the top card; each stands with the shape of its level.
+DAY_WORD = {
+    Level.WITHIN_LIMITS: "Within your limits",
+    Level.CAUTION: "Within your limits, with care",
+    Level.UNKNOWN: "Not known",
+    Level.STOP: "Stay ashore",
+}
 #: Short word of each factor of an hour.
 FACTOR_WORD = {
     "sustained_wind": "wind",
@@ -114,6 +121,12 @@ def listed(items: list[str] | tuple[str, ...], last: str = "and") -> str:
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def ended(text: str) -> str:
+    """Somebody's own words as a sentence that others can follow: with a full stop where they have no end."""
+    bare = text.rstrip()
+    return bare if bare.endswith((".", "!", "?")) else f"{bare.rstrip(',;:')}."
 
 
 def lower_first(text: str) -> str:

@@ -235,7 +235,7 @@ def wind_now(
     if not _have_wind(parts) and asked:
         parts.append(_airports(fetcher, asked, place, now))
     if not _have_wind(parts) and (asked or covered):
-        parts.append(_lost("No current observation of wind near the lake."))
+        parts.append(_lost("Wind now is not known: the stations near the lake gave no current one."))
     return ParsedWind(
         tuple(reading for part in parts for reading in part.readings),
         tuple(said for part in parts for said in part.problems),

@@ -75,7 +75,9 @@ def failed_feed(why: str, at: datetime | None = None) -> AlertFeed:
 
 def no_service_feed() -> AlertFeed:
     """Make the feed of a place that no warning service of ours covers."""
-    return AlertFeed((), None, SOURCE, NAME, False, "No warning service that this program can read covers the lake.")
+    return AlertFeed(
+        (), None, SOURCE, NAME, False, "The lake lies outside every warning service that this program can read."
+    )
 
 
 def merge_feeds(feeds: Sequence[AlertFeed]) -> AlertFeed:

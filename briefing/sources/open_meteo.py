@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from briefing.core.advice.measures import either
 from briefing.core.hours import Floats, HourField, HourSeries, Origin
 from briefing.core.plausible import Plausible
 from briefing.sources.bodies import NAN, load_json, read_epoch, read_number, read_plausible, table
@@ -26,6 +27,7 @@ from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.tables import age
 from briefing.sources.units_in import conversion
 from briefing.sources.urls import BaseUrls, degrees
+from briefing.units import MILE_M, m_to_ft
 
 CREDIT = "Weather data by Open-Meteo.com (CC BY 4.0, free for non-commercial use)"
 PAST_DAYS, FORECAST_DAYS = 7, 8
@@ -223,10 +225,12 @@ def _cell(data: Mapping[str, Any], place: tuple[float, float]) -> tuple[list[str
     if not (abs(north) <= 90.0 and abs(east) <= 180.0):
         return ["Open-Meteo: it says not for which place its values are."], "place of the model cell unknown"
     away = distance_km(place, (north, east))
-    note = f"model cell {away:.0f} km away" + (f" at {height:.0f} m" if height == height else "")
+    far = either(f"{away * 1000.0 / MILE_M:.0f} mi", f"{away:.0f} km")
+    high = either(f"{m_to_ft(height):.0f} ft", f"{height:.0f} m") if height == height else ""
+    note = f"model cell {far} away" + (f" at {high}" if high else "")
     if away <= _FAR_KM:
         return [], note
-    return [f"Open-Meteo: its values are for a cell {away:.0f} km away; wind and temperature may differ."], note
+    return [f"Open-Meteo: its values are for a cell {far} away; wind and temperature may differ."], note
 
 
 def height_problem(body: bytes | str, lake_elevation_m: float | None) -> str:
@@ -236,4 +240,5 @@ def height_problem(body: bytes | str, lake_elevation_m: float | None) -> str:
         return ""
     difference = height - lake_elevation_m
     word = "above" if difference > 0 else "below"
-    return f"Open-Meteo: its cell lies {abs(difference):.0f} m {word} the lake; its temperatures may differ."
+    size = either(f"{m_to_ft(abs(difference)):.0f} ft", f"{abs(difference):.0f} m")
+    return f"Open-Meteo: its cell lies {size} {word} the lake; its temperatures may differ."

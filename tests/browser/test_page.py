@@ -4,8 +4,12 @@ import re
 
 import pytest
 
+from briefing.pipeline.build import build
 from briefing.pipeline.demo import make_demo
+from briefing.pipeline.made import render
+from briefing.pipeline.tables import load_tables
 from tests.browser.chromium import measure
+from tests.scenarios import SCENARIOS, inputs_of
 
 pytestmark = pytest.mark.usefixtures("remembered")
 
@@ -78,3 +82,61 @@ def test_text_contrast_is_at_least_aa_in_both_themes(page: str, theme: int) -> N
 def test_level_is_said_by_word_and_shape(page: str) -> None:
     for row in re.findall(r'<tr class="lv-[a-z_]+">.*?</tr>', page, re.S):
         assert re.search(r"[○△?■]</span> (within|caution|unknown|STOP)</b>", row)
+
+
+TOP = """
+const card = document.querySelector('.day'), head = card.querySelector('h1'), mark = head.querySelector('.shape');
+result.shape = mark.textContent; result.hidden = mark.getAttribute('aria-hidden');
+result.first = head.firstElementChild === mark && head.textContent.trim().startsWith(mark.textContent);
+result.read = [...head.childNodes].filter(n => n !== mark).map(n => n.textContent).join('').trim();
+result.size = parseFloat(getComputedStyle(mark).fontSize);
+"""
+WORDS = {"○": "within your limits", "△": "within your limits, with care", "■": "stay ashore", "?": "not known"}
+
+
+@pytest.mark.parametrize(
+    ("name", "shape"),
+    [("north_summer_calm", "△"), ("highland_winter_cold_water", "■"), ("highland_autumn_no_thunder_data", "?"),
+     ("south_autumn_fixed_launch_over_limits", "■")],
+)  # fmt: skip
+def test_the_top_card_is_told_by_shape_and_word(name: str, shape: str) -> None:
+    inputs = inputs_of(SCENARIOS[name])
+    found = measure(render(build(inputs, load_tables()), inputs.gathered).html, 390, TOP)
+    assert (found["shape"], found["hidden"], found["first"]) == (shape, "true", True)
+    assert WORDS[shape] in str(found["read"]).lower()
+    assert float(str(found["size"])) >= 16
+
+
+CONTROLS = """
+const said = e => (e.getAttribute('aria-label') || e.textContent).trim().replace(/\\s+/g, ' ').toLowerCase();
+result.names = [...document.querySelectorAll('summary, a[href], button, input')].map(said);
+result.low = [...document.querySelectorAll('summary')].filter(e => e.getBoundingClientRect().height < 44).length;
+"""
+#: What only paper shows, shown on the screen.
+PRINTED = """
+const seen = [...document.querySelectorAll('p, li')].filter(e => e.checkVisibility()).map(e => e.textContent.trim());
+const folded = [...document.querySelectorAll('details p, details li')].map(e => e.textContent.trim()).filter(t => t);
+result.folded = folded.length;
+result.lost = folded.filter(text => !seen.includes(text)).slice(0, 5);
+const times = (all, text) => all.filter(one => one === text).length;
+result.twice = folded.filter(text => times(seen, text) > times(folded, text));
+result.controls = [...document.querySelectorAll('summary')].filter(e => e.checkVisibility()).length;
+"""
+
+
+def test_no_two_controls_have_the_same_words(page: str) -> None:
+    found = measure(page, 390, CONTROLS)
+    names = found["names"]
+    assert isinstance(names, list)
+    assert len(names) >= 9
+    assert [name for name in names if names.count(name) > 1] == []
+    assert "island ring, 07:35: weedless swimbait, how and why" in names
+    assert found["low"] == 0, "a control is lower than a fingertip"
+
+
+def test_what_is_folded_on_the_screen_stands_open_on_paper(page: str) -> None:
+    on_screen = measure(page, 700, PRINTED)
+    assert on_screen["lost"] != [], "the details are closed on the screen"
+    on_paper = measure(page.replace("@media print{", "@media all{"), 700, PRINTED)
+    assert int(str(on_paper["folded"])) > 20
+    assert (on_paper["lost"], on_paper["twice"], on_paper["controls"]) == ([], [], 0)

@@ -279,7 +279,7 @@ def test_skill_shows_the_table_and_what_is_made_of_it(run: Run, pond: Path, stor
         assert book.add_checks("quillmere-pond", checks, NOW, datetime(2026, 1, 1, tzinfo=UTC)) == 22
         assert book.add_checks("quillmere-pond", checks, NOW, datetime(2026, 1, 1, tzinfo=UTC)) == 0
     said = ok(run, "skill")
-    assert "Wind: last 14 mornings 3 mph (1.5 m/s) too low from the south-west" in said
+    assert "Wind: last 14 mornings 3 mph too low from the south-west" in said
     assert "wind              at launch        SW        20 +3.4 mph" in said
     assert "10 to 30 %: 1 outings, stated 20 %, came 0 %" in said
     assert "100%" in said

@@ -142,7 +142,7 @@ def test_off_line_with_nothing_stored_is_all_unknown_and_says_why(program: Run, 
     assert done.exit_code == 0, done.output
     made = made_json(tmp_path / "out")
     assert {row["level"] for row in made["hours"]["rows"]} == {"unknown"}
-    assert "No forecast is stored" in done.output
+    assert "The forecast is not known: none is stored" in done.output
     assert "not known" in made["day"]["headline"].lower()
 
 

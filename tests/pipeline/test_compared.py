@@ -74,7 +74,7 @@ def test_a_key_of_the_page_that_moves_does_not_silence_the_comparison(
     changes = build(now, TABLES).briefing.changes
     assert changes.compared_with == found.made_at
     assert any(line.startswith("Strongest gust: ") for line in changes.lines)
-    assert "No longer listed: Wind Advisory. That alone is no all-clear." in changes.lines
+    assert "Wind Advisory: not listed any more. That alone is no all-clear." in changes.lines
 
 
 def test_the_page_of_a_version_without_records_is_still_compared(

@@ -107,7 +107,7 @@ def test_how_sure_uses_the_checks(morning: MorningInputs, plain: Built) -> None:
     checked = build(kept(morning, [*checks(morning, 1.0), *water]), TABLES)
     before, after = (one.briefing.sureness.parts for one in (plain, checked))
     assert "nothing has checked it at your lake" in before[0].because
-    assert "on 30 checked mornings at your lake it was off by 1.0 m/s (2 mph) on average" in after[0].because
+    assert "on 30 checked mornings at your lake it was off by 1.0 m/s on average" in after[0].because
     assert "its range held 100% of 7 readings" in after[1].because
 
 
@@ -305,6 +305,6 @@ def test_two_weeks_of_mornings_end_in_a_line_and_a_raise(store: Store, morning: 
     assert len(seen) == days - 1
     assert {round(one.error, 6) for one in seen} == {2.0}
     text = " ".join(made.text.split())
-    assert "Wind: last 14 mornings 2.0 m/s (4 mph) too low from the south-west (14 mornings)." in text
+    assert "Wind: last 14 mornings 2.0 m/s too low from the south-west (14 mornings)." in text
     assert "Your limits are judged by stronger wind than forecast" in text
     assert made.built.hazards.wind_factor.max() > 1.2

@@ -48,7 +48,7 @@ def test_serious_problems_stand_above_the_day_and_others_do_not() -> None:
 @pytest.mark.parametrize("count", range(10))
 def test_at_most_six_are_told_in_full_and_the_rest_is_counted(count: int) -> None:
     problems = [Problem("x", f"Loss {number}.", "Unknown.", serious=True) for number in range(count)]
-    lines = doubts_of([*problems, *problems, Problem("nws_alerts", "No warnings.", "Unknown.", serious=True)])
+    lines = doubts_of([*problems, *problems, Problem("nws_alerts", "No warnings.", "Unknown.", serious=True)], "us")
     assert len(lines) == (count if count <= 6 else 7)
     assert (f"And {count - 6} more" in lines[-1]) if count > 6 else all("Loss" in line for line in lines)
 

@@ -167,3 +167,19 @@ def test_limits_in_use_say_why_they_are_a_novices() -> None:
 def test_rules_that_no_profile_notes_are_not_known() -> None:
     page = made(LOWLAND).briefing
     assert any("seasons, lead or hooks" in one.means for one in page.unknown.items)
+
+
+@pytest.mark.parametrize("name", SCENARIOS)
+def test_a_problem_has_one_entry(name: str) -> None:
+    cautions = made(name).briefing.cautions
+    factors = [factor for one in cautions.items for factor in one.factors]
+    assert len(factors) == len(set(factors))
+    assert sum(bool({"sustained_wind", "gust", "waves", "headway"} & set(one.factors)) for one in cautions.items) <= 1
+    titles = [one.title for one in (*cautions.items, *cautions.usual)]
+    assert len(titles) == len(set(titles))
+    reminded = {"cold_water": ("Cold water", "Cool water"), "tailwater": ("Below a dam",), "thunder": ("Lightning",)}
+    for factor in factors:
+        assert not set(reminded.get(factor, ())) & {one.title for one in cautions.usual}
+    # warnings that can't be read are told by the state of the feed alone
+    assert "alerts" not in factors
+    assert cautions.alerts_known == ("COULD NOT BE CHECKED" not in cautions.alerts_state)

@@ -37,4 +37,4 @@ def test_a_forecast_that_is_old_or_of_no_known_age_counts_as_lost(
     if lost:
         assert check.decision.kind is not NoteKind.NONE
         assert check.text is not None
-        assert "No newer forecast could be had." in check.text.body
+        assert "A newer forecast could not be had." in check.text.body

@@ -94,7 +94,7 @@ def test_nothing_is_fetched_and_nothing_is_left_that_mail_programs_drop(parts: M
 
 
 def test_the_first_words_are_the_day_in_one_sentence(parts: MailParts, demo: Briefing) -> None:
-    assert parts.text.startswith(demo.day.headline)
+    assert parts.text.startswith(demo.day.line())
     assert parts.subject.startswith(demo.day.headline.rstrip("."))
 
 

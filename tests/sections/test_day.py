@@ -8,6 +8,7 @@ from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.windows import Deadlines, Window
 from briefing.sections.clock import rounded_down, rounded_up
 from briefing.sections.day import HEADLINE, Answer, DaySection, Names, fill_day
+from briefing.sections.words import DAY_WORD, LEVEL_SHAPE
 from briefing.vocabulary import Level
 
 ZONE = ZoneInfo("America/Chicago")
@@ -80,12 +81,12 @@ def test_no_window_is_said_first_and_holds_no_deadline() -> None:
 
 def test_hours_not_known_before_a_stop_are_named() -> None:
     found = day([UNKNOWN, UNKNOWN, STOP], [])
-    assert found.headline == "No launch window: not known until 08:00 (gusts), then over your limits: gusts."
+    assert found.headline == "Not known until 08:00 (gusts), then over your limits: gusts."
 
 
 def test_all_unknown_is_never_a_window() -> None:
     found = day([UNKNOWN] * 3, [])
-    assert found.headline == "No launch window can be given: not known from 06:00: gusts."
+    assert found.headline == "Not known from 06:00 (gusts): a launch window can't be given."
     assert found.level is UNKNOWN
 
 
@@ -101,7 +102,7 @@ def test_no_forecast_at_all_is_said() -> None:
     found = fill_day(
         [], [], None, launch=SIX, back=SIX + 5 * HOUR, planned=False, fixed_launch=False, now=SIX, zone=ZONE, day=DAY
     )
-    assert found.headline.startswith("No forecast for 06:00 to 11:00")
+    assert found.headline.startswith("Not known against your limits: the forecast misses 06:00 to 11:00")
     assert found.level is UNKNOWN
 
 
@@ -206,3 +207,32 @@ def test_what_ends_the_day_hides_no_caution_before_it() -> None:
     found = told(levels, [window(0, 2, CAUTION)], ends(1.5))
     assert "stay off from 08:00: wind." in found.headline
     assert found.sentences[0] == "While you are out mind wind."
+
+
+@pytest.mark.parametrize(
+    ("levels", "open_until", "change", "shown"),
+    [
+        ([WITHIN] * 4, 4, {}, "○ Within your limits: out from 06:00"),
+        ([WITHIN, CAUTION, WITHIN, WITHIN], 4, {}, "△ Within your limits, with care: out 06:00"),
+        ([STOP] * 4, 0, {}, "■ Stay ashore. No launch window: over your limits from 06:00: gusts."),
+        ([UNKNOWN] * 4, 0, {}, "? Not known from 06:00 (gusts)"),
+        ([UNKNOWN, STOP, STOP, STOP], 0, {}, "■ Stay ashore. Not known until 07:00 (gusts), then over your limits"),
+        ([CAUTION] * 4, 0, {}, "? Not known"),
+        (
+            [STOP, WITHIN, WITHIN, WITHIN],
+            4,
+            {"fixed_launch": True},
+            "■ Stay ashore. Your fixed launch at 06:00 is over",
+        ),
+        ([UNKNOWN, WITHIN, WITHIN, WITHIN], 4, {"fixed_launch": True}, "? Your fixed launch at 06:00 is not known"),
+        ([WITHIN] * 4, 4, {"answer": Answer("As you go: stay ashore.", "Only with two")}, "■ As you go: stay ashore."),
+    ],
+)
+def test_the_top_says_its_level_by_shape_and_word(
+    levels: list[Level], open_until: int, change: dict[str, object], shown: str
+) -> None:
+    windows = [window(0, open_until)] if open_until else []
+    found = day(levels, windows, ends(open_until, "return") if open_until else None, **change)
+    assert found.line().startswith(shown)
+    assert found.shape == LEVEL_SHAPE[found.answer]
+    assert DAY_WORD[found.answer].lower() in found.line().lower()

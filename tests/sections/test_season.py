@@ -47,7 +47,7 @@ def test_a_range_that_is_none_is_not_printed() -> None:
     assert all("to" not in row.words.split() for row in rows if row.high - row.low < 0.02)
 
 
-@pytest.mark.parametrize(("units", "first"), [("us", "F ("), ("metric", "C (")])
-def test_temperatures_stand_in_the_readers_unit_first(units: str, first: str) -> None:
+@pytest.mark.parametrize(("units", "first"), [("us", " F "), ("metric", " C ")])
+def test_temperatures_stand_in_the_readers_unit(units: str, first: str) -> None:
     text = " ".join(driver.text for driver in run(SPRING, units=units).shares.drivers)
     assert first in text

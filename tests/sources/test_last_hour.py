@@ -251,8 +251,8 @@ def test_no_wind_anywhere_stands_at_the_top() -> None:
     routes = own_routes() | {f"/nws/stations/{name}/observations": blank for name in ("KZZA", "KZZB")}
     routes |= {"/metar/metar": answer(b""), "/ndbc/45999.txt": answer({"status": 404}, 404)}
     found = run(routes, own_request())
-    assert "No current observation of wind near the lake." in said(found)
-    assert any(one.serious and "No current observation" in one.missing for one in found.problems)
+    assert "Wind now is not known: the stations near the lake gave no current one." in said(found)
+    assert any(one.serious and "Wind now is not known" in one.missing for one in found.problems)
 
 
 @pytest.mark.parametrize(

@@ -166,10 +166,10 @@ def test_codes_of_thunder_pass_and_unknown_ones_stay_as_they_are() -> None:
 
 def test_a_far_or_unknown_cell_is_said() -> None:
     assert parse().problems == ()
-    assert "cell 22 km away" in parse(lambda b: b.update(latitude=45.2, longitude=-93.0)).problems[0]
+    assert "cell {14 mi|22 km} away" in parse(lambda b: b.update(latitude=45.2, longitude=-93.0)).problems[0]
     assert "not for which place" in parse(lambda b: b.pop("latitude")).problems[0]
     body = json.dumps({"elevation": 460.0})
-    assert "160 m above" in height_problem(body, 300.0)
+    assert "{525 ft|160 m} above" in height_problem(body, 300.0)
     assert height_problem(body, 400.0) == height_problem(body, None) == height_problem("[]", 1.0) == ""
 
 

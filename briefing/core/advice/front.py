@@ -52,7 +52,9 @@ class Front:
     text: str
 
 
-NO_DATA = Front(FrontStage.NONE, None, "No front can be dated: the hours before are not known.")
+#: Share of the hours before that must be known to say that none passed in them.
+MOSTLY_KNOWN = 0.75
+NO_DATA = Front(FrontStage.NONE, None, "Fronts are not known: the hours before this morning are missing.")
 
 
 def front_stage(series: HourSeries, at: datetime, rules: FrontRules, *, south: bool = False) -> Front:
@@ -66,9 +68,12 @@ def front_stage(series: HourSeries, at: datetime, rules: FrontRules, *, south: b
     if not np.isfinite(signs).any():
         return NO_DATA
     now = series.index_of(at)
+    before = np.isfinite(signs[max(0, now - int(rules.window_h)) : max(0, now) + 1])
     first, last = max(0, now - int(rules.window_h)), min(series.hours, now + int(rules.ahead_h) + 1)
     window = np.where(np.isfinite(signs[first:last]), signs[first:last], -1.0)
     if window.size == 0 or window.max() < rules.least_sum:
+        if not before.any() or before.mean() < MOSTLY_KNOWN:
+            return NO_DATA  # the days that can't be looked at may have had one
         return Front(FrontStage.NONE, None, "No cold front passed in the last four days and none is near.")
     # of several passages the newest counts: the fish live in its aftermath
     hits = np.flatnonzero((window >= rules.least_sum) & (window >= _around_max(window, 6)))

@@ -217,6 +217,7 @@ class _Work:
             short=solved.short,
         )
         colours = pick_colours(self._question(item, solved), self.knowledge.colours)
+        told_colours = tuple(replace(one, why=localised(one.why, self.units)) for one in _with_gap(colours))
         return replace(
             choice,
             weight_g=solved.weight.grams if solved.weight else None,
@@ -224,7 +225,7 @@ class _Work:
             running_depth_m=solved.depth_m,
             trailer=localised(solved.trailer.text, self.units) if solved.trailer else None,
             retrieve=self._retrieve(solved),
-            colours=_with_gap(colours),
+            colours=told_colours,
             flash=self._flash(item, solved, colours),
             setup=solved.setup,
             faults=tuple(localised(f"{fault}: {fix}", self.units) for fault, fix in item.faults),

@@ -588,12 +588,10 @@ def feet(value: float) -> str:
 
 
 def line_words(line: LineSpec) -> str:
-    """Line as the trade prints it: pound-test, kind and diameter."""
+    """Line as the trade names it: pound-test and kind."""
     low, high = line.lb
     pounds = f"{low:g}" if low == high else f"{low:g}-{high:g}"
-    thin, thick = line.diameter_mm
-    size = f"{thin:.2f}" if thin == thick else f"{thin:.2f}-{thick:.2f}"
-    return f"{pounds} lb {_LINE_WORD.get(line.kind, line.kind)} ({size} mm)"
+    return f"{pounds} lb {_LINE_WORD.get(line.kind, line.kind)}"
 
 
 def setup_pick(setup: Setup, rods: Sequence[OwnedRod]) -> SetupPick:

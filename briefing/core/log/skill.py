@@ -152,11 +152,11 @@ def wind_line(checks: Sequence[Check], parameters: LogParameters, system: units.
     if abs(overall) >= SMALL_MPS:
         return f"{lead} {_off(overall, system)}, all directions together."
     typical = float(np.mean([abs(morning.error_mps) for morning in recent]))
-    return f"{lead} right on average, off by {units.show_wind(typical, system)} on a usual morning."
+    return f"{lead} right on average, off by {units.show_wind(typical, system, both=False)} on a usual morning."
 
 
 def _off(error_mps: float, system: units.Units) -> str:
-    return f"{units.show_wind(abs(error_mps), system)} too {'low' if error_mps > 0 else 'high'}"
+    return f"{units.show_wind(abs(error_mps), system, both=False)} too {'low' if error_mps > 0 else 'high'}"
 
 
 def corrected_text(correction: WindCorrection, raw_mps: float, from_deg: float, system: units.Units) -> str:
@@ -169,8 +169,8 @@ def corrected_text(correction: WindCorrection, raw_mps: float, from_deg: float, 
     low, high = expected.range80_mps()
     where = "" if np.isnan(from_deg) else f" from the {units.direction_words(from_deg)}"
     return (
-        f"Forecast {units.show_wind(raw_mps, system)}{where}; by the checks at this lake rather "
-        f"{units.show_wind(expected.mean_mps, system)}, on four mornings of five between "
+        f"Forecast {units.show_wind(raw_mps, system, both=False)}{where}; by the checks at this lake rather "
+        f"{units.show_wind(expected.mean_mps, system, both=False)}, on four mornings of five between "
         f"{units.show_wind(low, system, both=False)} and {units.show_wind(high, system, both=False)}."
     )
 
@@ -182,5 +182,5 @@ def water_text(checks: Sequence[Check], system: units.Units, since: datetime | N
         return ""
     row = _row(WATER, "", None, own)
     held = "" if row.covered is None else f", and its range held {row.covered:.0%} of {row.checks} readings"
-    off = units.show_temperature_difference(row.mean_abs, system).lstrip("+")
-    return f"the last {row.checks} statements were off by {off.replace('(+', '(')} on average{held}"
+    off = units.show_temperature_difference(row.mean_abs, system, both=False).lstrip("+")
+    return f"the last {row.checks} statements were off by {off} on average{held}"

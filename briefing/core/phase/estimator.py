@@ -350,7 +350,9 @@ def _notes(job: _Job, setup: ChainSetup, evidence: Evidence, stages: dict[str, f
     if setup.drive.tropical:
         notes.append("No cold season here: day length and the water level set the season, and the dates are wide.")
     if job.water.normals_only:
-        notes.append("No weather of this lake went into the water: the dates rest on the climate of the place alone.")
+        notes.append(
+            "The lake's weather is not known to the water model: the dates rest on the climate of the place alone."
+        )
     if evidence.surprises:
         notes.append("What you saw was unlikely beforehand, so the range was widened rather than moved all the way.")
     if evidence.refused:

@@ -24,7 +24,7 @@ def refusal(
     """Return in a sentence why the season can't be estimated here, or an empty string where it can."""
     latitude = abs(site.latitude_deg)
     if normals is None:
-        return "No climate normals are at hand, so it can't be followed beyond the forecast."
+        return "The climate normals are missing, so it can't be followed beyond the forecast."
     if latitude > common.top_latitude_deg:
         return (
             f"Beyond {common.top_latitude_deg:.0f} degrees of latitude neither day length nor water follows the rules "

@@ -50,12 +50,12 @@ class Moment:
     units: Units
 
     def degrees(self, value_c: float) -> str:
-        """Write a temperature in both units, the reader's first."""
-        return show_temperature(value_c, self.units)
+        """Write a temperature in the reader's unit."""
+        return show_temperature(value_c, self.units, both=False)
 
     def span(self, change_c: float) -> str:
-        """Write a temperature difference in both units, without sign."""
-        return show_temperature_difference(abs(change_c), self.units).replace("+", "")
+        """Write a temperature difference in the reader's unit, without sign."""
+        return show_temperature_difference(abs(change_c), self.units, both=False).replace("+", "")
 
 
 def drivers(

@@ -349,7 +349,7 @@ def _notes(track: Track, weather: DayWeather, weather_start: date, day: date) ->
     recent = weather.known[max(today - 29, 0) : today + 1]
     missing = int((~recent).sum())
     if missing == recent.size:
-        notes.append("No air temperature of this lake was at hand: the estimate rests on normals alone.")
+        notes.append("The lake's air temperature is not known: the estimate rests on normals alone.")
     elif missing >= 3:
         notes.append(
             f"Air temperature is missing on {missing} of the last {recent.size} days; normals stand in and the range "

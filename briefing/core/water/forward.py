@@ -254,7 +254,7 @@ def _take_readings(
             track.odd = (today, gap)
         track.last_reading = today
         track.readings += len(group)
-        off = show_temperature_difference(abs(gap), lake.units).replace("+", "")
+        off = show_temperature_difference(abs(gap), lake.units, both=False).replace("+", "")
         side = f"{off} {'above' if gap > 0 else 'below'}"
         why = _why(group[0].remark, side, in_pocket=in_pocket, odd=odd, borne_out=borne_out, opened=opened)
         track.uses += [

@@ -100,8 +100,8 @@ def _why_not(site: WaterSite, reading: WaterReading, now: datetime, units: Units
     if reading.kind in FLOWING_KINDS and not site.river_gauges:
         where = "may not stand in" if reading.kind == "unplaced_gauge" else "measures flowing water, not"
         return (
-            f"Not used: {reading.name} {where} this lake ({show_temperature(value, units)}); set allow_river_gauge in "
-            "the profile if it tells the lake's temperature."
+            f"Not used: {reading.name} {where} this lake ({show_temperature(value, units, both=False)}); set "
+            "allow_river_gauge in the profile if it tells the lake's temperature."
         )
     return ""
 

@@ -36,7 +36,7 @@ def describe_water(result: WaterResult, *, now: datetime, units: Units) -> tuple
 
 
 def _plus_minus(half_c: float, units: Units) -> str:
-    return "±" + show_temperature_difference(max(half_c, 0.05), units).replace("+", "")
+    return "±" + show_temperature_difference(max(half_c, 0.05), units, both=False).replace("+", "")
 
 
 def _basis(series: WaterSeries, half_c: float, units: Units) -> str:

@@ -242,7 +242,7 @@ def _present(current: NoteSignature, units: Units) -> tuple[str, ...]:
     out = [f"At stop: {_names(current.crossed)}."] if current.crossed else []
     out += [f"Official: {_names(current.warnings)}."] if current.warnings else []
     out += [f"Not known: {_names(current.unknown)}."] if current.unknown else []
-    out += ["No newer forecast could be had."] if current.data_lost else []
+    out += ["A newer forecast could not be had."] if current.data_lost else []
     if current.crossed and current.peak_gust_mps is not None:
         out.append(f"Peak gust {words.speed(current.peak_gust_mps, units)}.")
     return tuple(out)
@@ -272,10 +272,10 @@ def _worse(
     if current.first_stop and last.first_stop and last.first_stop - current.first_stop >= minutes(rules.onset_min):
         return NoteKind.EARLIER, ("The first stop hour comes earlier.",)
     if current.data_lost and not _told(sent, before, lambda one: one.data_lost):
-        return NoteKind.DATA_LOST, ("No newer forecast could be had.",)
+        return NoteKind.DATA_LOST, ("A newer forecast could not be had.",)
     lost = [name for name in current.unknown if not _told(sent, before, partial(_unknown_in, name))]
     if lost:
-        return NoteKind.DATA_LOST, (f"No longer known: {_names(lost)}.",)
+        return NoteKind.DATA_LOST, (f"Not known any more: {_names(lost)}.",)
     return NoteKind.NONE, ()
 
 

@@ -98,7 +98,7 @@ def _first(
     day = f"{outing.launch.astimezone(zone):%a %d %b}"
     if chief is None:
         action = "Read the morning's hours again before you launch."
-        return f"{_LEAD[decision.kind]}: {outing.lake}, {day}. {action} {NOT_ALL_CLEAR}"[:longest]
+        return _fitting(f"{_LEAD[decision.kind]}: {outing.lake}, {day}. {action} {NOT_ALL_CLEAR}", longest)
     hour, factor = chief
     action = _action(hour, outing, zone, off_water_by)
     source = f" Source: {factor.source.split(',')[0]}." if factor.source else ""
@@ -107,7 +107,15 @@ def _first(
     for text in (factor.text + source, factor.text, f"{_SHORT[factor.name].capitalize()}: {factor.level.value}."):
         if len(text) <= room:
             return f"{head}{text} {action}"
-    return f"{head}{action}"[:longest]
+    return _fitting(f"{head}{action}", longest)
+
+
+def _fitting(text: str, longest: int) -> str:
+    """The whole sentences of a text that fit; where not even one does, its first words with a full stop."""
+    if len(text) <= longest:
+        return text
+    whole = text[:longest].rpartition(". ")[0]
+    return f"{whole or text[: longest - 1].rpartition(' ')[0].rstrip(',:;')}."
 
 
 def _action(hour: datetime, outing: PlannedOuting, zone: tzinfo, off_water_by: datetime | None) -> str:

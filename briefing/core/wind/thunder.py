@@ -52,7 +52,8 @@ def _forecast(frame: Frame, columns: dict[str, Column], hour: int) -> Factor:
         return stops[0]
     if damaged or (old and not good):
         say = "could not be read" if damaged else "is too old"
-        return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", f"The thunder forecast {say}.")
+        text = f"Thunder is not known: its forecast {say}."
+        return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", text)
     if good:
         lead = max(good, key=lambda factor: factor.level.rank)
         if all(factor is None for factor in found[:2]):
@@ -115,7 +116,10 @@ def _fallback(frame: Frame, columns: dict[str, Column], hour: int) -> Factor:
     cape, rain = float(columns["cape_jkg"].values[hour]), float(columns["precip_chance_pct"].values[hour])
     code, calm_code = _storm_code(columns, hour, rules), columns["weather_code"].values[hour] in rules.calm_codes
     if any(columns[name].trouble[hour] == "malformed" for name, _, _ in _SPARE):
-        level, text = Level.UNKNOWN, "Thunder is not known: no forecast of it, and the instability could not be read."
+        level, text = (
+            Level.UNKNOWN,
+            "Thunder is not known: the forecast gave no value, and the instability could not be read.",
+        )
         if cape >= rules.cape_stop_jkg and rain >= rules.cape_stop_rain_pct:
             level, text = Level.STOP, _fallback_text(cape, rain, code)
         return Factor("thunder", level, None, None, "J/kg", "", text, estimated=True)
@@ -123,13 +127,13 @@ def _fallback(frame: Frame, columns: dict[str, Column], hour: int) -> Factor:
     model = any(origin.source == "open_meteo" for origin in frame.inputs.hours["wind_mps"].origins)
     standing = not frame.inputs.thunder_service and not model
     if cape != cape and not (code or calm_code):
-        text = "Thunder is not known for this hour: look at the sky and leave at the first thunder."
+        text = "Thunder is not known: the forecast gave no value. Look at the sky and leave at the first thunder."
         return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", text, standing=standing)
     # Where a thunder forecast exists but is missing, quiet instability does not stand in for it: storms come at little.
     least = Level.CAUTION if frame.inputs.thunder_service else Level.WITHIN_LIMITS
     level = worst((least, _by_cape(cape, rain, rules), _by_code(code, rain, rules)))
     if level is Level.WITHIN_LIMITS and not (cape == cape and calm_code):
-        text = "Thunder is not known for this hour: the model's instability or weather code is missing or not known."
+        text = "Thunder is not known: the model gave no instability or no weather code that says."
         return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", text, standing=standing)
     number = cape if cape == cape else None
     source = columns["cape_jkg"].source[hour] or columns["weather_code"].source[hour]

@@ -54,7 +54,7 @@ def feed_factor(inputs: LevelInputs) -> Factor:
     feed = inputs.alerts
     name = feed.name or "alerts"
     if not feed.service_exists and not feed.entered:
-        text = "No service of official alerts covers this lake."
+        text = "Official warnings are not known: the lake lies outside every service that is read."
         return Factor("alerts", Level.UNKNOWN, None, None, "", name, text, standing=True)
     at = words.clock(feed.checked_at, inputs.zone) if feed.checked_at else ""
     old = is_stale("alerts_typed" if feed.entered else "alerts", feed.checked_at, inputs.now, inputs.stale)
@@ -156,12 +156,12 @@ def _say(value_c: float, frame: Frame) -> str:
 
 def _heat_factor(value: float, caution: float, strong: float, stop: float, source: str, units: Units) -> Factor:
     if value != value:
-        text = "Heat not judged: air temperature or humidity is not known."
+        text = "Heat is not known: the forecast gave no air temperature or no humidity."
         return Factor("heat", Level.CAUTION, None, caution, "C", source, text)
     say = words.temperature(value, units)
     if value < caution:
         return Factor("heat", Level.WITHIN_LIMITS, value, caution, "C", source, f"Feels like {say} in the shade.")
-    sun = "Full sun on the water adds up to 15 F (8 C)."
+    sun = f"Full sun on the water adds up to {'15 F' if units == 'us' else '8 C'}."
     if value >= stop:
         return Factor("heat", Level.STOP, value, stop, "C", source, f"Extreme heat: feels like {say}. {sun}")
     do = "off the water by late morning, shade, much water" if value >= strong else "shade, water, short outing"
@@ -201,14 +201,16 @@ def _sight_factor(frame: Frame, hour: int, sight: Column, fog: bool, hint: bool)
         text = f"Visibility {words.distance(low, units)}: no running under power, wait until it lifts."
         return Factor("visibility", Level.STOP, low, rules.visibility_stop_m, "m", source, text)
     if trouble == "malformed":
-        text = "Visibility could not be read."
+        text = "Visibility is not known: its value could not be read."
         return Factor("visibility", Level.UNKNOWN, None, rules.visibility_caution_m, "m", source, text)
     if low < rules.visibility_caution_m:
         text = f"Visibility {words.distance(low, units)}: no crossings, lights on, sound signal ready."
         return Factor("visibility", Level.CAUTION, low, rules.visibility_caution_m, "m", source, text)
     if value != value or fog:
         text = (
-            "Fog is in the forecast: no crossings, lights on." if fog else "Visibility is not in the data: look first."
+            "Fog is in the forecast: no crossings, lights on."
+            if fog
+            else "Visibility is not known: the forecast gave no value. Look first."
         )
         number = value if value == value else None
         return Factor("visibility", Level.CAUTION, number, rules.visibility_caution_m, "m", source, text)

@@ -86,7 +86,7 @@ def factor_at(judged: Judgement, hour: int, source: str, trouble: str, *, estima
                 text,
                 stop_limit=stop,
             )
-        text = f"{judged.what} not known: {_why(trouble)}."
+        text = f"{judged.what} {_are(judged)} not known: {_why(trouble)}."
         return Factor(judged.name, Level.UNKNOWN, None, stop, judged.unit, source, text)
     level = Level.STOP if judged.stop_on[hour] else Level.CAUTION if judged.caution_on[hour] else Level.WITHIN_LIMITS
     if estimate and level is Level.WITHIN_LIMITS:
@@ -100,10 +100,14 @@ def _your_stop(judged: Judgement, hour: int) -> str:
     return f"your stop is {judged.say_limit(float(judged.stop[hour]))}"
 
 
+def _are(judged: Judgement) -> str:
+    return "is" if judged.what == "Wind" else "are"
+
+
 def _why(trouble: str) -> str:
     return {
-        "": "no value",
-        "missing": "no value for this hour",
+        "": "the forecast gave no value",
+        "missing": "the forecast gave no value",
         "malformed": "the value could not be read or can't be true",
         "too old": "the data are too old",
     }.get(trouble, trouble)
@@ -239,7 +243,7 @@ def wave_factors(frame: Frame, sea: SeaState | None) -> Factors:
     """
     limits = frame.inputs.limits
     if sea is None:
-        text = "Waves not known: no outline or size of the lake is set, so open water upwind can't be measured."
+        text = "Waves are not known: no outline or size of the lake is set, so open water upwind can't be measured."
         nothing = Factor("waves", Level.UNKNOWN, None, limits.waves_stop_m, "m", "", text, standing=True)
         return (nothing,) * len(frame.times)
     numbers = _roughest(frame, sea)
@@ -267,7 +271,7 @@ def _held_waves(frame: Frame) -> Floats:
 def _wave_factor(frame: Frame, judged: Judgement, hour: int, steep: bool, caps: bool) -> Factor:
     trouble = frame.wind.trouble[hour]
     if not trouble and frame.direction.trouble[hour] and judged.numbers[hour] != judged.numbers[hour]:
-        trouble = {"missing": "no wind direction", "too old": "the wind direction is too old"}.get(
+        trouble = {"missing": "the forecast gave no wind direction", "too old": "the wind direction is too old"}.get(
             frame.direction.trouble[hour], "the wind direction could not be read"
         )
     table = frame.inputs.fetch
@@ -311,5 +315,6 @@ def age_factors(frame: Frame) -> Factors:
             text = f"The wind data of {origin.name} are {words.age(inputs.now - since)} old."
         hours = None if since is None else (inputs.now - since).total_seconds() / 3600.0
         made[number] = Factor("data_age", level, hours, rules.forecast_caution_h, "h", origin.name, text)
-    none = Factor("data_age", Level.UNKNOWN, None, rules.forecast_caution_h, "h", "", "No wind data for this hour.")
+    text = "The age of the forecast is not known: it gave no wind for this hour."
+    none = Factor("data_age", Level.UNKNOWN, None, rules.forecast_caution_h, "h", "", text)
     return tuple(made.get(number, none) for number in column.origin_index.tolist())

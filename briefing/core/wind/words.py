@@ -1,4 +1,4 @@
-"""Short quantities for the sentences of the factors, in the reader's units with the other beside them."""
+"""Short quantities for the sentences of the factors, in the reader's units alone: a second number is one too many."""
 
 from __future__ import annotations
 
@@ -13,33 +13,28 @@ M_PER_FT = 0.3048
 
 
 def speed(mps: float, units: Units) -> str:
-    """Return "14 mph (6.3 m/s)", or the other way round for metric readers."""
-    us, metric = f"{mps / MPS_PER_MPH:.0f} mph", f"{mps:.1f} m/s"
-    return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
+    """Return "14 mph" or "6.3 m/s"."""
+    return f"{mps / MPS_PER_MPH:.0f} mph" if units == "us" else f"{mps:.1f} m/s"
 
 
 def height(metres: float, units: Units) -> str:
     """Return a wave height; below 0.1 m only "under 4 inches", since smaller heights are nominal."""
     if metres < 0.1:
-        return "under 4 inches (0.1 m)" if units == "us" else "under 0.1 m (4 inches)"
+        return "under 4 inches" if units == "us" else "under 0.1 m"
+    if units != "us":
+        return f"{metres:.1f} m"
     feet = metres / M_PER_FT
-    us = f"{feet:.1f} ft" if feet < 1.0 else f"{round(feet * 2.0) / 2.0:.1f} ft"
-    metric = f"{metres:.1f} m"
-    return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
+    return f"{feet:.1f} ft" if feet < 1.0 else f"{round(feet * 2.0) / 2.0:.1f} ft"
 
 
-def wave_limit(metres: float, units: Units, *, both: bool = True) -> str:
+def wave_limit(metres: float, units: Units) -> str:
     """Return a wave limit to two decimals, never higher than it is and never rounded to half feet."""
-    us, metric = f"{_floor(metres / M_PER_FT, 2)} ft", f"{_floor(metres, 2)} m"
-    own, other = (us, metric) if units == "us" else (metric, us)
-    return f"{own} ({other})" if both else own
+    return f"{_floor(metres / M_PER_FT, 2)} ft" if units == "us" else f"{_floor(metres, 2)} m"
 
 
-def speed_limit(mps: float, units: Units, *, both: bool = True) -> str:
-    """Return a limit of wind or gust, to a decimal where it has one: ``"7.2 mph (3.2 m/s)"``."""
-    us, metric = f"{_nearest(mps / MPS_PER_MPH)} mph", f"{_nearest(mps)} m/s"
-    own, other = (us, metric) if units == "us" else (metric, us)
-    return f"{own} ({other})" if both else own
+def speed_limit(mps: float, units: Units) -> str:
+    """Return a limit of wind or gust, to a decimal where it has one: ``"7.2 mph"``."""
+    return f"{_nearest(mps / MPS_PER_MPH)} mph" if units == "us" else f"{_nearest(mps)} m/s"
 
 
 def _floor(value: float, decimals: int) -> str:
@@ -69,12 +64,11 @@ def beside(value: float, limits: Sequence[float], printed: Callable[[float], str
     return f"{float(printed(near)) - step:.{decimals + 1}f}"
 
 
-def speed_beside(mps: float, limits_mps: Sequence[float], units: Units, *, both: bool = True) -> str:
+def speed_beside(mps: float, limits_mps: Sequence[float], units: Units) -> str:
     """Return a wind beside its limits, see `beside`."""
-    us = f"{beside(mps / MPS_PER_MPH, [limit / MPS_PER_MPH for limit in limits_mps], _nearest, 0)} mph"
-    metric = f"{beside(mps, limits_mps, _nearest, 1)} m/s"
-    own, other = (us, metric) if units == "us" else (metric, us)
-    return f"{own} ({other})" if both else own
+    if units == "us":
+        return f"{beside(mps / MPS_PER_MPH, [limit / MPS_PER_MPH for limit in limits_mps], _nearest, 0)} mph"
+    return f"{beside(mps, limits_mps, _nearest, 1)} m/s"
 
 
 def feet_beside(metres: float, limits_m: Sequence[float]) -> str:
@@ -92,8 +86,7 @@ def height_beside(metres: float, limits_m: Sequence[float], units: Units) -> str
     feet = metres / M_PER_FT
     if metres < 0.1 or (feet >= 1.0 and all(abs(metres - limit) > 0.25 * M_PER_FT for limit in limits_m)):
         return height(metres, units)
-    us, metric = f"{feet_beside(metres, limits_m)} ft", f"{metres_beside(metres, limits_m, 2)} m"
-    return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
+    return f"{feet_beside(metres, limits_m)} ft" if units == "us" else f"{metres_beside(metres, limits_m, 2)} m"
 
 
 _PARTS = {0.9: "nine tenths", 0.75: "three quarters", 0.6: "six tenths", 0.5: "half"}
@@ -105,18 +98,15 @@ def part(share: float) -> str:
 
 
 def temperature(celsius: float, units: Units) -> str:
-    """Return "52 F (11 C)", or the other way round for metric readers."""
-    us, metric = f"{celsius * 1.8 + 32.0:.0f} F", f"{celsius:.0f} C"
-    return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
+    """Return "52 F" or "11 C"."""
+    return f"{celsius * 1.8 + 32.0:.0f} F" if units == "us" else f"{celsius:.0f} C"
 
 
 def distance(metres: float, units: Units) -> str:
-    """Return a distance in miles and kilometres, short ones in feet and metres."""
+    """Return a distance in miles or kilometres, a short one in feet or metres."""
     if metres < 400.0:
-        us, metric = f"{metres / M_PER_FT:.0f} ft", f"{metres:.0f} m"
-    else:
-        us, metric = f"{metres / 1609.344:.1f} miles", f"{metres / 1000.0:.1f} km"
-    return f"{us} ({metric})" if units == "us" else f"{metric} ({us})"
+        return f"{metres / M_PER_FT:.0f} ft" if units == "us" else f"{metres:.0f} m"
+    return f"{metres / 1609.344:.1f} miles" if units == "us" else f"{metres / 1000.0:.1f} km"
 
 
 def clock(instant: datetime, zone: tzinfo) -> str:

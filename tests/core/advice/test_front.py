@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from briefing.core.advice.conditions import FrontStage
-from briefing.core.advice.front import FrontRules, front_stage
+from briefing.core.advice.front import NO_DATA, FrontRules, front_stage
 from briefing.core.hours import HourSeries, Origin, field_of
 from briefing.resources import read_toml
 
@@ -69,6 +69,13 @@ def test_nothing_known_is_said_and_not_guessed() -> None:
     front = front_stage(series(without=("pressure_hpa", "air_c", "wind_from_deg")), START, RULES)
     assert front.stage is FrontStage.NONE
     assert "not known" in front.text
+
+
+def test_days_that_are_missing_are_not_called_without_a_front() -> None:
+    late = series(front=False).window(START + timedelta(hours=96), START + timedelta(hours=168))
+    padded = late.window(START, START + timedelta(hours=168))
+    front = front_stage(padded, START + timedelta(hours=100), RULES)
+    assert (front.stage, front.text) == (FrontStage.NONE, NO_DATA.text)
 
 
 def test_pressure_level_alone_has_no_weight() -> None:

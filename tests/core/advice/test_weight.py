@@ -233,8 +233,8 @@ def test_a_light_set_up_is_only_for_the_light_size(knowledge):
 def test_words_of_the_trade():
     assert feet(7.0) == "7'0\""
     assert feet(7.25) == "7'3\""
-    assert line_words(LineSpec("fluoro", (15, 17), (0.35, 0.38))) == "15-17 lb fluorocarbon (0.35-0.38 mm)"
-    assert line_words(LineSpec("braid", (50, 50), (0.36, 0.36))) == "50 lb braid (0.36 mm)"
+    assert line_words(LineSpec("fluoro", (15, 17), (0.35, 0.38))) == "15-17 lb fluorocarbon"
+    assert line_words(LineSpec("braid", (50, 50), (0.36, 0.36))) == "50 lb braid"
 
 
 def test_the_most_particular_option_wins():

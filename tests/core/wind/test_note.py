@@ -11,7 +11,7 @@ from briefing import knowledge
 from briefing.core.alerts import AlertFeed
 from briefing.core.wind.alerts import resolve_alerts
 from briefing.core.wind.note import NoteKind, NoteSignature, PlannedOuting, decide_note
-from briefing.core.wind.note_text import NOT_ALL_CLEAR, FloatPlan, float_plan_text, note_text
+from briefing.core.wind.note_text import NOT_ALL_CLEAR, FloatPlan, _fitting, float_plan_text, note_text
 from briefing.vocabulary import Level
 
 RULES = knowledge.load_safety_rules().note
@@ -326,3 +326,14 @@ def test_float_plan_names_times_and_call(watch) -> None:
     assert "Spots" not in text
     assert "Spots: east reeds" in float_plan_text(replace(plan, spots=("east reeds",)), UTC)
     assert Level.STOP.value not in text
+
+
+@pytest.mark.parametrize("longest", [60, 90, 130, 200, 360])
+def test_the_first_paragraph_of_a_note_ends_with_a_full_stop_however_short_it_must_be(longest: int) -> None:
+    text = _fitting("Wind note: Sedgemary Lake, Sat 28 Feb, from 11:00. Do not launch as planned. " * 9, longest)
+    assert len(text) <= longest
+    assert text.endswith(".")
+    assert not text.endswith("..")
+    words = _fitting("a name without any end " * 30, longest)
+    assert len(words) <= longest
+    assert words.endswith(".")

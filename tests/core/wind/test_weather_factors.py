@@ -30,7 +30,7 @@ def test_a_measured_visibility_below_the_forecast_counts_for_ninety_minutes(morn
         sight = morning.factor("visibility", hour)
         assert (sight.level, sight.number) == (level, 300.0)
         assert morning.levels()[hour].level is level
-        assert "(300 m)" in sight.text
+        assert "984 ft" in sight.text
         assert sight.source == "airfield"
     assert morning.factor("visibility", 4).number == 16000.0
     assert morning.factor("visibility", 4).source.startswith("forecast grid")

@@ -54,8 +54,8 @@ HABITS: dict[BlockName, tuple[str, str]] = {
         "Stays good until the water begins to cool.",
     ),
     BlockName.LAST_LIGHT: (
-        "The surface again; be on the way in with light to spare.",
-        "Usually over: use the light to go in.",
+        "The surface again; be on the way to the ramp with light to spare.",
+        "Usually over: use the light to get back to the ramp.",
     ),
 }
 

@@ -6,20 +6,29 @@ from collections.abc import Mapping
 from textwrap import wrap
 
 from briefing.core.advice.choice import Choice
+from briefing.core.advice.measures import localised
 from briefing.core.advice.presentation import LineSpec, Setup
 from briefing.core.advice.rods.types import RodPick, RodPlan
+from briefing.units import Units
 
 WIDTH = 72
 _INDENT = " " * 7
 _CHECKS = (
-    "Re-tie every knot; run the last metre (3 ft) of line through your fingers.",
+    "Re-tie every knot; run the last {3 ft|metre} of line through your fingers.",
     "Touch up the points; bend the barbs down if you go alone.",
     "Pliers, cutter, net and glasses where a hand finds them.",
     "Charge lights and electronics; tell someone where you go.",
 )
 
 
-def rig_card(plan: RodPlan, heading: str, choices: Mapping[str, Choice] | None = None, *, boxes: bool = True) -> str:
+def rig_card(
+    plan: RodPlan,
+    heading: str,
+    choices: Mapping[str, Choice] | None = None,
+    *,
+    boxes: bool = True,
+    units: Units = "us",
+) -> str:
     """Rods in order with gear, lure and purpose, at most 72 columns, ending in a newline.
 
     ``choices`` by presentation id adds trailer, retrieve and colour as solved for the plan's first stop with it.
@@ -29,45 +38,46 @@ def rig_card(plan: RodPlan, heading: str, choices: Mapping[str, Choice] | None =
     if not plan.picks:
         lines += _wrapped(" ".join(plan.notes))
     for pick in plan.picks:
-        lines += _pick_lines(pick, (choices or {}).get(pick.setup.presentation), "[ ] " if boxes else "")
+        lines += _pick_lines(pick, (choices or {}).get(pick.setup.presentation), "[ ] " if boxes else "", units)
     extras = [*plan.unmet, *plan.notes, *([plan.gap.text] if plan.gap else [])]
     if plan.picks and extras:
         lines += ["-" * WIDTH, *(line for text in extras for line in _wrapped(text))]
     if boxes:
-        lines += ["-" * WIDTH, *(line for text in _CHECKS for line in _ticked(text))]
+        lines += ["-" * WIDTH, *(line for text in _CHECKS for line in _ticked(localised(text, units)))]
     return "\n".join(lines) + "\n"
 
 
-def gear_text(gear: Setup) -> str:
-    """A set-up in one line as the trade prints it: rod, reel, line with diameter, leader."""
+def gear_text(gear: Setup, units: Units) -> str:
+    """A set-up in one line as the trade prints it: rod, reel, line, leader."""
     rod = f"{_span(gear.length_ft, 'ft')}, {_word(gear.power)} power, {_word(gear.action)} action"
-    leader = f", leader {line_text(gear.leader)}" if gear.leader else ""
-    return f"{rod}, {gear.reel} {_span(gear.ratio, '')}:1, {line_text(gear.line)}{leader}".replace(" :1", ":1")
+    leader = f", leader {line_text(gear.leader, units)}" if gear.leader else ""
+    return f"{rod}, {gear.reel} {_span(gear.ratio, '')}:1, {line_text(gear.line, units)}{leader}".replace(" :1", ":1")
 
 
-def line_text(line: LineSpec) -> str:
-    """Line in pound-test with its diameter: "15-17 lb fluoro (0.35-0.38 mm)"."""
-    return f"{_span(line.lb, 'lb')} {line.kind} ({_span(line.diameter_mm, 'mm', 2)})"
+def line_text(line: LineSpec, units: Units) -> str:
+    """Line in pound-test, for a metric reader with its diameter: "15-17 lb fluoro (0.35-0.38 mm)"."""
+    across = "" if units == "us" else f" ({_span(line.diameter_mm, 'mm', 2)})"
+    return f"{_span(line.lb, 'lb')} {line.kind}{across}"
 
 
-def rod_text(pick: RodPick) -> str:
+def rod_text(pick: RodPick, units: Units) -> str:
     """The user's own rod with what is on it, or the set-up the lure asks for."""
     rod = pick.rod
     if rod is None:
-        return gear_text(pick.gear) if pick.gear else "any rod"
+        return gear_text(pick.gear, units) if pick.gear else "any rod"
     name = rod.name or rod.id.replace("_", " ")
     parts = [f"{name}: {_feet(rod.length_ft)}, {_word(rod.power)} power, {_word(rod.action)} action"]
     parts.append(f"{rod.reel} {rod.ratio:g}:1" if rod.ratio else rod.reel)
     if rod.line and rod.line_lb:
-        across = f" ({rod.line_mm:.2f} mm)" if rod.line_mm else ""
+        across = f" ({rod.line_mm:.2f} mm)" if rod.line_mm and units != "us" else ""
         parts.append(f"{rod.line_lb:g} lb {rod.line}{across}")
     return ", ".join(parts)
 
 
-def _pick_lines(pick: RodPick, choice: Choice | None, box: str) -> list[str]:
+def _pick_lines(pick: RodPick, choice: Choice | None, box: str, units: Units) -> list[str]:
     reach = ", within reach" if pick.in_reach else ""
-    lines = wrap(f"{box}{pick.number}  {pick.setup.label}{reach}", WIDTH, subsequent_indent=_INDENT)
-    lines += _wrapped(rod_text(pick))
+    lines = wrap(f"{box}{pick.number}  {pick.setup.label_in(units)}{reach}", WIDTH, subsequent_indent=_INDENT)
+    lines += _wrapped(rod_text(pick, units))
     if choice is not None:
         lines += _wrapped(_lure_text(choice))
     lines += _wrapped(pick.purpose)

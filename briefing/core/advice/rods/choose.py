@@ -146,9 +146,9 @@ def _off(rod: OwnedRod, gear: Setup, problem: Problem, longest_ft: float | None)
     if rod.line_mm is not None:
         low, high = gear.line.diameter_mm
         if rod.line_mm > high * (1 + problem.p.mismatch.diameter_tolerance):
-            found.append(f"The line is thick for it ({rod.line_mm:.2f} mm): the lure runs higher.")
+            found.append("The line is thick for it: the lure runs higher.")
         if rod.line_mm < low / (1 + problem.p.mismatch.diameter_tolerance):
-            found.append(f"The line is thin for it ({rod.line_mm:.2f} mm): keep it out of heavy cover.")
+            found.append("The line is thin for it: keep it out of heavy cover.")
     if longest_ft is not None and rod.length_ft > longest_ft + 1e-6:
         found.append(f"It is long from the seat ({rod.length_ft:.1f} ft).")
     return tuple(found)

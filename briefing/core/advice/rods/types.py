@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from briefing.core.advice.conditions import OwnedRod
 from briefing.core.advice.presentation import Setup
+from briefing.units import Units
 from briefing.vocabulary import Cover
 
 Floats = NDArray[np.float64]
@@ -55,7 +56,11 @@ class RigSetup:
     @property
     def label(self) -> str:
         """Name with the weight as the trade prints it."""
-        return self.name if self.weight_oz in ("", "0") else f"{self.name}, {self.weight_oz} oz ({self.weight_g:g} g)"
+        return self.name if self.weight_oz in ("", "0") else f"{self.name}, {self.weight_oz} oz"
+
+    def label_in(self, units: Units) -> str:
+        """The label, for a metric reader with the grams that lures are sold by beside the trade's ounces."""
+        return self.label if units == "us" or self.label == self.name else f"{self.label} ({self.weight_g:g} g)"
 
 
 @dataclass(frozen=True, slots=True)
