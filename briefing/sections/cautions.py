@@ -51,7 +51,6 @@ class Caution(SectionModel):
     name: str
     factors: tuple[str, ...]
     title: str
-    title: str
     when: str
     begin: datetime | None
     end: datetime | None

@@ -53,7 +53,17 @@ def wind_forms(draw: Draw) -> Attack:
 @kind("text_wind_spoiled", "wind_text")
 def wind_spoiled(draw: Draw) -> Attack:
     """The wind of the text is no wind."""
-    written = draw.pick([*SPOILED, "-5 mph", "999 mph", "0 mph 25 mph", "25 mph 0 mph", "mph", "NaN mph"])
+    written = draw.pick(
+        [
+            *(one for one in SPOILED if one != "calm"),
+            "-5 mph",
+            "999 mph",
+            "0 mph 25 mph",
+            "25 mph 0 mph",
+            "mph",
+            "NaN mph",
+        ]
+    )
     return written_as(draw, "windSpeed", written)
 
 
