@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from briefing.app.when import parse_instant
+from briefing.errors import NotFoundError
 from briefing.profile.paths import Home
 
 if TYPE_CHECKING:
@@ -101,6 +102,15 @@ class App:
     def lake(self, word: str | None) -> LakeProfile:
         """Checked profile of a lake by id or name; without a word the only one there is."""
         return self.profile_at(self.lake_path(word))
+
+    def lake_of(self, lake: str, entry: str) -> LakeProfile:
+        """Checked profile of the lake that a stored entry belongs to; ``entry`` names it where the file is gone."""
+        try:
+            return self.lake(lake)
+        except NotFoundError:
+            raise NotFoundError(
+                f"{entry} belongs to the lake {lake!r}, whose file is gone; to erase all of it: briefing forget {lake}"
+            ) from None
 
     def profile_at(self, path: Path) -> LakeProfile:
         """Checked profile of a lake's file; read again when the file has changed."""

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from briefing import units
 from briefing.app.assembly import App
 from briefing.app.when import parse_end, parse_when
-from briefing.errors import InputError, NotFoundError
+from briefing.errors import InputError
 from briefing.profile.model import LakeProfile
 from briefing.store import NewReading, NewSign, Reading, ReadingKind, SignEntry
 from briefing.units import Units, parse_duration, parse_visibility
@@ -166,7 +166,7 @@ class TypedReading:
     pocket: bool = False
     hull: bool = False
     surface: bool = False
-    extras: Extras = field(default_factory=lambda: Extras())
+    extras: Extras = field(default_factory=Extras)
     note: str | None = None
 
 
@@ -207,7 +207,7 @@ def correct_reading(app: App, number: int, typed: TypedReading) -> StoredReading
     """Put a corrected reading in the place of an old one, which is kept as history."""
     with app.store() as store:
         old = store.reading(number)
-        profile = _profile_of(app, old)
+        profile = app.lake_of(old.lake, f"Reading {number}")
         seen, hour_known = (old.time, old.hour_known)
         if typed.time:
             seen, hour_known = parse_when(typed.time, profile.zone, app.now())
@@ -230,7 +230,7 @@ def correct_reading(app: App, number: int, typed: TypedReading) -> StoredReading
 def withdraw_reading(app: App, number: int) -> StoredReading:
     """Take a reading back: it counts no more, and stays in the history."""
     with app.store() as store:
-        profile = _profile_of(app, store.reading(number))
+        profile = app.lake_of(store.reading(number).lake, f"Reading {number}")
         return StoredReading(store.withdraw_reading(number, app.now()), profile)
 
 
@@ -256,16 +256,6 @@ def _method(kind: str, hull: bool, surface: bool) -> str:
     if hull and surface:
         raise InputError("Either --hull or --surface, not both.")
     return "hull" if hull else "surface" if surface else "typed"
-
-
-def _profile_of(app: App, reading: Reading) -> LakeProfile:
-    try:
-        return app.lake(reading.lake)
-    except NotFoundError:
-        raise NotFoundError(
-            f"Reading {reading.id} belongs to the lake {reading.lake!r}, whose file is gone; "
-            f"to erase all of it: briefing forget {reading.lake}"
-        ) from None
 
 
 # -- field signs ------------------------------------------------------------------------------------------------------

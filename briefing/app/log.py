@@ -199,7 +199,7 @@ def correct_line(app: App, number: int, typed: TypedLine) -> Logged:
     with app.store() as store:
         book = LogBook(store)
         old = book.entry(number)
-        profile = _profile_of(app, old)
+        profile = app.lake_of(old.lake, f"Entry {number}")
         names = presentation_names(app.home.knowledge_dir)
         understood = understand(text, profile, names)
         if text and not understood.parts:
@@ -222,7 +222,7 @@ def withdraw_line(app: App, number: int) -> tuple[LogEntry, LakeProfile, Mapping
     """Take an entry back: it counts no more, nor what was learned from it. A start takes its outing along."""
     with app.store() as store:
         book = LogBook(store)
-        profile = _profile_of(app, book.entry(number))
+        profile = app.lake_of(book.entry(number).lake, f"Entry {number}")
         return book.withdraw(number, app.now()), profile, presentation_names(app.home.knowledge_dir)
 
 
@@ -314,16 +314,6 @@ def _outing_of(running: LogEntry | None, mark: Mark, kind: MarkKind) -> int | No
 
 def _own(app: App) -> Path | None:
     return app.home.knowledge_dir if app.home.knowledge_dir.is_dir() else None
-
-
-def _profile_of(app: App, entry: LogEntry) -> LakeProfile:
-    try:
-        return app.lake(entry.lake)
-    except NotFoundError:
-        raise NotFoundError(
-            f"Entry {entry.mark.id} belongs to the lake {entry.lake!r}, whose file is gone; "
-            f"to erase all of it: briefing forget {entry.lake}"
-        ) from None
 
 
 def _read_bytes(path: Path) -> bytes:

@@ -168,6 +168,7 @@ def edit(ctx: typer.Context, lake: LakeArgument = None) -> None:
     With a mistake in it the old file stays in force; your version is offered again, or kept beside it.
     """
     from briefing.app.lakes import keep_rejected, lake_text, replace_lake_text
+    from briefing.profile.files import read_text
 
     app = app_context(ctx)
     path, old = lake_text(app, lake)
@@ -179,7 +180,7 @@ def edit(ctx: typer.Context, lake: LakeArgument = None) -> None:
         draft.write_text(old, encoding="utf-8")
         while True:
             _run_editor(command, draft)
-            new = draft.read_text(encoding="utf-8", errors="replace")
+            new = read_text(draft)
             if new == old:
                 echo("Nothing changed.")
                 return

@@ -16,6 +16,7 @@ from briefing.core.phase.model import PhaseLearned, PhaseState
 from briefing.core.record import MorningRecord, Uncompared, read_record
 from briefing.core.water.engine import LakeLearned, WaterState
 from briefing.core.wind.alerts import ResolvedAlerts
+from briefing.knowledge import load_log_parameters
 from briefing.pipeline.build import Built
 from briefing.pipeline.inputs import Kept
 from briefing.pipeline.morning_record import record_of_page
@@ -25,8 +26,6 @@ from briefing.vocabulary import SpeciesForm
 
 #: Name under which the day's scores of the trade are kept, for the log to fill in.
 TRADE_SCORES = "trade_scores"
-#: Checks of forecasts older than this are dropped.
-KEEP_CHECKS = timedelta(days=800)
 
 
 @lru_cache(maxsize=4)
@@ -77,7 +76,7 @@ def keep(store: Store, lake: str, built: Built, memory: SourceMemory, text: str,
     store.save_briefing(lake, built.briefing.head.day, now, text, record)
     store.set_all_learned(lake, values, now)
     if built.checks:
-        LogBook(store).add_checks(lake, built.checks, now, now - KEEP_CHECKS)
+        LogBook(store).add_checks(lake, built.checks, now, now - timedelta(days=load_log_parameters().keep_days))
 
 
 def _part(store: Store, lake: str, name: str, read: Any, notes: list[str]) -> Any:

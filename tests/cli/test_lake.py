@@ -249,6 +249,17 @@ def test_edit_keeps_the_old_file_and_the_rejected_one(
     assert '"kajak"' in pond.with_name("quillmere-pond.toml.rejected").read_text()
 
 
+def test_edit_puts_nothing_in_place_of_bytes_that_are_no_text(
+    run: Run, pond: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = pond.read_text()
+    monkeypatch.setenv("EDITOR", _editor(tmp_path, "path.write_bytes(text.encode() + b'# caf\\xe9\\n')"))
+    result = run("lake", "edit")
+    assert result.exit_code != 0
+    assert "UTF-8" in result.stderr
+    assert pond.read_text() == before
+
+
 def test_edit_again_after_a_mistake(run: Run, pond: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     body = (
         "wrong = text.replace('\"kayak\"', '\"kajak\"')\n"
