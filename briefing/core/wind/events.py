@@ -139,20 +139,20 @@ class EventTable:
     def read(self, alert: Alert) -> tuple[tuple[EventRule, ...], Match]:
         """Return the rows that an alert may be, and how it was read.
 
-        Name and code each name a row. A name that is not the table's stands for every row that a name inside it or one
+        Name, code and the names inside the headline each name a row. A name that is not the table's stands for every row that a name inside it or one
         of its words stands for, misspelt or in its headline too; the caller takes the strictest.
         """
         name = plain_words(alert.event)
         coded = [
             self.by_code[code.strip().upper()] for code in alert.event_codes if code.strip().upper() in self.by_code
         ]
+        more_named, more_words, _ = self._parts(plain_words(alert.headline), own_name=name)
         if name in self.by_name:
-            return (self.by_name[name], *coded), Match.NAMED
+            return (self.by_name[name], *coded, *more_named), Match.NAMED
         named, by_word, whole = self._parts(name)
         if whole:
             return (*coded, *named), Match.NAMED
         guessed_named, guessed_words, _ = self._parts(self._spelt(name))
-        more_named, more_words, _ = self._parts(plain_words(alert.headline), own_name=name)
         found = (*named, *by_word, *guessed_named, *guessed_words, *more_named, *more_words)
         found = found or tuple(self._run_together(name))
         if found:

@@ -109,7 +109,8 @@ def rough_gone(draw: Draw) -> Attack:
 @kind("grid_rough_spoiled", *ALL)
 def rough_spoiled(draw: Draw) -> Attack:
     """The values of the rough hours are no numbers, sentinels or impossible (F5, A12)."""
-    value = draw.pick(SPOILED)
+    cold = draw.base.part == "temperature"  # -1 C is an air that can be, on another day
+    value = draw.pick([one for one in SPOILED if not (cold and one in (-1, -0.5))])
     for entry in rough_entries(draw):
         entry["value"] = value
     return draw.done(repr(value))

@@ -177,6 +177,15 @@ def test_of_a_name_and_a_code_that_differ_the_stricter_counts(alert) -> None:
     assert TABLE.consequence(alert("Heat Advisory", event_codes=("TOR",)), *KAYAK).level is Level.STOP
 
 
+@given(event=st.sampled_from(NAMES), other=st.sampled_from(NAMES))
+def test_a_headline_that_names_another_event_of_the_table_is_judged_too(event: str, other: str) -> None:
+    told = replace(typed_alert("a", event, AT, None), headline=f"{other} issued July 11 by NWS Lake Charles")
+    plain = replace(told, headline=f"{event} issued July 11 by NWS Lake Charles")
+    strictest = max(judged(event).level.rank, judged(other).level.rank)
+    assert TABLE.consequence(told, *KAYAK).level.rank >= strictest
+    assert TABLE.consequence(plain, *KAYAK).level is TABLE.consequence(replace(told, headline=""), *KAYAK).level
+
+
 @given(
     name=st.sampled_from(NAMES),
     before=st.sampled_from(["", " ", "\u00a0", "<p>", "The ", "* "]),
