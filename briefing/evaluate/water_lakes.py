@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -61,7 +61,7 @@ class Batch:
     sun_w_m2: Floats
     day_of_year: NDArray[np.int64]
 
-    @property
+    @cached_property
     def season(self) -> tuple[Floats, Floats]:
         """Cosine and sine of the time of year, each (days, lakes)."""
         angle = 2 * np.pi * self.day_of_year / 366

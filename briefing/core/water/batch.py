@@ -71,35 +71,41 @@ class WeekMean:
 
     def __init__(self, days: int = 7) -> None:
         self.days = days
-        self._means: list[Floats] = []
-        self._cross: list[Floats] = []  # each (states, columns)
+        self._means: Floats | None = None  # (days held, columns)
+        self._cross: Floats | None = None  # (days held, states, columns)
 
     def take(self, passed: Passed, readings_c: Floats, noise: Noise) -> Floats:
         """Take in a day and return the mean over the days held; (columns,)."""
         slopes = passed.before.slopes
         own = np.einsum("ijn,jn->in", passed.prior.covariance, slopes)
-        read = passed.weight > 0
-        gap = np.where(read, readings_c - passed.before.mean_c, 0.0)
-        total = np.where(read, passed.before.var_c2 / np.where(read, passed.weight, 1.0), 1.0)
-        for place, cross in enumerate(self._cross):
-            share = np.where(read, (cross * slopes).sum(axis=0) / total, 0.0)
-            self._means[place] = np.maximum(self._means[place] + share * gap, 0.0)
-            self._cross[place] = cross - share * own
-        self._means = [*self._means, passed.after.mean_c][-self.days :]
-        self._cross = [*self._cross, own * (1 - passed.weight)][-self.days :]
-        self._cross = [_carried(cross, passed, noise) for cross in self._cross]
-        return np.asarray(np.mean(self._means, axis=0))
+        today, new = passed.after.mean_c[None], (own * (1 - passed.weight))[None]
+        if self._means is None or self._cross is None:
+            self._means, self._cross = today, new
+        else:
+            means, cross = self._means, self._cross
+            read = passed.weight > 0
+            if read.any():
+                gap = np.where(read, readings_c - passed.before.mean_c, 0.0)
+                total = np.where(read, passed.before.var_c2 / np.where(read, passed.weight, 1.0), 1.0)
+                share = np.where(read, (cross * slopes).sum(axis=1) / total, 0.0)
+                means = np.maximum(means + share * gap, 0.0)
+                cross = cross - share[:, None] * own
+            self._means = np.concatenate((means, today))[-self.days :]
+            self._cross = np.concatenate((cross, new))[-self.days :]
+        self._cross = _carried(self._cross, passed, noise)
+        return np.asarray(self._means.mean(axis=0))
 
 
 def _carried(cross: Floats, passed: Passed, noise: Noise) -> Floats:
-    """Covariance with the state of the next day."""
+    """Covariance with the state of the next day; (days held, states, columns)."""
     out = cross.copy()
     frozen = (passed.following.ice_m > 0) | (passed.prior.ice_m > 0)
     kept = kept_under_ice(passed.prior.ice_m, passed.following.ice_m, noise)
-    out[TEMPERATURE] = np.where(frozen, kept * out[TEMPERATURE], (passed.after.end_slopes * cross).sum(axis=0))
-    out[FLUX] *= noise.flux_decay
-    out[LASTING] *= noise.lasting_decay
-    out[AIR] = np.where(passed.following.air_sd_c > 0, out[AIR], 0.0)
+    moved = (passed.after.end_slopes * cross).sum(axis=1)
+    out[:, TEMPERATURE] = np.where(frozen, kept * out[:, TEMPERATURE], moved)
+    out[:, FLUX] *= noise.flux_decay
+    out[:, LASTING] *= noise.lasting_decay
+    out[:, AIR] = np.where(passed.following.air_sd_c > 0, out[:, AIR], 0.0)
     return out
 
 
