@@ -139,8 +139,8 @@ class EventTable:
     def read(self, alert: Alert) -> tuple[tuple[EventRule, ...], Match]:
         """Return the rows that an alert may be, and how it was read.
 
-        Name, code and the names inside the headline each name a row. A name that is not the table's stands for every row that a name inside it or one
-        of its words stands for, misspelt or in its headline too; the caller takes the strictest.
+        Name, code and the names inside the headline each name a row. A name that is not the table's stands for every
+        row that a name inside it or one of its words stands for, misspelt too; the caller takes the strictest.
         """
         name = plain_words(alert.event)
         coded = [
