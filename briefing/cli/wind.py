@@ -88,6 +88,7 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
         now=now,
         zone=zone,
         day=day,
+        system=profile.units,
         names=names_of(profile, hazards),
         answer=answer_of(profile, hazards, profile.units),
     )

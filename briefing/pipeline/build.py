@@ -26,18 +26,19 @@ from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.morning_record import record_of
 from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water, out_of
-from briefing.pipeline.say_plan import plan_of, start_line, way_home
+from briefing.pipeline.say_plan import nothing_first, plan_of, short_outing, way_home
 from briefing.pipeline.say_trust import doubts_of, sources_of, sureness_of, unknown_of
 from briefing.profile.model import Flag, LakeProfile
 from briefing.sections.briefing import Briefing
 from briefing.sections.changes import fill_changes
 from briefing.sections.clock import clock, day_text, span
 from briefing.sections.day import fill_day
+from briefing.sections.glance import Setting, fill_glance
 from briefing.sections.head import HeadSection
 from briefing.sections.lake_map import MapPlace, MapSection
 from briefing.sections.season import fill_seasons
 from briefing.sections.water_light import Clarity, WaterLightSection, fill_water_light
-from briefing.sections.words import CRAFT_NAME
+from briefing.sections.words import CRAFT_NAME, CRAFT_SHORT
 from briefing.vocabulary import Skill, SpeciesForm
 
 
@@ -75,7 +76,8 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         zone=zone,
         day=inputs.day,
         first=before_all(inputs, knowledge, hazards, advised),
-        last=(*on_the_water(inputs, hazards), *start_line(inputs, advised)),
+        system=inputs.reader.units,
+        last=(*on_the_water(inputs, hazards), *short_outing(advised)),
         names=names_of(inputs.profile, hazards, advised),
         answer=answer_of(inputs.profile, hazards, inputs.reader.units),
         way_home=way_home(inputs, advised, hazards),
@@ -83,23 +85,26 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
     cautions = cautions_of(inputs, knowledge, hazards, advised, shown)
     hours = hours_of(inputs, knowledge, hazards, shown)
     record = record_of(inputs, day, cautions.official, hours.rows, water.series)
+    changes = fill_changes(
+        inputs.kept.earlier, record, zone=zone, units=inputs.reader.units, gust_limits_mps=hours.gust_limits_mps
+    )
+    season = fill_seasons(result.shares for result in phases.values())
+    plan = plan_of(inputs, advised)
+    unknown = unknown_of(inputs, knowledge, hazards.alerts, shown)
     briefing = Briefing(
         head=_head(inputs, hazards),
+        glance=fill_glance(
+            _setting(inputs, hazards), day, hours, plan, season, changes, unknown, nothing_first(advised)
+        ),
         day=day,
         cautions=cautions,
-        changes=fill_changes(
-            inputs.kept.earlier,
-            record,
-            zone=zone,
-            units=inputs.reader.units,
-            gust_limits_mps=hours.gust_limits_mps,
-        ),
+        changes=changes,
         hours=hours,
-        season=fill_seasons(result.shares for result in phases.values()),
-        plan=plan_of(inputs, advised),
+        season=season,
+        plan=plan,
         water=_water_light(inputs, water, clarity),
         sureness=sureness_of(inputs, shown, water, phases),
-        unknown=unknown_of(inputs, knowledge, hazards.alerts, shown),
+        unknown=unknown,
         sources=sources_of(inputs, knowledge, shown, hazards.alerts),
         map=_map(inputs, hazards),
     )
@@ -135,6 +140,23 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
         guessed=tuple(sorted(profile.guessed)),
         demo=inputs.demo,
         remarks=(*inputs.remarks, *doubts_of(inputs.gathered.problems, inputs.reader.units)),
+    )
+
+
+def _setting(inputs: MorningInputs, hazards: Hazards) -> Setting:
+    """Where and when the glance is read."""
+    profile, day = inputs.profile, inputs.day
+    ramp = inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "")
+    made = f"{clock(inputs.now, profile.zone, day)} {inputs.now.astimezone(profile.zone).tzname()}"
+    when = f"{day:%a} {day.day} {day:%b}, {CRAFT_SHORT[inputs.reader.craft]}, made {made}"
+    return Setting(
+        place=f"{profile.name}{f', {ramp}' if ramp else ''}. {when}",
+        lake=profile.name,
+        day=day,
+        zone=profile.zone,
+        system=inputs.reader.units,
+        light=hazards.light[1],
+        demo=inputs.demo,
     )
 
 

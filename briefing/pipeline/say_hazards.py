@@ -81,8 +81,8 @@ def answer_of(profile: LakeProfile, hazards: Hazards, system: units.Units) -> An
     low = _coldest_c(hazards)
     text = "is very cold" if low is None else f"may be {units.show_temperature(low, system, both=False)}"
     return Answer(
-        headline=f"As you go (alone, no immersion clothing): stay ashore, the water {text}.",
-        condition="Only with a second person and dressed for the water do these hours stand",
+        why=f"Alone, without immersion clothing, and the water {text}.",
+        condition="Only with a second person and dressed for the water",
     )
 
 

@@ -14,7 +14,7 @@ from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.clock import clock, rounded_down
 from briefing.sections.day import WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
-from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed
+from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, upper_first
 
 #: What a first choice, a second and one for a refusal count for somebody with one rod.
 ONE_ROD_PARTS = (1.0, 0.7, 0.5)
@@ -24,23 +24,21 @@ SHORT = timedelta(minutes=100)
 FELT_WIND_MPS = 2.5
 
 
-def start_line(inputs: MorningInputs, advised: Advised) -> tuple[str, ...]:
-    """Where to start and what is on the rods, in one line."""
-    stops = advised.plan.stops
-    if not stops:
-        return ()
-    first = stops[0]
-    at = clock(first.arrive, inputs.profile.zone, inputs.day)
-    lure = f"the {in_text(first.choices[0].name)}" if first.choices else "the first choice below"
-    rods = "; ".join(f"{pick.number} {pick.setup.label_in(inputs.reader.units)}" for pick in advised.rods.picks)
-    text = f"First cast at {at}: {first.spot}, with {lure}.{_short(advised)}"
-    return (text + (f" On the rods: {rods}." if rods else ""),)
-
-
-def _short(advised: Advised) -> str:
+def short_outing(advised: Advised) -> tuple[str, ...]:
     """How little fishing there is, where it is little: worth knowing before a long drive."""
+    if not advised.plan.stops:
+        return ()
     fished = sum((advised.plan.end_of(stop) - stop.arrive for stop in advised.plan.stops), timedelta())
-    return f" A short outing: about {fished.total_seconds() / 60:.0f} min of fishing." if fished < SHORT else ""
+    return (f"A short outing: about {fished.total_seconds() / 60:.0f} min of fishing.",) if fished < SHORT else ()
+
+
+def nothing_first(advised: Advised) -> str:
+    """Why no place is named first, for a plan without stops."""
+    if advised.closed_season:
+        return "closed season by your own note: nothing is suggested"
+    if not advised.blocks or all(block.closed for block in advised.plan.blocks):
+        return "no place: no hours on the water"
+    return "no place fits these hours"
 
 
 def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> WayHomeText | None:
@@ -94,18 +92,31 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
 
 
 def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], str]:
+    looks = [_looks(pick.setup.presentation, advised) for pick in advised.rods.picks]
     rows = tuple(
         RodText(
             number=pick.number,
-            text=rod_text(pick, system),
+            text=upper_first(rod_text(pick, system)),
             rig=pick.setup.label_in(system),
+            colour=colour,
+            size=size,
             purpose=" ".join([pick.purpose, *pick.mismatch]),
             in_reach=pick.in_reach,
         )
-        for pick in advised.rods.picks
+        for pick, (colour, size) in zip(advised.rods.picks, looks, strict=True)
     )
     gap = [advised.rods.gap.text] if advised.rods.gap else []
     return rows, " ".join([*_only_one(advised), *advised.rods.notes, *advised.rods.unmet, *gap])
+
+
+def _looks(presentation: str, advised: Advised) -> tuple[str, str]:
+    """Colour and size of a lure at the first stop that names it, the ones that it goes out with."""
+    choices = (choice for stop in advised.plan.stops for choice in stop.choices)
+    found = next((one for one in choices if one.id == presentation), None)
+    if found is None:
+        return "", ""
+    size = ", ".join(part for part in (found.size, found.hook) if part)
+    return (found.colours[0].short if found.colours else ""), size
 
 
 def _only_one(advised: Advised) -> list[str]:

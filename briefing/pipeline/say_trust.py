@@ -102,45 +102,67 @@ def unknown_of(
     feed = inputs.gathered.alerts
     if feed.problem:
         extra.append(
-            (f"Official warnings: {feed.problem.rstrip('.')}.", "No hour can be within your limits without them.")
+            (
+                "official warnings",
+                f"Official warnings: {feed.problem.rstrip('.')}.",
+                "No hour can be within your limits without them.",
+                True,
+            )
         )
     elif not feed.service_exists:
         extra.append(
             (
+                "official warnings",
                 "Official warnings: no service is read here.",
                 f"Read them {read_again(inputs.reader.country)} before you launch.",
+                True,
             )
         )
     elif alerts.damaged or alerts_stale(alerts, knowledge, inputs.now):
         why = "some could not be understood" if alerts.damaged else "they were read too long ago"
-        extra.append((f"Official warnings: {why}.", "No hour can be within your limits without them."))
+        told = "No hour can be within your limits without them."
+        extra.append(("official warnings", f"Official warnings: {why}.", told, True))
     if not inputs.gathered.thunder_service_exists:
         extra.append(
-            ("Thunder: no service forecasts it here.", "Instability and weather words stand in; watch the sky.")
+            (
+                "thunder",
+                "Thunder: no service forecasts it here.",
+                "Instability and weather words stand in; watch the sky.",
+                True,
+            )
         )
     if places := below_dam(profile):
-        extra.append((f"Releases of the dam above {listed(places)}:", "ask its operator before you go there."))
+        what = f"Releases of the dam above {listed(places)}:"
+        extra.append(("releases of the dam", what, "ask its operator before you go there.", True))
     if all(wind.wind_mps is None for wind in inputs.gathered.wind_now) and not any(
         not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
     ):
-        extra.append(("Wind now: no station and nobody has reported it.", "The table is forecast alone."))
+        what = "Wind now: no station and nobody has reported it."
+        extra.append(("the wind now", what, "The table is forecast alone.", False))
     aside, in_lake = _gauges(inputs)
     extra += aside
     if not inputs.entered.water and not in_lake:
         extra.append(
-            ("Water temperature: never measured here.", "The model runs on air alone; one reading narrows it most.")
+            (
+                "the water's temperature as measured",
+                "Water temperature: never measured here.",
+                "The model runs on air alone; one reading narrows it most.",
+                False,
+            )
         )
     if clarity_of(inputs, knowledge).seen_at is None:
-        extra.append(("Visibility and colour: not seen lately.", "Colours and weights stand on the lake's usual."))
+        what = "Visibility and colour: not seen lately."
+        extra.append(("how clear the water is", what, "Colours and weights stand on the lake's usual.", False))
     noted = {rule.kind for rule in profile.rules}
     missing = [word for kind, word in _RULES.items() if kind not in noted]
     if missing:
         what = listed(missing, "or")
-        extra.append(("Local rules:", f"the profile notes none on {what}; check them before fishing."))
+        told = f"the profile notes none on {what}; check them before fishing."
+        extra.append((f"local rules on {what}", "Local rules:", told, False))
     return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra, system=inputs.reader.units)
 
 
-def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str]], bool]:
+def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str, str, bool]], bool]:
     """Gauges not counted since they don't stand in the lake, with their newest value; and if others are there."""
     if inputs.profile.stations.allow_river_gauge:
         return [], bool(inputs.gathered.water)
@@ -149,15 +171,18 @@ def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str]], bool]:
     shown = {
         one.name: units.show_temperature(one.temperature_c, inputs.reader.units, both=False) for one in newest.values()
     }
-    aside = [(f"{name}: {value}, perhaps not this lake's water.", means) for name, value in shown.items()]
+    aside = [
+        ("whether the gauge is this lake's water", f"{name}: {value}, perhaps not this lake's water.", means, False)
+        for name, value in shown.items()
+    ]
     return aside, any(one.kind not in FLOWING_KINDS for one in inputs.gathered.water)
 
 
-def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[tuple[str, str]]:
+def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[tuple[str, str, str, bool]]:
     """Factors that can't be judged in hours of the table, unless a service's problem names them already."""
     serious = [problem for problem in inputs.gathered.problems if problem.serious and problem.source not in _PARTLY]
     said = " ".join(problem.missing.lower() for problem in serious)
-    out = []
+    out: list[tuple[str, str, str, bool]] = []
     for name, word in FACTOR_WORD.items():
         found = [f for one in shown for f in one.factors if f.name == name and not f.standing]
         lost = [f for f in found if f.level is Level.UNKNOWN]
@@ -168,10 +193,10 @@ def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[
             continue
         if lost:
             what = f"{word[:1].upper()}{word[1:]}: not known in {len(lost)} of {len(shown)} hours of the table."
-            out.append((what, lost[0].text))
+            out.append((word, what, lost[0].text, True))
         elif guessed:
             what = f"{word[:1].upper()}{word[1:]}: only estimated in {len(guessed)} of {len(shown)} hours of the table."
-            out.append((what, "Those hours count as caution at least."))
+            out.append((f"{word} (estimated)", what, "Those hours count as caution at least.", True))
     return out
 
 

@@ -1,69 +1,36 @@
-"""The charts of a briefing, defined from its sections: wind against the limits, the water, the season."""
+"""The charts of a briefing, defined from its sections: the water and the season."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 from briefing import units
 from briefing.report.svg import Plot, ticks
 from briefing.sections.briefing import Briefing
 from briefing.sections.clock import short_date
-from briefing.sections.hours import HoursSection
 from briefing.sections.season import SeasonSection
 from briefing.sections.water_light import WaterLightSection
 from briefing.sections.words import PHASE_NAME
-from briefing.vocabulary import Level, Phase
+from briefing.vocabulary import Phase
 
 
-def all_charts(briefing: Briefing) -> list[Plot]:
-    """Return the charts that have something to show, in page order."""
-    system = briefing.head.units
-    plots = [wind_chart(briefing.hours, system), water_chart(briefing.water, system)]
-    plots += [season_chart(season, briefing.head.day, number) for number, season in enumerate(briefing.season)]
-    return [plot for plot in plots if plot is not None]
+@dataclass(frozen=True)
+class Charts:
+    """The charts of a briefing, None where there is nothing to show; one of the season for each form of the lake."""
+
+    water: Plot | None
+    season: tuple[Plot | None, ...]
+
+    def there(self) -> list[Plot]:
+        """Those that have something to show, in page order."""
+        return [plot for plot in (*self.season, self.water) if plot is not None]
 
 
-def wind_chart(hours: HoursSection, system: units.Units) -> Plot | None:
-    """Wind and gust by hour with the two stop limits; hours over a limit and hours not known are shaded."""
-    known = [(n, r.wind_mps, r.gust_mps) for n, r in enumerate(hours.rows) if r.wind_mps is not None]
-    if len(known) < 2:
-        return None
-    scale = units.mps_to_mph if system == "us" else float
-    unit = "mph" if system == "us" else "m/s"
-    top = max([hours.gust_limits_mps[1], *(g or w for _, w, g in known)])
-    plot = Plot(
-        (0, len(hours.rows)),
-        (0, scale(top) * 1.08),
-        f"Wind and gust by hour against your limits, {unit}",
-        "The same numbers stand in the hour table. " + hours.limit_text,
-        "chart-wind",
-    )
-    for number, row in enumerate(hours.rows):
-        if row.level in (Level.STOP, Level.UNKNOWN):
-            plot.column(number, number + 1, f"lv-{row.level.value}")
-    plot.y_labels(ticks(0, scale(top)), unit=unit)
-    plot.rule(scale(hours.wind_limits_mps[1]), "limit wind", "wind: stop", above=False)
-    plot.rule(scale(hours.gust_limits_mps[1]), "limit gust", "gust: stop")
-    for run in _runs(known):
-        plot.line([(n + 0.5, scale(w)) for n, w, _ in run], "wind")
-        gusts = [(n + 0.5, scale(g)) for n, _, g in run if g is not None]
-        plot.line(gusts, "gust")
-        if gusts:
-            plot.text(plot.x(gusts[0][0]) - 4, plot.y(gusts[0][1]), "gust", anchor="end")
-        plot.text(plot.x(run[0][0] + 0.5) - 4, plot.y(scale(run[0][1])) + 10, "wind", anchor="end")
-    step = 2 if len(hours.rows) > 10 else 1
-    plot.x_labels([(n, row.clock[-5:]) for n, row in enumerate(hours.rows) if n % step == 0])
-    return plot
-
-
-def _runs(known: list[tuple[int, float, float | None]]) -> list[list[tuple[int, float, float | None]]]:
-    runs: list[list[tuple[int, float, float | None]]] = []
-    for entry in known:
-        if runs and entry[0] == runs[-1][-1][0] + 1:
-            runs[-1].append(entry)
-        else:
-            runs.append([entry])
-    return runs
+def charts_of(briefing: Briefing) -> Charts:
+    """Define the charts from the sections."""
+    seasons = tuple(season_chart(one, briefing.head.day, number) for number, one in enumerate(briefing.season))
+    return Charts(water_chart(briefing.water, briefing.head.units), seasons)
 
 
 def water_chart(water: WaterLightSection, system: units.Units) -> Plot | None:

@@ -10,10 +10,13 @@ import re
 from dataclasses import dataclass
 from html import escape
 
+from markupsafe import Markup
+
 from briefing.controls import without_controls
-from briefing.report.charts import all_charts
+from briefing.report.charts import charts_of
 from briefing.report.png import to_png
-from briefing.report.render import mail_style, page_for_mail, to_text
+from briefing.report.render import Figures, mail_style, page_for_mail, to_text
+from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
 from briefing.sections.plan import without_headings
 
@@ -48,18 +51,20 @@ def mail_parts(briefing: Briefing, ident: str, limit: int = HTML_LIMIT) -> MailP
     standing in the text part; what is left out is said.
     """
     briefing = briefing.model_copy(update={"plan": without_headings(briefing.plan)})
-    headline = briefing.day.headline.rstrip(".")
-    day = f"{briefing.head.day:%a} {briefing.head.day.day} {briefing.head.day:%b}"
-    plots = all_charts(briefing)
-    images = tuple(MailImage(f"chart{n}.{ident}", to_png(plot)) for n, plot in enumerate(plots))
-    figures = [_figure(plot.title, plot.desc, image.cid) for plot, image in zip(plots, images, strict=True)]
-    html = _html(briefing, figures)
+    drawn = charts_of(briefing)
+    cids = {id(plot): f"chart{n}.{ident}" for n, plot in enumerate(drawn.there())}
+    images = tuple(MailImage(cids[id(plot)], to_png(plot)) for plot in drawn.there())
+
+    def shown(plot: Plot | None) -> Markup:
+        return Markup("") if plot is None else _figure(plot.title, plot.desc, cids[id(plot)])
+
+    html = _html(briefing, Figures(Markup(""), shown(drawn.water), tuple(shown(one) for one in drawn.season)))
+    left_out = Figures(Markup(""), Markup("Charts are left out of this mail."), tuple(Markup("") for _ in drawn.season))
     if len(html.encode("utf-8")) > limit:
-        html, images = _html(briefing, ["Charts are left out of this mail."]), ()
+        html, images = _html(briefing, left_out), ()
     if len(html.encode("utf-8")) > limit:
-        html = _html(_shortened(briefing), ["Charts are left out of this mail."])
-    text = f"{briefing.day.line()}\n\n{to_text(briefing)}"
-    return MailParts(f"{headline}: {briefing.head.lake}, {day}", text, html, images)
+        html = _html(_shortened(briefing), left_out)
+    return MailParts(briefing.glance.subject, to_text(briefing), html, images)
 
 
 def note_html(subject: str, first: str, body: str) -> str:
@@ -74,11 +79,11 @@ def note_html(subject: str, first: str, body: str) -> str:
     )
 
 
-def _figure(title: str, desc: str, cid: str) -> str:
-    return f'<img src="cid:{cid}" alt="{escape(title)}. {escape(desc)}" width="640"><br>{escape(title)}. {escape(desc)}'
+def _figure(title: str, desc: str, cid: str) -> Markup:
+    return Markup('<img src="cid:{}" alt="{}" width="640"><br>{}.').format(cid, desc, title)
 
 
-def _html(briefing: Briefing, figures: list[str]) -> str:
+def _html(briefing: Briefing, figures: Figures) -> str:
     import css_inline
 
     page = page_for_mail(briefing, figures)

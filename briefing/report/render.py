@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import textwrap
-from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 from jinja2 import Environment, FileSystemBytecodeCache, FileSystemLoader, StrictUndefined
@@ -15,6 +15,8 @@ from briefing.controls import escaped_controls, without_controls
 from briefing.core.advice.measures import in_text
 from briefing.report import charts
 from briefing.report.lake_map import lake_map
+from briefing.report.strip import strip_lines, strip_svg
+from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
 from briefing.sections.clock import age_text
 from briefing.sections.quantity import Quantity
@@ -31,23 +33,37 @@ def to_text(briefing: Briefing) -> str:
     return _squeeze(lines) + "\n"
 
 
+@dataclass(frozen=True)
+class Figures:
+    """The pictures of a page in the form that it takes, each beside what it is about; empty for none."""
+
+    map: Markup
+    water: Markup
+    season: tuple[Markup, ...]
+
+
 def to_html(briefing: Briefing) -> str:
     """Return one self-contained HTML file; charts are inline SVG with text equivalents."""
-    figures = [_figure(plot.svg(), plot.title) for plot in charts.all_charts(briefing)]
+    drawn = charts.charts_of(briefing)
+    lake = Markup("")
     if briefing.map is not None:
-        figures.append(_figure(lake_map(briefing.map, units=briefing.head.units), briefing.map.text))
+        lake = _figure(lake_map(briefing.map, units=briefing.head.units), briefing.map.text)
+    figures = Figures(lake, _drawn(drawn.water), tuple(_drawn(one) for one in drawn.season))
     page = _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=False)
     return without_controls(page) + "\n"
+
+
+def _drawn(plot: Plot | None) -> Markup:
+    return Markup("") if plot is None else _figure(plot.svg(), plot.title)
 
 
 def _figure(svg: str, caption: str) -> Markup:
     return Markup("{}<figcaption>{}</figcaption>").format(Markup(svg), caption)
 
 
-def page_for_mail(briefing: Briefing, figures: Sequence[str]) -> str:
+def page_for_mail(briefing: Briefing, figures: Figures) -> str:
     """Return the page with the style sheets of mail and ready-made figures; `briefing.report.mail` finishes it."""
-    marked = [Markup(figure) for figure in figures]
-    page = _environment().get_template("briefing.html.j2").render(b=briefing, figures=marked, mail=True)
+    page = _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=True)
     return without_controls(page)
 
 
@@ -76,6 +92,8 @@ def _environment() -> Environment:
     environment.filters["plain"] = _plain
     environment.globals["quantity"] = quantity_words
     environment.globals["in_text"] = in_text
+    environment.globals["strip_lines"] = strip_lines
+    environment.globals["strip_svg"] = strip_svg
     environment.globals["mark"] = lambda level: LEVEL_MARK[level]
     environment.globals["shape"] = lambda level: LEVEL_SHAPE[level]
     environment.globals["unknown"] = Level.UNKNOWN

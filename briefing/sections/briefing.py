@@ -5,6 +5,7 @@ from __future__ import annotations
 from briefing.sections.cautions import CautionsSection
 from briefing.sections.changes import ChangesSection
 from briefing.sections.day import DaySection
+from briefing.sections.glance import GlanceSection
 from briefing.sections.head import HeadSection
 from briefing.sections.hours import HoursSection
 from briefing.sections.lake_map import MapSection
@@ -24,6 +25,7 @@ class Briefing(SectionModel):
 
     schema_version: int = SCHEMA_VERSION
     head: HeadSection
+    glance: GlanceSection
     day: DaySection
     cautions: CautionsSection
     changes: ChangesSection

@@ -10,14 +10,18 @@ from briefing.core.record import MorningRecord, Moved, PeakGust, SurfaceWater, U
 from briefing.core.wind.words import speed_beside
 from briefing.sections.clock import clock
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import LEVEL_WORD
+from briefing.sections.words import LEVEL_WORD, lower_first, upper_first
 from briefing.units import Units, show_temperature, show_temperature_range
 
 
 class ChangesSection(SectionModel):
-    """``compared_with`` is when the earlier briefing was made; None when nothing was compared."""
+    """``compared_with`` is when the earlier briefing was made; None when nothing was compared.
+
+    ``short`` is the most important change in a few words, with how many others there are.
+    """
 
     compared_with: datetime | None
+    short: str
     lines: tuple[str, ...]
 
 
@@ -42,12 +46,16 @@ def fill_changes(
     """
     if earlier is None:
         return ChangesSection(
-            compared_with=None, lines=("This is the first briefing for this day: what changed is not known.",)
+            compared_with=None,
+            short="first briefing for this day",
+            lines=("This is the first briefing for this day: what changed is not known.",),
         )
     if isinstance(earlier, Uncompared):
         why = _UNCOMPARED[earlier]
         line = f"Not compared with the last briefing for this day: {why}. What has changed since is not known."
-        return ChangesSection(compared_with=None, lines=(line,))
+        return ChangesSection(
+            compared_with=None, short="what changed is not known: the last briefing can't be compared", lines=(line,)
+        )
     tell = {
         Moved.LEVEL: lambda: [f"Your hours: {LEVEL_WORD[earlier.level]} before, {LEVEL_WORD[new.level]} now."],
         Moved.OFF_WATER_BY: lambda: [_deadline(earlier.off_water_by, new.off_water_by, zone)],
@@ -57,7 +65,12 @@ def fill_changes(
     }
     lines = [line for kind in moved(earlier, new) for line in tell[kind]()]
     when = clock(earlier.made_at, zone, new.made_at.astimezone(zone).date())
-    return ChangesSection(compared_with=earlier.made_at, lines=tuple(lines) or (f"No important change since {when}.",))
+    if not lines:
+        told = f"no important change since {when}"
+        return ChangesSection(compared_with=earlier.made_at, short=told, lines=(f"{upper_first(told)}.",))
+    more = f"; {len(lines) - 1} more below" if len(lines) > 1 else ""
+    short = f"{lower_first(lines[0].rstrip('.'))}{more}"
+    return ChangesSection(compared_with=earlier.made_at, short=short, lines=tuple(lines))
 
 
 def _deadline(old: datetime | None, new: datetime | None, zone: ZoneInfo) -> str:

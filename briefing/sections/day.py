@@ -1,27 +1,33 @@
-"""The day in one sentence, the launch windows and the two instants that matter."""
+"""What the day comes to: level, hours out, what ends them, the launch windows and the two instants that matter."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from briefing import units
 from briefing.core.wind.inputs import DayLight
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.windows import Deadlines, Window
 from briefing.sections.clock import clock, nearest_minute, rounded_down, rounded_up, span
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import DAY_WORD, FACTOR_WORD, LEVEL_SHAPE, LEVEL_WORD, listed, lower_first
+from briefing.sections.words import DAY_WORD, FACTOR_WORD, LEVEL_SHAPE, LEVEL_WORD, listed, lower_first, upper_first
+from briefing.units import Units
 from briefing.vocabulary import Level, worst
 
-#: Longest headline.
-HEADLINE = 90
 #: Said where only the hours beside one decide it.
 HELD = "held with the hours beside it"
 #: Worst kind first, as the reader is told of them.
 ORDER = ("alerts", "sustained_wind", "gust", "waves", "headway", "thunder", "cold_water", "heat", "visibility")
 DARK = FACTOR_WORD["darkness"]
+#: Words that stand against a number of the user's own, and so can pass it.
+MEASURED = ("wind", "gusts", "waves")
+#: Words that are many.
+PLURAL = ("gusts", "waves")
+HOUR = timedelta(hours=1)
 #: Two last moments to start back that lie this far apart are both told.
 WORTH_TELLING = timedelta(minutes=15)
 
@@ -62,9 +68,9 @@ class Names:
 
 @dataclass(frozen=True)
 class Answer:
-    """A headline that stands before all hours, and the condition under which they hold."""
+    """What stands before all hours: why to stay ashore, and the condition under which the hours hold."""
 
-    headline: str
+    why: str
     condition: str
 
 
@@ -95,17 +101,24 @@ class WindowText(SectionModel):
 
 
 class DaySection(SectionModel):
-    """``headline`` is the day in at most 90 characters; ``sentences`` go with it.
+    """What the day comes to. ``word`` with its ``shape`` is the level line, ``hours_text`` and ``why`` go with it.
 
-    ``level`` is that of the hours; ``answer`` that of what the headline tells to do, which a condition makes a stop.
-    ``word`` is the answer's, empty where the headline holds it already.
+    ``level`` is that of the hours; ``answer`` that of what the level line tells to do, which a condition makes a stop.
+    ``begin`` and ``off`` are the hours out as printed, None where there are none. ``because`` are the kinds of hazard
+    that decide, worst first. ``before`` is to be read before the hours, ``sentences`` say more of them.
     """
 
-    headline: str
     level: Level
     answer: Level
     shape: str
     word: str
+    condition: str
+    begin: datetime | None
+    off: datetime | None
+    hours_text: str
+    why: str
+    because: tuple[str, ...]
+    before: tuple[str, ...]
     sentences: tuple[str, ...]
     windows: tuple[WindowText, ...]
     off_water_by: datetime | None
@@ -115,8 +128,13 @@ class DaySection(SectionModel):
     fixed_launch_outside: bool
 
     def line(self) -> str:
-        """The top of the day as plain text: shape, word, headline."""
-        return f"{self.shape} {self.word}. {self.headline}" if self.word else f"{self.shape} {self.headline}"
+        """The level line and what goes with it as plain text."""
+        return " ".join(text for text in (f"{self.shape} {self.word}.", self.told()) if text)
+
+    def told(self) -> str:
+        """Hours and why, in the order they are read: under a condition why to stay ashore comes first."""
+        parts = (self.why, self.hours_text) if self.condition else (self.hours_text, self.why)
+        return " ".join(text for text in parts if text)
 
 
 def fill_day(
@@ -131,6 +149,7 @@ def fill_day(
     now: datetime,
     zone: ZoneInfo,
     day: date,
+    system: Units = "us",
     first: tuple[str, ...] = (),
     last: tuple[str, ...] = (),
     way_home: WayHomeText | None = None,
@@ -139,53 +158,203 @@ def fill_day(
 ) -> DaySection:
     """Say the day: windows against the user's limits, when to be off the water and when to start back.
 
-    ``launch`` to ``back`` are the hours in question; a fixed launch outside the limits is the first sentence. ``first``
-    are sentences that go before all others (a closed season), ``last`` those after them (where to start), which are
-    only said when there is a window. An ``answer`` (very cold water met alone) is the headline when there is a window,
-    and the hours follow under its condition; else it is the first sentence. ``way_home`` stands for the sentence on
-    the way home where a plan knows which places it is about.
+    ``launch`` to ``back`` are the hours in question. ``first`` is to be read before the hours (a closed season),
+    ``last`` after them, only when there is a window. An ``answer`` (very cold water met alone) makes the day a stop
+    and the hours stand under its condition. ``way_home`` stands for the sentence on the way home where a plan knows
+    which places it is about.
     """
-    wanted = [one for one in levels if one.hour + timedelta(hours=1) > launch and one.hour < back]
-    level = worst([one.level for one in wanted]) if wanted else Level.UNKNOWN
+    told = Telling(levels, launch, back, zone, day, names or Names(), system)
     ahead = [window for window in windows if window.end > now]
-    texts = tuple(_window(window, zone, day) for window in ahead)
     at_launch = _at_launch(levels, launch)
     outside = fixed_launch and _closed(at_launch)
     useful = _useful(windows, deadlines, launch, back, now)
     out = hours_out(levels, windows, deadlines, launch=launch, back=back, fixed_launch=fixed_launch, now=now)
     home = "" if not (deadlines and useful) else way_home.text if way_home else _start_back(deadlines, zone, day)
-    called = names or Names()
-    headline = _headline(level, wanted, out, outside, at_launch, zone, day, launch, back, called)
-    early = "" if out is None or outside else _launch_later(out, launch, called.light, zone, day)
-    sentences = _sentences(wanted, useful, deadlines, zone, day, launch, back, planned, home, early)
-    if answer is not None and (outside or not useful):
-        sentences = (answer.headline, *sentences)
+    level = worst([one.level for one in told.wanted]) if told.wanted else Level.UNKNOWN
     if out is not None:
-        begin, off = out.begin, out.off
-        level = worst([one.level for one in _inside(wanted, begin, off)] or [useful[0].level])
-        if answer is not None and not outside:
-            whole = _promise(wanted, begin, off, called, zone, day, longest=10 * HEADLINE)
-            sentences = (f"{answer.condition}, {lower_first(whole)} All that follows is for that case.", *sentences)
-            headline = answer.headline
-        else:
-            sentences = (*_minding(headline, wanted, begin, off, called, zone, day), *sentences)
+        level = worst([_by_light(one) for one in told.inside(out)] or [useful[0].level])
     level = at_launch.level if outside and at_launch else level
-    told = _answer_level(level, out, outside, conditional=answer is not None)
-    word = DAY_WORD[told]
+    ends = deadlines if useful else None
+    if outside:
+        said = told.fixed(at_launch)
+    elif out is None:
+        said = told.no_hours(level)
+    else:
+        said = told.hours(out, ends)
+    early = "" if out is None or outside else _launch_later(out, launch, told.names.light, zone, day)
+    sentences = _sentences(told.wanted, useful, deadlines, zone, day, launch, back, planned, home, early)
+    condition, hours, why, because = "", said.hours, said.why, said.because
+    if answer is not None:
+        if out is not None and not outside:
+            condition = answer.condition
+            hours = f"{condition}: {lower_first(hours)}"
+            sentences = (said.why, *sentences) if said.why else sentences
+            why, because = answer.why, ("cold water",)
+        else:
+            why = f"{why} {answer.why}".strip()
+    result = _answer_level(level, out, outside, conditional=bool(condition))
     return DaySection(
-        headline=headline,
         level=level,
-        answer=told,
-        shape=LEVEL_SHAPE[told],
-        word="" if word.lower() in headline.lower() else word,
-        sentences=(*first, *sentences, *(last if useful else ())),
-        windows=texts,
-        off_water_by=deadlines.off_water_by if deadlines and useful else None,
-        off_water_because=deadlines.because if deadlines and useful else "",
-        start_back_by=None if not (deadlines and useful) else way_home.by if way_home else deadlines.start_back_by,
-        start_back_text=home if deadlines and useful else "",
+        answer=result,
+        shape=LEVEL_SHAPE[result],
+        word=DAY_WORD[result],
+        condition=condition,
+        begin=None if out is None or outside else out.begin,
+        off=None if out is None or outside else out.off,
+        hours_text=hours,
+        why=why,
+        because=because,
+        before=first,
+        sentences=(*sentences, *(last if useful else ())),
+        windows=tuple(_window(window, zone, day) for window in ahead),
+        off_water_by=ends.off_water_by if ends else None,
+        off_water_because=ends.because if ends else "",
+        start_back_by=None if ends is None else way_home.by if way_home else ends.start_back_by,
+        start_back_text=home if ends else "",
         fixed_launch_outside=outside,
     )
+
+
+@dataclass(frozen=True)
+class Said:
+    """The hours in a few words, why, and the kinds of hazard that decide."""
+
+    hours: str
+    why: str
+    because: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Telling:
+    """The hours in question and how their hazards are called."""
+
+    levels: Sequence[HourLevel]
+    launch: datetime
+    back: datetime
+    zone: ZoneInfo
+    day: date
+    names: Names
+    system: Units
+
+    @property
+    def wanted(self) -> list[HourLevel]:
+        """The hours from launch to return."""
+        return [one for one in self.levels if one.hour + HOUR > self.launch and one.hour < self.back]
+
+    def inside(self, out: HoursOut) -> list[HourLevel]:
+        """The hours on the water."""
+        return [one for one in self.wanted if one.hour + HOUR > out.begin and one.hour < out.off]
+
+    def at(self, instant: datetime) -> str:
+        """Its clock."""
+        return clock(instant, self.zone, self.day)
+
+    def fixed(self, hour: HourLevel | None) -> Said:
+        """A launch that can't be moved and lies outside the limits."""
+        when = self.at(self.launch)
+        if hour is None:
+            return Said(f"Your fixed launch at {when} is not known against your limits.", "The forecast misses it.")
+        state = "not known against" if hour.level is Level.UNKNOWN else "over"
+        because = tuple(self.names.of(hour.deciding))
+        return Said(
+            f"Your fixed launch at {when} is {state} your limits.", self._reasons(hour, bare=True), because or (HELD,)
+        )
+
+    def no_hours(self, level: Level) -> Said:
+        """No window: over the limits, or not known."""
+        hours = span(self.launch, self.back, self.zone, self.day)
+        if not self.wanted:
+            return Said("", f"The forecast misses {hours}.", ("forecast",))
+        first = next((one for one in self.wanted if one.level is level), self.wanted[0])
+        because = tuple(self.names.of(first.deciding)) or (HELD,)
+        if level is not Level.STOP:
+            return Said("", self._reasons(first), because)
+        before = next((one for one in self.wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
+        why = [self._reasons(before)] if before is not None else []
+        return Said(f"No hours within your limits, {hours}.", " ".join([*why, self._reasons(first)]), because)
+
+    def hours(self, out: HoursOut, ends: Deadlines | None) -> Said:
+        """The hours on the water, what ends them and what to watch for while out."""
+        text = f"Out {self.at(out.begin)}. Off the water by {self.at(out.off)}."
+        after = next((one for one in self.wanted if one.hour >= out.off and one.level.rank >= Level.UNKNOWN.rank), None)
+        why = []
+        because = [] if after is None else self.names.of(after.deciding)
+        if after is not None:
+            why.append(self._reasons(after))
+            why += self._warning_after(after)
+        elif ends is not None and ends.kind in ("light", "return"):
+            why.append(upper_first(ends.because))
+        care = minded(self.wanted, out.begin, out.off, self.names, self.zone, self.day)
+        if care:
+            why.append(f"Care: {listed(care)}.")
+        elif after is None:
+            why += self._strongest(out)
+        words = because or [word for word in self._cared(out) if word != DARK]
+        return Said(text, " ".join(why), tuple(words))
+
+    def _cared(self, out: HoursOut) -> list[str]:
+        found = [f for one in self.inside(out) for f in one.factors if f.level.rank > 0 and not f.standing]
+        return [word for word in self.names.of(found) if word not in self.names.off_route]
+
+    def _strongest(self, out: HoursOut) -> list[str]:
+        """The strongest gust of hours that are all within the limits, beside the stop."""
+        gusts = [f for one in self.inside(out) for f in one.factors if f.name == "gust" and f.number is not None]
+        if not gusts or any(one.level is not Level.WITHIN_LIMITS for one in self.inside(out)):
+            return []
+        top = max(gusts, key=lambda one: one.number or 0.0)
+        if top.stop_limit is None or top.number is None:
+            return []
+        stop = limit_as_whole(top.stop_limit, self.system)
+        return [f"Gusts to {speed_as_whole(top.number, self.system)} at most; your stop is {stop}."]
+
+    def _warning_after(self, first: HourLevel) -> list[str]:
+        """An official warning that begins after the hour that ends the outing."""
+        named = {f.ref for f in first.factors if f.ref in self.names.events}
+        for one in self.wanted:
+            for factor in one.factors:
+                new = factor.ref in self.names.events and factor.ref not in named
+                if new and one.hour > first.hour and factor.level.rank > 0:
+                    return [f"{self.names.events[factor.ref]} from {self.at(one.hour)}."]
+        return []
+
+    def _reasons(self, hour: HourLevel, *, bare: bool = False) -> str:
+        """Why an hour is closed, in a sentence or two; ``bare``: without its clock, which was told."""
+        words = self.names.of(hour.deciding)
+        when = "" if bare else self.at(max(hour.hour, self.launch))
+        if not words:
+            return f"The hour from {self.at(hour.hour)} is {HELD}."
+        if hour.level is Level.UNKNOWN:
+            are = "are" if len(words) > 1 or words[0] in PLURAL else "is"
+            return f"{upper_first(listed(words))} {are} not known{f' from {when}' if when else ''}."
+        passing = [word for word in words if word in MEASURED]
+        others = [word for word in words if word not in MEASURED]
+        out = []
+        if passing:
+            verb = "pass" if len(passing) > 1 or passing[0] in PLURAL else "passes"
+            out.append(f"{upper_first(listed(passing))} {verb} your stop{f' at {when}' if when else ''}.")
+        if others:
+            out.append(f"{upper_first(listed(others))}{f' from {when}' if when else ''}.")
+        return " ".join(out)
+
+
+def speed_as_whole(mps: float, system: Units) -> str:
+    """A wind or gust in whole units, rounded up."""
+    value = units.mps_to_mph(mps) if system == "us" else mps
+    return f"{math.ceil(value - 1e-6)} {'mph' if system == 'us' else 'm/s'}"
+
+
+def limit_as_whole(mps: float, system: Units) -> str:
+    """A limit in whole units, rounded down."""
+    value = units.mps_to_mph(mps) if system == "us" else mps
+    return f"{math.floor(value + 1e-6)} {'mph' if system == 'us' else 'm/s'}"
+
+
+def _by_light(hour: HourLevel) -> Level:
+    """The level of an hour on the water; darkness alone is told with the light and does not raise the day."""
+    raising = {
+        factor.name for factor in hour.factors if factor.level is not Level.WITHIN_LIMITS and not factor.standing
+    }
+    return Level.WITHIN_LIMITS if raising == {"darkness"} and hour.level is Level.CAUTION else hour.level
 
 
 def _answer_level(level: Level, out: HoursOut | None, outside: bool, *, conditional: bool) -> Level:
@@ -203,30 +372,6 @@ def _window(window: Window, zone: ZoneInfo, day: date) -> WindowText:
         text=f"{span(rounded_up(window.begin), window.end, zone, day)}, {LEVEL_WORD[window.level]}",
         ends_because=window.ends_because,
     )
-
-
-def _headline(
-    level: Level,
-    wanted: Sequence[HourLevel],
-    out: HoursOut | None,
-    outside: bool,
-    at_launch: HourLevel | None,
-    zone: ZoneInfo,
-    day: date,
-    launch: datetime,
-    back: datetime,
-    names: Names,
-) -> str:
-    when = clock(launch, zone, day)
-    if outside:
-        why = (listed(names.of(at_launch.deciding)) or HELD) if at_launch else "the forecast misses that hour"
-        state = "not known against" if at_launch is None or at_launch.level is Level.UNKNOWN else "over"
-        return f"Your fixed launch at {when} is {state} your limits: {why}."
-    if not wanted:
-        return f"Not known against your limits: the forecast misses {span(launch, back, zone, day)}."
-    if out is None:
-        return _no_window(level, wanted, names, zone, day)
-    return _promise(wanted, out.begin, out.off, names, zone, day)
 
 
 def hours_out(
@@ -261,7 +406,7 @@ def _useful(
 
 
 def _at_launch(levels: Sequence[HourLevel], launch: datetime) -> HourLevel | None:
-    return next((one for one in levels if one.hour <= launch < one.hour + timedelta(hours=1)), None)
+    return next((one for one in levels if one.hour <= launch < one.hour + HOUR), None)
 
 
 def _closed(hour: HourLevel | None) -> bool:
@@ -277,65 +422,13 @@ def _launch_later(out: HoursOut, launch: datetime, light: DayLight | None, zone:
     return f"launch at {clock(out.begin, zone, day)}, {why}"
 
 
-def _promise(
-    wanted: Sequence[HourLevel],
-    begin: datetime,
-    off: datetime,
-    names: Names,
-    zone: ZoneInfo,
-    day: date,
-    longest: int = HEADLINE,
-) -> str:
-    """The hours out, and what ends them or is to be minded; as much of it as fits."""
-    lead = "Within your limits" + (", with care" if _with_care(wanted, begin, off) else "")
-    out, home = clock(begin, zone, day), clock(off, zone, day)
-    bases = (f"{lead}: out from {out}, off the water by {home}", f"{lead}: out {out}, off by {home}")
-    tails = [*_endings(wanted, off, names, zone, day), *_mindings(wanted, begin, off, names, zone, day)]
-    for tail in tails:
-        for base in bases:
-            if len(base) + len(tail) + 1 <= longest:
-                return f"{base}{tail}."
-    return f"{bases[1]}."
-
-
-def _with_care(wanted: Sequence[HourLevel], begin: datetime, off: datetime) -> bool:
-    return any(one.level is not Level.WITHIN_LIMITS for one in _inside(wanted, begin, off))
-
-
-def _inside(wanted: Sequence[HourLevel], begin: datetime, off: datetime) -> list[HourLevel]:
-    return [one for one in wanted if one.hour + timedelta(hours=1) > begin and one.hour < off]
-
-
-def _endings(wanted: Sequence[HourLevel], off: datetime, names: Names, zone: ZoneInfo, day: date) -> list[str]:
-    """What comes after the outing, the fullest words first; nothing where nothing does."""
-    after = next((one for one in wanted if one.hour >= off and one.level.rank >= Level.UNKNOWN.rank), None)
-    if after is None:
-        return []
-    at = clock(after.hour, zone, day)
-    state = "stay off" if after.level is Level.STOP else "not known"
-    said = names.of(after.deciding)
-    event = names.event(after.deciding)
-    out = [f"; {state} from {at}: {', '.join(said[:count])}" for count in range(len(said), 0, -1)]
-    if event:
-        out = [out[0], f"; {event} from {at}", f"; {state} from {at}: official warning"] if out else []
-    return [*out, f"; {state} from {at}"]
-
-
-def _mindings(
-    wanted: Sequence[HourLevel], begin: datetime, off: datetime, names: Names, zone: ZoneInfo, day: date
-) -> list[str]:
-    if _endings(wanted, off, names, zone, day):
-        return []
-    groups = minded(wanted, begin, off, names, zone, day)
-    return [f"; mind {listed(groups[:count])}" for count in range(len(groups), 0, -1)] + [""]
-
-
 def minded(
     wanted: Sequence[HourLevel], begin: datetime, off: datetime, names: Names, zone: ZoneInfo, day: date
 ) -> list[str]:
     """Every caution between ``begin`` and ``off``, worst kind first, each with its hour where it begins later."""
     first: dict[str, datetime] = {}
-    for one in _inside(wanted, begin, off):
+    inside = [one for one in wanted if one.hour + HOUR > begin and one.hour < off]
+    for one in inside:
         for factor in one.factors:
             if factor.level in (Level.CAUTION, Level.UNKNOWN) and not factor.standing:
                 first.setdefault(names.word(factor), one.hour)
@@ -364,17 +457,6 @@ def _lights(begin: datetime, off: datetime, light: DayLight | None, dark: bool, 
     if off > light.sunset:
         out.append(f"lights from {nearest_minute(light.sunset, zone, day)}")
     return out
-
-
-def _no_window(level: Level, wanted: Sequence[HourLevel], names: Names, zone: ZoneInfo, day: date) -> str:
-    first = next(one for one in wanted if one.level is level)
-    at, why = clock(first.hour, zone, day), listed(names.of(first.deciding)) or HELD
-    if level is not Level.STOP:
-        return f"Not known from {at} ({why}): a launch window can't be given."
-    before = next((one for one in wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
-    if before is None:
-        return f"No launch window: over your limits from {at}: {why}."
-    return f"Not known until {at} ({listed(names.of(before.deciding))}), then over your limits: {why}."
 
 
 def _sentences(
@@ -413,19 +495,6 @@ def _sentences(
     tail = f" {tail[:1].upper()}{tail[1:]}." if useful else ""
     out.append(f"{hours.capitalize()}: {span(launch, back, zone, day)}.{tail}")
     return tuple(text for text in out if text)
-
-
-def _minding(
-    headline: str, wanted: Sequence[HourLevel], begin: datetime, off: datetime, names: Names, zone: ZoneInfo, day: date
-) -> tuple[str, ...]:
-    """All that is to be minded while out, where the headline holds only a part of it or none."""
-    groups = minded(wanted, begin, off, names, zone, day)
-    said = headline.partition("; mind ")[2]
-    if not groups or (said and listed(groups) in said):
-        return ()
-    rest = [group for group in groups if group not in said]
-    also = "also " if len(rest) < len(groups) else ""
-    return (f"While you are out {also}mind {listed(rest)}.",)
 
 
 def _start_back(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:

@@ -45,6 +45,7 @@ class HourRow(SectionModel):
     air_text: str
     why: str
     line_text: str
+    hazards: dict[str, Level]
 
 
 class HoursSection(SectionModel):
@@ -172,8 +173,18 @@ def _row(
         air_c=air,
         why=why,
         line_text=_line(at, shape, *texts.values(), why),
+        hazards=_hazards(level),
         **texts,
     )
+
+
+def _hazards(level: HourLevel) -> dict[str, Level]:
+    """The level of each kind of hazard in an hour; what is held all day is not counted."""
+    found: dict[str, Level] = {}
+    for factor in level.factors:
+        if not factor.standing and factor.level.rank >= found.get(factor.name, Level.WITHIN_LIMITS).rank:
+            found[factor.name] = factor.level
+    return found
 
 
 def _shown(level: HourLevel, name: str, forecast: float | None) -> float | None:

@@ -22,10 +22,11 @@ _INTO = 0.5
 
 
 class ColourText(SectionModel):
-    """A colour family and why."""
+    """A colour family, the same in a word or two, and why."""
 
     id: str
     name: str
+    short: str
     why: str
 
 
@@ -54,6 +55,7 @@ class ChoiceText(SectionModel):
     change: str
     brief: str
     size_text: str
+    line_text: str
 
 
 class StopText(SectionModel):
@@ -90,17 +92,22 @@ class BlockText(SectionModel):
 
 
 class RodText(SectionModel):
-    """One rod to rig tonight and what it is for."""
+    """One rod to rig tonight and what it is for; ``colour`` in a word or two, empty where no stop names the lure."""
 
     number: int
     text: str
     rig: str
+    colour: str
+    size: str
     purpose: str
     in_reach: bool
 
 
 class PlanSection(SectionModel):
-    """Plan A by block, plan B for the likeliest surprise, the rods; ``switches`` are those of all blocks in order."""
+    """Plan A by block, plan B for the likeliest surprise, the rods.
+
+    ``switches`` are those of all blocks in order, ``lures`` how and why of each lure, told once.
+    """
 
     summary: str
     blocks: tuple[BlockText, ...]
@@ -110,6 +117,7 @@ class PlanSection(SectionModel):
     rods: tuple[RodText, ...]
     rods_note: str
     notes: tuple[str, ...]
+    lures: tuple[str, ...] = ()
     switches: tuple[str, ...] = ()
 
 
@@ -184,6 +192,7 @@ def fill_plan(
         rods=rods,
         rods_note=rods_note,
         notes=summary_notes,
+        lures=_lures(blocks),
         switches=_in_turn(plan, zone, day, system),
     )
 
@@ -212,6 +221,14 @@ def _in_turn(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> t
             at = max(switch.at, plan.stops[0].arrive) if plan.stops else switch.at
             told.setdefault(text, f"From {clock(at, zone, day)}: {lower_first(text)}")
     return tuple(told.values())
+
+
+def _lures(blocks: Sequence[BlockText]) -> tuple[str, ...]:
+    """How each lure is fished, in which colour and why, where it is named first."""
+    found: dict[str, str] = {}
+    for choice in (choice for block in blocks for stop in block.stops for choice in stop.choices):
+        found.setdefault(choice.id, f"{choice.name}: {choice.brief}")
+    return tuple(found.values())
 
 
 def _left_out(plan: DayPlan) -> tuple[str, ...]:
@@ -386,7 +403,7 @@ def choice_text(
         depth_text=_depth(choice, system),
         trailer=choice.trailer,
         retrieve_text=_retrieve(choice),
-        colours=tuple(ColourText(id=c.id, name=c.name, why=c.why) for c in choice.colours),
+        colours=tuple(ColourText(id=c.id, name=c.name, short=c.short, why=c.why) for c in choice.colours),
         flash=choice.flash,
         setup_text=_setup(choice),
         owned_rod=None if choice.setup is None else choice.setup.owned_name or choice.setup.owned_id,
@@ -398,7 +415,23 @@ def choice_text(
         how_sure=choice.how_sure,
         change=choice.change,
         brief=_brief(choice, choice.reasons if new is None else new, as_at),
+        line_text=_line(choice, system),
     )
+
+
+_RANK_WORD = {"first choice": "First", "second": "Then", "if refused": "If refused"}
+
+
+def _line(choice: Choice, system: units.Units) -> str:
+    """One line a lure: rank, name, weight, rod, retrieve and depth."""
+    lead = f"{_RANK_WORD[choice.rank]}: " if choice.rank in _RANK_WORD else ""
+    what = [in_text(choice.name), _weight(choice, system)]
+    number = choice.setup.rod_number if choice.setup is not None and not choice.setup.retie else None
+    if number is not None:
+        what.append(f"rod {number}")
+    how = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
+    where = ", ".join(part for part in (how, _depth(choice, system)) if part)
+    return f"{lead}{', '.join(part for part in what if part)}. {_sentence(where)}."
 
 
 def _told(choice: Choice) -> int:

@@ -10,10 +10,33 @@ from briefing.sections.quantity import SectionModel
 from briefing.sections.words import listed
 from briefing.units import Units
 
+#: What is missing when a source gave trouble, in a few words.
+SOURCE_SHORT = {
+    "nws_points": "the forecast",
+    "nws_grid": "part of the forecast",
+    "nws_text": "part of the forecast",
+    "open_meteo": "part of the second forecast",
+    "open_meteo_archive": "past weather",
+    "nws_alerts": "official warnings",
+    "wind_now": "the wind now",
+    "ndbc": "the buoy",
+    "usgs": "water and level at the gauge",
+    "store": "newer weather",
+    "air": "air temperature",
+    "user": "part of your file",
+    "services": "one of the services",
+    "clock": "the right time",
+}
+
 
 class Missing(SectionModel):
-    """One input that is missing, stale or refused, and the consequence for the text above."""
+    """One input that is missing, stale or refused, and the consequence for the text above.
 
+    ``short`` names it in a few words. ``serious``: the hours rest on it.
+    """
+
+    short: str
+    serious: bool
     what: str
     means: str
 
@@ -27,20 +50,30 @@ class UnknownSection(SectionModel):
 def fill_unknown(
     problems: Sequence[Problem],
     guessed: Mapping[str, str],
-    extra: Sequence[tuple[str, str]] = (),
+    extra: Sequence[tuple[str, str, str, bool]] = (),
     *,
     system: Units,
 ) -> UnknownSection:
-    """What services failed to give, serious ones first, then ``extra`` pairs (what, meaning), then guessed fields."""
+    """What services failed to give, serious ones first, then ``extra``, then guessed fields.
+
+    ``extra``: each in a few words, what is missing, what that means, and whether the hours rest on it.
+    """
     items = [
-        Missing(what=localised(p.missing, system), means=localised(p.meaning, system))
+        Missing(
+            short=SOURCE_SHORT.get(p.source, p.source.replace("_", " ")),
+            serious=p.serious,
+            what=localised(p.missing, system),
+            means=localised(p.meaning, system),
+        )
         for p in sorted(problems, key=lambda p: not p.serious)
     ]
-    items += [Missing(what=what, means=means) for what, means in extra]
+    items += [Missing(short=short, what=what, means=means, serious=serious) for short, what, means, serious in extra]
     if guessed:
         names = listed(sorted(name.replace("_", " ") for name in guessed))
         items.append(
             Missing(
+                short="what the profile leaves out",
+                serious=False,
                 what="Guessed, because the lake's profile doesn't say:",
                 means=f"{names}. A line in the profile replaces each guess.",
             )

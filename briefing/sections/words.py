@@ -12,12 +12,13 @@ LEVEL_WORD = {
 }
 #: Short word and shape of each level, so that colour is never alone.
 LEVEL_MARK = {Level.WITHIN_LIMITS: "within", Level.CAUTION: "caution", Level.UNKNOWN: "unknown", Level.STOP: "STOP"}
+STRIP_WORD = {Level.WITHIN_LIMITS: "within", Level.CAUTION: "care", Level.UNKNOWN: "?", Level.STOP: "STOP"}
 LEVEL_SHAPE = {Level.WITHIN_LIMITS: "○", Level.CAUTION: "△", Level.UNKNOWN: "?", Level.STOP: "■"}
-#: What the day comes to, in the four words of the top card; each stands with the shape of its level.
+#: What the day comes to: the four level lines; each stands with the shape of its level.
 DAY_WORD = {
     Level.WITHIN_LIMITS: "Within your limits",
     Level.CAUTION: "Within your limits, with care",
-    Level.UNKNOWN: "Not known",
+    Level.UNKNOWN: "Not known: no hours can be given",
     Level.STOP: "Stay ashore",
 }
 #: Short word of each factor of an hour.
@@ -54,6 +55,16 @@ PHASE_DOING = {
     Phase.SUMMER: "in summer places",
     Phase.AUTUMN: "following bait in autumn",
 }
+#: The same in a few words, for the first screen.
+PHASE_SHORT = {
+    Phase.WINTER: "in winter places",
+    Phase.EARLY_PRESPAWN: "in early pre-spawn",
+    Phase.LATE_PRESPAWN: "in late pre-spawn, staging near the nests",
+    Phase.SPAWN: "spawning, on nests",
+    Phase.POSTSPAWN: "post-spawn, or guarding fry",
+    Phase.SUMMER: "in summer places",
+    Phase.AUTUMN: "in autumn, following bait",
+}
 #: Out of the spring: where to look for fish, in one sentence.
 PHASE_LOOK = {
     Phase.WINTER: "They hold deep and near steep banks and move little.",
@@ -68,6 +79,20 @@ FORM_NAME = {
     SpeciesForm.SMALLMOUTH_LAKE: "smallmouth bass (lake)",
     SpeciesForm.SMALLMOUTH_RIVER: "smallmouth bass (river)",
     SpeciesForm.SPOTTED: "spotted bass",
+}
+FORM_SHORT = {
+    SpeciesForm.LARGEMOUTH_NORTHERN: "largemouth",
+    SpeciesForm.LARGEMOUTH_FLORIDA: "largemouth",
+    SpeciesForm.LARGEMOUTH_INTERGRADE: "largemouth",
+    SpeciesForm.SMALLMOUTH_LAKE: "smallmouth",
+    SpeciesForm.SMALLMOUTH_RIVER: "smallmouth",
+    SpeciesForm.SPOTTED: "spotted",
+}
+CRAFT_SHORT = {
+    Craft.KAYAK: "kayak",
+    Craft.CANOE: "canoe",
+    Craft.JON_BOAT: "jon boat",
+    Craft.BASS_BOAT: "bass boat",
 }
 CRAFT_NAME = {
     Craft.KAYAK: "sit-on-top kayak",
@@ -132,3 +157,8 @@ def ended(text: str) -> str:
 def lower_first(text: str) -> str:
     """A sentence to go on with behind a colon: its first letter small, unless it begins with an abbreviation."""
     return text[:1].lower() + text[1:] if text[1:2].islower() or text.startswith("A ") else text
+
+
+def upper_first(text: str) -> str:
+    """A sentence's first letter large."""
+    return text[:1].upper() + text[1:]

@@ -45,9 +45,9 @@ def build_briefing(
     return Product(
         letter=lambda: _letter(made, row, html_limit),
         files=_files(made, row),
-        payload={"subject": briefing.day.headline, "briefing": _without_places(made)},
+        payload={"subject": briefing.glance.subject, "briefing": _without_places(made)},
         valid_until=briefing.sources.valid_until,
-        detail={"headline": briefing.day.headline, "level": briefing.day.level.value},
+        detail={"headline": briefing.glance.subject, "level": briefing.day.level.value},
         told=told,
         remember=lambda: remember(run, made, store),
     )

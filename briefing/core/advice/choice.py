@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class ColourPick:
-    """A colour family and why."""
+    """A colour family, the same in a word or two, and why."""
 
     id: str
     name: str
+    short: str
     why: str
 
 

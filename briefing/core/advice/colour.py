@@ -155,9 +155,10 @@ def pick_colours(question: ColourQuestion, colours: ColourKnowledge) -> ColourAn
     finish, accent = best_option(colours.finishes, words), best_option(colours.accents, words)
     fits = accent is not None and fit_of(accent, words) >= 1.0 and first.opacity != "mirror"
     extra = f" An accent that fits: {accent.name}, {accent.why}." if accent is not None and fits else ""
-    picks = [ColourPick(first.id, first.name, f"{first.why} {_reason(question, colours)}{extra}")]
+    picks = [ColourPick(first.id, first.name, first.short, f"{first.why} {_reason(question, colours)}{extra}")]
     if second is not None:
-        picks.append(ColourPick(second.id, second.name, f"The other tone, if the first is refused. {second.why}"))
+        why = f"The other tone, if the first is refused. {second.why}"
+        picks.append(ColourPick(second.id, second.name, second.short, why))
     gain = family_score(order[0], question, colours) - family_score(first, question, colours)
     return ColourAnswer(
         tuple(picks),

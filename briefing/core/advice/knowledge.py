@@ -26,6 +26,7 @@ class ColourFamily:
 
     id: str
     name: str
+    short: str
     tone: str
     opacity: str
     roles: frozenset[str]
@@ -48,6 +49,7 @@ class ColourFamily:
         return cls(
             id=data["id"],
             name=data["name"],
+            short=data["short"],
             tone=data["tone"],
             opacity=data["opacity"],
             roles=frozenset(data["roles"]),

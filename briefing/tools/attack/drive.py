@@ -248,7 +248,7 @@ def outcome_of(inputs: MorningInputs, built: Built, *, with_text: bool = False) 
         factors=factors,
         minutes=sum(max(0.0, (end - first).total_seconds() / 60) for first, end in inside),
         off=briefing.day.off_water_by,
-        headline=briefing.day.headline,
+        headline=briefing.day.line(),
         top=top_of(briefing),
         official=tuple(f"{one.event}: {one.consequence}" for one in briefing.cautions.official),
         checked=briefing.cautions.checked,
@@ -261,7 +261,9 @@ def outcome_of(inputs: MorningInputs, built: Built, *, with_text: bool = False) 
 def top_of(briefing: Briefing) -> tuple[str, ...]:
     """Lines of the page's head, day, cautions and what is not known, without what was checked and found calm."""
     cautions = briefing.cautions
-    lines = [*briefing.head.remarks, briefing.day.headline, *briefing.day.sentences, cautions.alerts_state]
+    day, glance = briefing.day, briefing.glance
+    lines = [*briefing.head.remarks, day.line(), *day.before, cautions.alerts_state]
+    lines += [f"{line.name}: {line.text}" for line in glance.lines]
     lines += [f"{one.title}: {one.text}" for one in cautions.items]
     lines += [cautions.more_text, *cautions.standing]
     lines += [f"{one.what} {one.means}" for one in briefing.unknown.items]

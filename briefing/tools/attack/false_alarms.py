@@ -98,7 +98,7 @@ def _lines(base: Base, about: str, built: Built) -> list[str]:
     out += [f"  {base.id} {first}-{last} {said}" for first, last, said in runs]
     return [
         *out,
-        f"  {base.id} off {f'{off.astimezone(zone):%H:%M}' if off else 'none'} | {built.briefing.day.headline}",
+        f"  {base.id} off {f'{off.astimezone(zone):%H:%M}' if off else 'none'} | {built.briefing.day.line()}",
     ]
 
 

@@ -468,7 +468,7 @@ def test_the_card_fits_the_page_and_names_everything() -> None:
     first = plan.picks[0].setup
     solved = Choice(
         *(first.presentation, first.name, "first choice", first.group, first.pace, 1.0, 10.6, "3/8", (1.0, 1.3)),
-        *("paddle-tail", None, (ColourPick("green_pumpkin", "green-brown", "stained water"),), None, None),
+        *("paddle-tail", None, (ColourPick("green_pumpkin", "green-brown, opaque", "green-brown", "stained water"),), None, None),
         *((), (), (), (), "fairly sure"),
     )
     card = rig_card(plan, "Alder Lake, Friday 10 April 2026", {first.presentation: solved})

@@ -1,0 +1,181 @@
+"""The strip of the hours: as SVG for page and print, as lines for text. The mail's table is made by its template."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from markupsafe import Markup, escape
+
+from briefing.sections.glance import Strip, StripHour
+from briefing.vocabulary import Level
+
+#: Units of the drawing; a page of 320 px shows one of them as one pixel, a wider one as more.
+WIDTH, LEFT, RIGHT = 296, 40, 4
+FONT_PX = 12.5
+ROW_PX = 16
+BARS_TOP, BARS_PX = 20, 64
+#: The highest share of the stop that fits the bars.
+TOP_SHARE = 1.4
+HOUR = timedelta(hours=1)
+#: Columns of a cell and of the names before them, and hours beside each other in text.
+CELL, NAMES, ABREAST = 7, 8, 9
+
+
+def strip_svg(strip: Strip) -> Markup:
+    """Draw the strip: bars against one line, "your stop"; darkness above, the outing and its places below."""
+    draw = _Drawing(strip)
+    parts = [draw.patterns(), draw.sky(), draw.bars(), draw.outing(), draw.rows()]
+    return Markup(
+        '<svg class="strip" role="img" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {} {}" aria-label="{}">{}</svg>'
+    ).format(WIDTH, draw.height, strip.text, Markup("").join(parts))
+
+
+class _Drawing:
+    """Places of the strip's parts."""
+
+    def __init__(self, strip: Strip) -> None:
+        self.strip = strip
+        self.column = (WIDTH - LEFT - RIGHT) / len(strip.hours)
+        self.base = BARS_TOP + BARS_PX
+        self.you = self.base + 17
+        self.first_row = self.you + 24
+        self.height = self.first_row + ROW_PX * (3 + len(strip.rows)) + 6
+
+    def x(self, instant: datetime) -> float:
+        """Where an instant lies, kept within the drawing."""
+        at = (instant - self.strip.hours[0].hour) / HOUR
+        return LEFT + self.column * min(max(at, 0.0), len(self.strip.hours))
+
+    def y(self, share: float) -> float:
+        """Where a share of the stop lies."""
+        return self.base - BARS_PX * min(share, TOP_SHARE) / TOP_SHARE
+
+    def patterns(self) -> Markup:
+        """The hatching of hours with care."""
+        return Markup(
+            '<defs><pattern id="care" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+            '<rect class="care-ground" width="6" height="6"/><rect class="ink" width="2.4" height="6"/>'
+            "</pattern></defs>"
+        )
+
+    def sky(self) -> Markup:
+        """Darkness as a band, with the sun's own times."""
+        out = Markup("")
+        for begin, end in self.strip.dark:
+            out += Markup('<rect class="ink" x="{:.1f}" y="4" width="{:.1f}" height="9"/>').format(
+                self.x(begin), self.x(end) - self.x(begin)
+            )
+        if self.strip.dark:
+            out += _text(LEFT - 5, 13, "dark", "end")
+        if self.strip.sun_text:
+            first = self.strip.dark[0][1] if self.strip.dark else self.strip.hours[0].hour
+            early = self.strip.dark and self.strip.dark[0][0] == self.strip.hours[0].hour
+            at = self.x(first) + 5 if early else LEFT
+            out += _text(at, 13, self.strip.sun_text)
+        return out
+
+    def bars(self) -> Markup:
+        """A bar an hour; an hour that is not known is an empty column, never a low bar."""
+        out = Markup("")
+        for number, hour in enumerate(self.strip.hours):
+            left, width = LEFT + self.column * number + 2, self.column - 4
+            out += self._bar(hour, left, width)
+        stop = self.y(1.0)
+        line = Markup('<line class="line strong" x1="{}" x2="{}" y1="{:.1f}" y2="{:.1f}"/>').format(
+            LEFT, WIDTH - RIGHT, stop, stop
+        )
+        base = Markup('<line class="line" x1="{}" x2="{}" y1="{}" y2="{}"/>').format(
+            LEFT, WIDTH - RIGHT, self.base, self.base
+        )
+        return out + base + line + _text(LEFT - 5, stop - 1, "your", "end") + _text(LEFT - 5, stop + 11, "stop", "end")
+
+    def _bar(self, hour: StripHour, left: float, width: float) -> Markup:
+        if hour.share is None:
+            column = Markup(
+                '<rect class="unknown" x="{:.1f}" y="{}" width="{:.1f}" height="{}"/>'
+            ).format(left, BARS_TOP, width, BARS_PX)  # fmt: skip
+            return column + _text(left + width / 2, self.base - BARS_PX / 2 + 5, "?", "middle", "big")
+        kind = {Level.CAUTION: "care", Level.STOP: "ink", Level.UNKNOWN: "unknown"}.get(hour.level, "within")
+        top = self.y(hour.share)
+        return Markup('<rect class="{}" x="{:.1f}" y="{:.1f}" width="{:.1f}" height="{:.1f}"/>').format(
+            kind, left, top, width, max(self.base - top, 1.5)
+        )
+
+    def outing(self) -> Markup:
+        """The time on the water as a line, places in order on it, a bar where it ends."""
+        strip = self.strip
+        if strip.out is None or strip.off is None:
+            return _text(LEFT - 5, self.you + 5, "you", "end") + _text(LEFT, self.you + 5, "ashore")
+        first, last = self.x(strip.out), self.x(strip.off)
+        out = _text(LEFT - 5, self.you + 5, "you", "end")
+        out += Markup('<line class="line out" x1="{:.1f}" x2="{:.1f}" y1="{}" y2="{}"/>').format(
+            first, last, self.you, self.you
+        )
+        out += Markup('<line class="line end" x1="{:.1f}" x2="{:.1f}" y1="{}" y2="{}"/>').format(
+            last, last, BARS_TOP, self.you + 7
+        )
+        at = first - 99.0
+        for stop in strip.stops:
+            at = max(self.x(stop.at), at + 15)
+            out += Markup('<circle class="place" cx="{:.1f}" cy="{}" r="7"/>').format(at, self.you)
+            out += _text(at, self.you + 4.4, str(stop.number), "middle")
+        room = WIDTH - last > 62
+        return out + _text(last + 5 if room else last - 5, self.you + (5 if room else 19), strip.off_text,
+                           "start" if room else "end", "strong")  # fmt: skip
+
+    def rows(self) -> Markup:
+        """Hour, wind and gust in whole units with the level's shape; further hazards where they matter."""
+        hours = self.strip.hours
+        table = [
+            ("hour", [hour.clock[-2:] for hour in hours]),
+            ("wind", [hour.wind_text for hour in hours]),
+            ("gust", [hour.gust_text for hour in hours]),
+            *((row.name, list(row.cells)) for row in self.strip.rows),
+        ]
+        table[1:1] = [("level", [hour.shape for hour in hours])]
+        out = Markup("")
+        for line, (name, cells) in enumerate(table):
+            y = self.first_row + ROW_PX * line
+            out += _text(LEFT - 5, y, name[:6], "end")
+            for number, cell in enumerate(cells):
+                out += _text(LEFT + self.column * (number + 0.5), y, cell, "middle")
+        return out
+
+
+def _text(x: float, y: float, text: str, anchor: str = "start", kind: str = "") -> Markup:
+    return Markup('<text x="{:.1f}" y="{:.1f}" text-anchor="{}"{}>{}</text>').format(
+        x, y, anchor, Markup(' class="{}"').format(kind) if kind else "", escape(text)
+    )
+
+
+def strip_lines(strip: Strip) -> list[str]:
+    """The strip as lines of text of at most 72 columns: hours beside each other, one kind of number a line."""
+    out: list[str] = []
+    for first in range(0, len(strip.hours), ABREAST):
+        hours = strip.hours[first : first + ABREAST]
+        rows = [
+            ("hour", [hour.clock for hour in hours]),
+            ("level", [hour.mark for hour in hours]),
+            ("wind", [hour.wind_text for hour in hours]),
+            ("gust", [hour.gust_text for hour in hours]),
+            *((row.name, list(row.cells[first : first + ABREAST])) for row in strip.rows),
+            ("you", [_doing(strip, hour.hour) for hour in hours]),
+        ]
+        out += [(name.ljust(NAMES) + "".join(cell.ljust(CELL) for cell in cells)).rstrip() for name, cells in rows]
+    out.append(f"{strip.unit}; your stop: wind {strip.wind_stop_text}, gust {strip.gust_stop_text}; ? = not known")
+    return out
+
+
+def _doing(strip: Strip, hour: datetime) -> str:
+    """What happens in an hour: dark, out, the places' numbers, off."""
+    end = hour + HOUR
+    said = []
+    if strip.out is not None and hour <= strip.out < end:
+        said.append("out")
+    said += [str(stop.number) for stop in strip.stops if hour <= stop.at < end]
+    if strip.off is not None and hour <= strip.off < end:
+        said.append("off")
+    if not said and any(begin < end and last > hour for begin, last in strip.dark):
+        said.append("dark")
+    inside = strip.out is not None and strip.off is not None and strip.out < end and strip.off > hour
+    return " ".join(said)[: CELL - 1] or ("-----" if inside else "")

@@ -1,0 +1,333 @@
+"""The glance: what must be read before anything else, on one screen, and the strip of the hours."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from briefing import units
+from briefing.core.advice.measures import in_text
+from briefing.core.wind.inputs import DayLight
+from briefing.sections.changes import ChangesSection
+from briefing.sections.clock import clock, nearest_minute
+from briefing.sections.day import DaySection
+from briefing.sections.hours import HourRow, HoursSection
+from briefing.sections.plan import PlanSection, StopText
+from briefing.sections.quantity import SectionModel
+from briefing.sections.season import SeasonSection
+from briefing.sections.unknown import UnknownSection
+from briefing.sections.words import FORM_SHORT, PHASE_SHORT, STRIP_WORD, in_ten, listed, lower_first, upper_first
+from briefing.vocabulary import Level
+
+HOUR = timedelta(hours=1)
+#: Said at the end of every glance.
+LAST = "Check wind and warnings again before you launch. You decide."
+#: Unknown matters named in the glance; the others are counted.
+MOST_UNKNOWN = 3
+#: Longest subject of a mail.
+SUBJECT = 60
+#: A share of its own stop above this is not drawn higher.
+HIGHEST_SHARE = 1.4
+#: Hazards that get a row in the strip where they reach care or are not known: key of the hour's row, name.
+MORE_ROWS = (("waves", "waves"), ("thunder", "thunder"), ("heat", "heat"))
+_TOLD = {
+    Level.WITHIN_LIMITS: "within",
+    Level.CAUTION: "care",
+    Level.UNKNOWN: "not known",
+    Level.STOP: "stop",
+}
+
+
+class StripHour(SectionModel):
+    """One hour of the strip. ``share`` is wind or gust, whichever is nearer, over its own stop; None: not known."""
+
+    hour: datetime
+    clock: str
+    level: Level
+    mark: str
+    shape: str
+    share: float | None
+    wind_text: str
+    gust_text: str
+
+
+class StripStop(SectionModel):
+    """A place of the outing, numbered in order."""
+
+    number: int
+    name: str
+    at: datetime
+
+
+class StripRow(SectionModel):
+    """A further row of the strip, for a hazard that is at care, stop or not known in some hour."""
+
+    name: str
+    cells: tuple[str, ...]
+
+
+class Strip(SectionModel):
+    """A bar an hour against the user's stop, the outing below it; ``dark`` are spans without daylight."""
+
+    hours: tuple[StripHour, ...]
+    rows: tuple[StripRow, ...]
+    unit: str
+    wind_stop_text: str
+    gust_stop_text: str
+    dark: tuple[tuple[datetime, datetime], ...]
+    sun_text: str
+    out: datetime | None
+    off: datetime | None
+    off_text: str
+    stops: tuple[StripStop, ...]
+    text: str
+
+
+class GlanceLine(SectionModel):
+    """A line of the glance under a name: where first, a rod, the fish, what is new, what is not known."""
+
+    name: str
+    text: str
+
+
+class GlanceSection(SectionModel):
+    """Level line, hours, why, strip and lines; ``subject`` is a mail's, the decision first."""
+
+    place: str
+    demo: bool
+    level: Level
+    shape: str
+    word: str
+    hours_text: str
+    why: str
+    condition: str
+    strip: Strip | None
+    lines: tuple[GlanceLine, ...]
+    last: str
+    subject: str
+
+    def level_lines(self) -> tuple[str, ...]:
+        """What stands under the level line, in the order it is read."""
+        told = (self.why, self.hours_text) if self.condition else (self.hours_text, self.why)
+        return tuple(text for text in told if text)
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Where and when a glance is read."""
+
+    place: str
+    lake: str
+    day: date
+    zone: ZoneInfo
+    system: units.Units
+    light: DayLight | None = None
+    demo: bool = False
+
+
+def fill_glance(
+    setting: Setting,
+    day: DaySection,
+    hours: HoursSection,
+    plan: PlanSection,
+    season: Sequence[SeasonSection],
+    changes: ChangesSection,
+    unknown: UnknownSection,
+    nothing_first: str,
+) -> GlanceSection:
+    """Put the glance together; ``nothing_first`` says why no place is named, where none is."""
+    stops = [stop for block in plan.blocks for stop in block.stops]
+    lines = [GlanceLine(name="First", text=_first(stops[0], setting) if stops else nothing_first)]
+    lines += [
+        GlanceLine(name=f"Rod {rod.number}", text=f"{in_text(rod.rig)}{f', {rod.colour}' if rod.colour else ''}")
+        for rod in plan.rods
+    ]
+    lines += [
+        GlanceLine(name="Fish", text=_fish(season)),
+        GlanceLine(name="New", text=changes.short),
+        GlanceLine(name="Not known", text=_unknown(unknown)),
+    ]
+    return GlanceSection(
+        place=setting.place,
+        demo=setting.demo,
+        level=day.answer,
+        shape=day.shape,
+        word=day.word,
+        hours_text=day.hours_text,
+        why=day.why,
+        condition=day.condition,
+        strip=_strip(setting, day, hours, stops),
+        lines=tuple(lines),
+        last=LAST,
+        subject=_subject(setting, day),
+    )
+
+
+def _first(stop: StopText, setting: Setting) -> str:
+    return f"{stop.spot}, {clock(stop.begin, setting.zone, setting.day)}"
+
+
+def _fish(season: Sequence[SeasonSection]) -> str:
+    """The stage that most fish are in, for each form of the lake."""
+    told = []
+    for one in season:
+        if one.refused:
+            told.append((FORM_SHORT[one.form], "stage not known"))
+            continue
+        top = max(one.shares, key=lambda row: row.share)
+        told.append((FORM_SHORT[one.form], f"{in_ten(top.share)} {PHASE_SHORT[top.phase]}"))
+    if not told:
+        return "stage not known"
+    if len(told) == 1:
+        return told[0][1]
+    return "; ".join(f"{name} {text}" for name, text in told)
+
+
+def _unknown(unknown: UnknownSection) -> str:
+    names = list(dict.fromkeys(one.short for one in sorted(unknown.items, key=lambda one: not one.serious)))
+    if not names:
+        return "nothing that was asked for"
+    if len(names) > MOST_UNKNOWN:
+        return f"{', '.join(names[:MOST_UNKNOWN])} and {len(names) - MOST_UNKNOWN} more"
+    return listed(names)
+
+
+def _subject(setting: Setting, day: DaySection) -> str:
+    """The decision, why, lake and day, in at most 60 characters: the lake gives way first."""
+    why = f" ({day.because[0]})" if day.because else ""
+    if day.off is not None and not day.condition:
+        off = clock(day.off, setting.zone, setting.day)
+        care = ", care" if day.answer is Level.CAUTION else ""
+        leads = [f"Off by {off}{care}{why}", f"Off by {off}{care}"]
+    elif day.answer is Level.UNKNOWN:
+        leads = [f"Not known{why}", "Not known"]
+    else:
+        leads = [f"Stay ashore{why}", "Stay ashore"]
+    when = f"{setting.day:%a} {setting.day.day} {setting.day:%b}"
+    for lake in (setting.lake, setting.lake.split()[0]):
+        for lead in leads:
+            text = f"{lead}: {lake} {when}"
+            if len(text) <= SUBJECT:
+                return text
+    room = SUBJECT - len(f"{leads[-1]}:  {when}")
+    return f"{leads[-1]}: {setting.lake[:room].rstrip()} {when}"
+
+
+def _strip(setting: Setting, day: DaySection, hours: HoursSection, stops: Sequence[StopText]) -> Strip | None:
+    if not hours.rows:
+        return None
+    wind_stop, gust_stop = hours.wind_limits_mps[1], hours.gust_limits_mps[1]
+    found = tuple(_strip_hour(row, wind_stop, gust_stop, setting.system) for row in hours.rows)
+    begin, end = hours.rows[0].hour, hours.rows[-1].hour + HOUR
+    numbered: dict[str, StripStop] = {}
+    for stop in stops:
+        if stop.spot not in numbered:
+            numbered[stop.spot] = StripStop(number=len(numbered) + 1, name=stop.spot, at=stop.begin)
+    unit = "mph" if setting.system == "us" else "m/s"
+    dark, sun_text = _dark(setting, begin, end)
+    strip = Strip(
+        hours=found,
+        rows=_more_rows(hours.rows),
+        unit=unit,
+        wind_stop_text=_limit(wind_stop, setting.system),
+        gust_stop_text=_limit(gust_stop, setting.system),
+        dark=dark,
+        sun_text=sun_text,
+        out=day.begin,
+        off=day.off,
+        off_text="" if day.off is None else f"off {clock(day.off, setting.zone, setting.day)}",
+        stops=tuple(numbered.values()),
+        text="",
+    )
+    return strip.model_copy(update={"text": _strip_text(strip)})
+
+
+def _strip_hour(row: HourRow, wind_stop: float, gust_stop: float, system: units.Units) -> StripHour:
+    shares = [
+        value / stop for value, stop in ((row.wind_mps, wind_stop), (row.gust_mps, gust_stop)) if value is not None
+    ]
+    known = row.wind_mps is not None and row.gust_mps is not None
+    return StripHour(
+        hour=row.hour,
+        clock=row.clock[:-3],
+        level=row.level,
+        mark=STRIP_WORD[row.level],
+        shape=row.shape,
+        share=round(min(max(shares), HIGHEST_SHARE), 3) if known or (shares and max(shares) >= 1.0) else None,
+        wind_text=_whole(row.wind_mps, wind_stop, system),
+        gust_text=_whole(row.gust_mps, gust_stop, system) + ("e" if row.gust_estimated else ""),
+    )
+
+
+def _in_units(mps: float, system: units.Units) -> float:
+    return units.mps_to_mph(mps) if system == "us" else mps
+
+
+def _whole(mps: float | None, stop_mps: float, system: units.Units) -> str:
+    """In whole units: rounded, and up where only the rounding would put it under the stop that it reaches."""
+    if mps is None:
+        return "?"
+    value = round(_in_units(mps, system))
+    if mps >= stop_mps - 1e-9:
+        value = max(value, math.ceil(_in_units(stop_mps, system) - 1e-6))
+    return str(value)
+
+
+def _limit(mps: float, system: units.Units) -> str:
+    return str(math.floor(_in_units(mps, system) + 1e-6))
+
+
+def _more_rows(rows: Sequence[HourRow]) -> tuple[StripRow, ...]:
+    out = []
+    for key, name in MORE_ROWS:
+        levels = [row.hazards.get(key) for row in rows]
+        if any(level is not None and level is not Level.WITHIN_LIMITS for level in levels):
+            cells = [
+                {
+                    "waves": row.wave_text.split("-")[-1],
+                    "thunder": row.thunder_text.rstrip("%"),
+                    "heat": row.air_text,
+                }[key]
+                for row in rows
+            ]
+            cells = ["?" if level is Level.UNKNOWN else cell for level, cell in zip(levels, cells, strict=True)]
+            out.append(StripRow(name=name, cells=tuple(cells)))
+    return tuple(out)
+
+
+def _dark(setting: Setting, begin: datetime, end: datetime) -> tuple[tuple[tuple[datetime, datetime], ...], str]:
+    light = setting.light
+    if light is None or not (light.dawn and light.sunrise and light.sunset and light.dusk):
+        return (), ""
+    spans = [(begin, light.dawn), (light.dusk, end)]
+    dark = tuple((max(first, begin), min(last, end)) for first, last in spans if last > begin and first < end)
+    dark = tuple((first, last) for first, last in dark if last > first)
+    said = []
+    if light.sunrise > begin:
+        said.append(f"sun up {nearest_minute(light.sunrise, setting.zone, setting.day)}")
+    if light.sunset < end:
+        said.append(f"sun down {nearest_minute(light.sunset, setting.zone, setting.day)}")
+    return dark, ", ".join(said)
+
+
+def _strip_text(strip: Strip) -> str:
+    """The strip's data in words, for whoever doesn't see it."""
+    runs: list[list[StripHour]] = []
+    for hour in strip.hours:
+        if runs and runs[-1][-1].level is hour.level:
+            runs[-1].append(hour)
+        else:
+            runs.append([hour])
+    said = []
+    for run in runs:
+        end = f"{(int(run[-1].clock[-2:]) + 1) % 24:02d}"
+        gusts = [int(h.gust_text.rstrip("e")) for h in run if h.gust_text.rstrip("e").isdigit()]
+        word = _TOLD[run[0].level]
+        said.append(f"{run[0].clock} to {end} {word}" + (f", gusts to {max(gusts)}" if gusts else ", gusts not known"))
+    return (
+        f"{upper_first('; '.join(said))} {strip.unit}. Your stop: wind {strip.wind_stop_text}, "
+        f"gust {strip.gust_stop_text} {strip.unit}."
+    )
