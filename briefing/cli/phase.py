@@ -33,13 +33,13 @@ def phase(
     briefing phase "Heron Slough" --offline --json
     """
     from briefing.app.brief import Asked, seasons
-    from briefing.report.charts import season_chart
+    from briefing.report.charts import curve_chart
 
     part = seasons(app_context(ctx), Asked(lake, offline=offline))
     tell(part.notes)
     found, day = part.value, part.day
     if svg is not None:
-        chart = season_chart(found[0], day, 0)
+        chart = curve_chart(found[0], day, 0)
         if chart is None:
             raise NotFoundError("There is nothing to draw yet; no file was written.")
         svg.write_text(chart.svg() + "\n", encoding="utf-8")

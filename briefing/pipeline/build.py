@@ -106,7 +106,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         sureness=sureness_of(inputs, shown, water, phases),
         unknown=unknown,
         sources=sources_of(inputs, knowledge, shown, hazards.alerts),
-        map=_map(inputs, hazards),
+        map=_map(inputs, hazards, advised),
     )
     return Built(briefing, record, hazards, water, phases, advised, inputs.kept.checks)
 
@@ -139,7 +139,8 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
         outing=_outing_text(inputs),
         guessed=tuple(sorted(profile.guessed)),
         demo=inputs.demo,
-        remarks=(*inputs.remarks, *doubts_of(inputs.gathered.problems, inputs.reader.units)),
+        remarks=tuple(inputs.remarks),
+        doubts=doubts_of(inputs.gathered.problems, inputs.reader.units),
     )
 
 
@@ -205,7 +206,12 @@ def _water_light(inputs: MorningInputs, water: WaterResult, clarity: Clarity) ->
     )
 
 
-def _map(inputs: MorningInputs, hazards: Hazards) -> MapSection:
+def _speeds(low_mps: float, high_mps: float, system: units.Units) -> str:
+    low, high = (round(units.mps_to_mph(v) if system == "us" else v) for v in (low_mps, high_mps))
+    return f"{low} to {high} {'mph' if system == 'us' else 'm/s'}"
+
+
+def _map(inputs: MorningInputs, hazards: Hazards, advised: Advised) -> MapSection:
     """The lake for the hour out with the strongest forecast wind; nest areas are not marked.
 
     An hour after the time to be ashore would mark banks that nobody meets; without hours out no bank is marked.
@@ -219,26 +225,40 @@ def _map(inputs: MorningInputs, hazards: Hazards) -> MapSection:
     hour = int(np.argmax(np.where(both, wind, -1.0))) if out is not None and both.any() else None
     nests = {spot.id for spot in profile.spots if Flag.NEST_AREA in spot.flags}
     text = inputs.shape.note or "Shoreline from the profile's file."
-    wind_text = "Wind direction is not known: no shore is marked."
+    label, wind_text = "", "The wind's direction is not known: no bank is marked."
     if out is None:
-        wind_text = "There are no hours out today: no shore is marked."
+        wind_text = "There are no hours out today: no bank is marked."
     if hour is not None:
         blown, sheltered = bank_words(float(direction[hour]))
         at = clock(window.times[hour], profile.zone, inputs.day)
         wind_text = (
-            f"Of your hours out the wind is strongest at {at}, from {units.direction_words(float(direction[hour]))}: "
-            f"the {blown} bank is wind-blown, the {sheltered} bank sheltered."
+            f"Banks as at {at}, the strongest wind of your hours out: the {blown} bank is wind-blown, the {sheltered} "
+            "sheltered."
         )
+        low, high = (np.nanmin(wind), np.nanmax(wind))
+        label = f"wind {units.compass_point(float(direction[hour]))}, {_speeds(low, high, inputs.reader.units)}"
+    order = list(dict.fromkeys(stop.spot_id for stop in advised.plan.stops))
+    places = tuple(
+        MapPlace(
+            name=place.name,
+            kind=place.kind,
+            number=order.index(place.id) + 1 if place.id in order else None,
+            x_m=round(place.xy_m[0], 1),
+            y_m=round(place.xy_m[1], 1),
+        )
+        for place in hazards.places
+        if place.id not in nests
+    )
+    ramp = inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "")
+    start = next((place for place in places if place.kind == "ramp" and place.name == ramp), None)
     return MapSection(
         rings_m=tuple(tuple((round(float(x), 1), round(float(y), 1)) for x, y in ring) for ring in inputs.shape.rings),
         assumed=inputs.shape.assumed,
-        places=tuple(
-            MapPlace(name=place.name, kind=place.kind, x_m=round(place.xy_m[0], 1), y_m=round(place.xy_m[1], 1))
-            for place in hazards.places
-            if place.id not in nests
-        ),
+        places=places,
+        start=start if order else None,
         wind_from_deg=None if hour is None else float(direction[hour]),
         wind_hour=None if hour is None else window.times[hour].astimezone(UTC),
+        wind_label=label,
         wind_text=wind_text,
         text=f"{text[:1].upper()}{text[1:].rstrip('.')}. {wind_text}",
     )

@@ -47,4 +47,4 @@ def seasons(inputs: MorningInputs, knowledge: Knowledge) -> tuple[SeasonSection,
     """The seasonal phase of every species form of the profile."""
     water = water_of(inputs, knowledge)
     phases = phases_of(inputs, knowledge, water, clarity_of(inputs, knowledge))
-    return tuple(fill_season(result.shares) for result in phases.values())
+    return tuple(fill_season(result.shares, curve=True) for result in phases.values())

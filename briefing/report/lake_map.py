@@ -20,12 +20,14 @@ from briefing.units import Units
 
 Floats = NDArray[np.float64]
 
-WIDTH, TALLEST, LEAST = 640, 560, 200
-MARGIN, FOOT = 24, 54
+WIDTH, TALLEST, LEAST = 300, 300, 120
+MARGIN, HEAD, FOOT = 16, 40, 44
 #: Shore vertices closer together than this on the page are not drawn apart.
 STEP = 2.0
-#: Most characters of a place name on the map.
-NAME = 26
+#: Room that a number or a ring takes, and how far a label may be moved to be free of others.
+PLACE = 9.0
+#: Half of the box kept clear round the arrow of the wind.
+ARROW = 18.0
 _SHORE = {
     1: ("map-blown", 'stroke-width="4"'),
     -1: ("map-sheltered", 'stroke-width="2.5" stroke-dasharray="1.5 4" stroke-linecap="round"'),
@@ -59,12 +61,13 @@ def lake_map(section: MapSection, *, units: Units) -> str:
     view = _view(rings[0])
     parts = [_water(rings, view)]
     parts += _shore(rings, section.wind_from_deg, view)
+    parts += _route(section, view)
     parts += _places(section.places, view)
-    parts += [_north(view), _scale_bar(view, units)]
+    parts += [_north(view), *_wind(section), _scale_bar(view, units)]
     parts += _legend(section, view)
     return (
         f'<svg class="map" role="img" aria-labelledby="lake-map-t lake-map-d" viewBox="0 0 {view.width:g} '
-        f'{view.height + FOOT:.0f}" xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" font-size="12">'
+        f'{view.height + FOOT:.0f}" xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" font-size="12.5">'
         f'<title id="lake-map-t">Map of the lake with sheltered and wind-blown shore</title>'
         f'<desc id="lake-map-d">{escape(section.text)}</desc>{"".join(parts)}</svg>'
     )
@@ -73,9 +76,9 @@ def lake_map(section: MapSection, *, units: Units) -> str:
 def _view(outer: Floats) -> _View:
     low, size = outer.min(axis=0), np.maximum(np.ptp(outer, axis=0), 1.0)
     scale = min((WIDTH - 2 * MARGIN) / size[0], (TALLEST - 2 * MARGIN) / size[1])
-    height = max(LEAST, size[1] * scale + 2 * MARGIN)
-    spare = np.array([(WIDTH - 2 * MARGIN) / scale - size[0], (height - 2 * MARGIN) / scale - size[1]])
-    return _View(low - spare / 2.0, scale, WIDTH, height)
+    room = max(LEAST, size[1] * scale + 2 * MARGIN)
+    spare = np.array([(WIDTH - 2 * MARGIN) / scale - size[0], (room - 2 * MARGIN) / scale - size[1]])
+    return _View(low - spare / 2.0, scale, WIDTH, room + HEAD)
 
 
 def _thin(points: Floats) -> Floats:
@@ -117,47 +120,71 @@ def _shore(rings: list[Floats], wind_from_deg: float | None, view: _View) -> lis
     ]
 
 
+def _at(place: MapPlace, view: _View) -> tuple[float, float]:
+    x, y = view.at(np.array([place.x_m, place.y_m])).tolist()
+    return x, y
+
+
+def _route(section: MapSection, view: _View) -> list[str]:
+    """The way from the ramp through the places in order, and the way home dashed."""
+    stops = sorted((place for place in section.places if place.number), key=lambda one: one.number or 0)
+    if section.start is None or not stops:
+        return []
+    out = _path(np.array([_at(place, view) for place in (section.start, *stops)]))
+    home = _path(np.array([_at(place, view) for place in (stops[-1], section.start)]))
+    style = 'fill="none" stroke="currentColor" stroke-width="1.6"'
+    return [
+        f'<path class="map-route" {style} d="M {out}"/>',
+        f'<path class="map-home" {style} stroke-dasharray="5 4" d="M {home}"/>',
+    ]
+
+
 def _places(places: tuple[MapPlace, ...], view: _View) -> list[str]:
+    """Ramps as squares, the outing's places as numbers, the others as small rings; their names stand in the text."""
     parts: list[str] = []
-    taken: list[tuple[float, float]] = []
-    for place in sorted(places, key=lambda one: (one.kind != "ramp", one.name)):
-        x, y = view.at(np.array([place.x_m, place.y_m])).tolist()
-        inside = -MARGIN <= x - MARGIN <= view.width and 0.0 <= y <= view.height
-        if not inside:
+    for place in sorted(places, key=lambda one: (one.kind == "ramp", one.number is not None, one.name)):
+        x, y = _at(place, view)
+        if not (0.0 <= x <= view.width and 0.0 <= y <= view.height):
             continue
+        title = f"<title>{escape(place.name)}</title>"
         if place.kind == "ramp":
-            mark = (
-                f'<rect class="map-ramp" x="{x - 5:.1f}" y="{y - 5:.1f}" width="10" height="10" fill="currentColor"/>'
+            parts.append(
+                f'<rect class="map-ramp" x="{x - 5:.1f}" y="{y - 5:.1f}" width="10" height="10" fill="currentColor">'
+                f"{title}</rect>"
+            )
+        elif place.number is None:
+            parts.append(
+                f'<circle class="map-spot" cx="{x:.1f}" cy="{y:.1f}" r="3.5" fill="none" stroke="currentColor" '
+                f'stroke-width="1.4">{title}</circle>'
             )
         else:
-            mark = (
-                f'<circle class="map-spot" cx="{x:.1f}" cy="{y:.1f}" r="4.5" fill="none" stroke="currentColor" '
-                f'stroke-width="2"/>'
+            parts.append(
+                f'<circle class="map-stop" cx="{x:.1f}" cy="{y:.1f}" r="{PLACE:g}" stroke="currentColor" '
+                f'stroke-width="1.6">{title}</circle>'
+                f'<text class="lab" x="{x:.1f}" y="{y + 4.5:.1f}" text-anchor="middle">{place.number}</text>'
             )
-        anchor, label_x = ("end", x - 9) if x > view.width * 0.65 else ("start", x + 9)
-        label_y = _free(label_x, y + 4, taken, view.height)
-        name = place.name if len(place.name) <= NAME else place.name[: NAME - 1].rstrip() + "…"
-        parts.append(
-            f'{mark}<text class="lab" x="{label_x:.1f}" y="{label_y:.1f}" text-anchor="{anchor}">{escape(name)}</text>'
-        )
     return parts
 
 
-def _free(x: float, y: float, taken: list[tuple[float, float]], height: float) -> float:
-    """Move a label down (from the foot of the map upwards) until it covers no other one."""
-    step = 13.0 if y < height - 60 else -13.0
-    while any(abs(y - other_y) < 12.0 and abs(x - other_x) < 150.0 for other_x, other_y in taken):
-        y += step
-    taken.append((x, y))
-    return y
+def _wind(section: MapSection) -> list[str]:
+    """An arrow the way the wind blows, and what it is, above the outline."""
+    if section.wind_from_deg is None:
+        return []
+    x, y = float(MARGIN + 12), HEAD / 2 + 2
+    return [
+        f'<g class="map-wind" transform="rotate({section.wind_from_deg:.0f} {x:g} {y:g})">'
+        f'<line x1="{x:g}" x2="{x:g}" y1="{y - ARROW + 4:g}" y2="{y + 6:g}" stroke="currentColor" stroke-width="3"/>'
+        f'<polygon points="{x - 6:g},{y + 5:g} {x + 6:g},{y + 5:g} {x:g},{y + ARROW - 2:g}" fill="currentColor"/></g>'
+        f'<text class="lab" x="{x + 22:g}" y="{y + 5:g}">{escape(section.wind_label)}</text>'
+    ]
 
 
 def _north(view: _View) -> str:
     x = view.width - MARGIN
     return (
-        f'<g class="map-north"><line x1="{x}" x2="{x}" y1="34" y2="14" stroke="currentColor" stroke-width="1.5"/>'
-        f'<polygon points="{x - 4},18 {x + 4},18 {x},8" fill="currentColor"/>'
-        f'<text class="lab" x="{x}" y="47" text-anchor="middle">N</text></g>'
+        f'<g class="map-north"><line x1="{x}" x2="{x}" y1="24" y2="8" stroke="currentColor" stroke-width="1.5"/>'
+        f'<polygon points="{x - 4},12 {x + 4},12 {x},3" fill="currentColor"/>'
+        f'<text class="lab" x="{x}" y="37" text-anchor="middle">N</text></g>'
     )
 
 
@@ -179,16 +206,20 @@ def _scale_bar(view: _View, units: Units) -> str:
 
 
 def _legend(section: MapSection, view: _View) -> list[str]:
-    y = view.height + 40
-    entries = [(1, "wind-blown bank"), (-1, "sheltered bank")] if section.wind_from_deg is not None else []
-    parts, x = [], float(MARGIN)
-    for side, words in entries:
+    """What the two kinds of bank look like, and whether the shore is a guess; the rest stands in the caption."""
+    y = view.height + 38
+    parts = []
+    if section.assumed:
+        parts.append(
+            f'<text class="lab" x="{view.width - MARGIN:g}" y="{view.height + 16:.1f}" text-anchor="end">'
+            "shoreline assumed</text>"
+        )
+    if section.wind_from_deg is None:
+        return parts
+    for x, side, words in ((float(MARGIN), 1, "wind-blown"), (MARGIN + 130.0, -1, "sheltered")):
         name, style = _SHORE[side]
         parts.append(
-            f'<line class="{name}" x1="{x:.0f}" x2="{x + 30:.0f}" y1="{y - 4:.1f}" y2="{y - 4:.1f}" '
-            f'stroke="currentColor" {style}/><text class="lab" x="{x + 36:.0f}" y="{y:.1f}">{words}</text>'
+            f'<line class="{name}" x1="{x:.0f}" x2="{x + 26:.0f}" y1="{y - 4:.1f}" y2="{y - 4:.1f}" '
+            f'stroke="currentColor" {style}/><text class="lab" x="{x + 32:.0f}" y="{y:.1f}">{words}</text>'
         )
-        x += 150.0
-    marks = "square: ramp, ring: spot" + ("; shoreline assumed" if section.assumed else "")
-    parts.append(f'<text class="lab" x="{x:.0f}" y="{y:.1f}">{marks}</text>')
     return parts

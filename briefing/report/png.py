@@ -14,25 +14,21 @@ if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw
 
 #: Pixels for one user unit: sharp on a phone, small in the mail.
-SCALE = 1.5
-FONT_UNITS = 12
+SCALE = 2.0
+FONT_UNITS = 13
 COLOURS = 16
 
 GROUND, INK = "#ffffff", "#1b2226"
 _SOFT, _GRID = "#4c585f", "#c9d1d6"
+_BLUE = "#0072b2"
 _WITHIN, _CAUTION, _UNKNOWN, _STOP = "#0b5d66", "#7a4a00", "#553a8f", "#9c1220"
 #: Colour, width in user units, dash in user units; by class, the most particular first.
 _LINES: dict[str, tuple[str, float, tuple[float, float] | None]] = {
-    "limit gust": (_STOP, 1.5, (6, 4)),
-    "limit wind": (_STOP, 1.5, None),
-    "limit": (_STOP, 1.5, None),
     "axis": (INK, 1.0, None),
     "grid": (_GRID, 0.7, None),
     "now": (INK, 1.0, (3, 3)),
-    "gust": (_WITHIN, 2.0, (6, 4)),
-    "wind": (_WITHIN, 2.0, None),
-    "main": (_WITHIN, 2.0, None),
-    "pocket": (_CAUTION, 2.0, (5, 4)),
+    "edge": (_BLUE, 1.0, None),
+    "main": (INK, 2.0, None),
     "p0": (_SOFT, 2.0, (5, 4)),
     "p2": (_CAUTION, 2.0, None),
     "p3": (_STOP, 3.0, None),
@@ -41,7 +37,7 @@ _LINES: dict[str, tuple[str, float, tuple[float, float] | None]] = {
     "p6": (_SOFT, 2.0, (5, 4)),
     "phase": (_SOFT, 2.0, None),
 }
-_FILLS = {"lv-stop": "#fbe4e6", "lv-unknown": "#eee9f8", "band": "#e6f2f3"}
+_FILLS = {"band": "#d9e8f3", "range": _BLUE}
 _ANCHORS = {"start": "ls", "middle": "ms", "end": "rs"}
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import textwrap
 from dataclasses import dataclass
 from functools import lru_cache
 
 from jinja2 import Environment, FileSystemBytecodeCache, FileSystemLoader, StrictUndefined
+from jinja2.bccache import Bucket
 from markupsafe import Markup
 
 from briefing import resources
@@ -92,6 +94,7 @@ def _environment() -> Environment:
     environment.filters["plain"] = _plain
     environment.globals["quantity"] = quantity_words
     environment.globals["in_text"] = in_text
+    environment.globals["stop_numbers"] = _stop_numbers
     environment.globals["strip_lines"] = strip_lines
     environment.globals["strip_svg"] = strip_svg
     environment.globals["mark"] = lambda level: LEVEL_MARK[level]
@@ -101,28 +104,40 @@ def _environment() -> Environment:
     return environment
 
 
-def _compiled() -> FileSystemBytecodeCache | None:
+def _stop_numbers(briefing: Briefing) -> dict[str, int]:
+    """Numbers of the outing's places by name, as the strip and the map have them."""
+    stops = [stop.spot for block in briefing.plan.blocks for stop in block.stops]
+    return {name: number for number, name in enumerate(dict.fromkeys(stops), start=1)}
+
+
+class CompiledTemplates(FileSystemBytecodeCache):
+    """Compiled templates beside their sources; on a full disk the page is made without keeping them."""
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Write a compiled template, unless it can't be written."""
+        with contextlib.suppress(OSError):
+            super().dump_bytecode(bucket)
+
+
+def _compiled() -> CompiledTemplates | None:
     """Keep compiled templates beside their sources, as Python keeps its own; without a writable place, go without."""
     folder = resources.root("templates") / "__pycache__"
     try:
         folder.mkdir(exist_ok=True)
     except OSError:
         return None
-    return FileSystemBytecodeCache(str(folder)) if os.access(folder, os.W_OK) else None
+    return CompiledTemplates(str(folder)) if os.access(folder, os.W_OK) else None
 
 
 def quantity_words(quantity: Quantity) -> str:
     """Say a quantity with all that belongs to it: value and range, kind, source, age, note."""
-    parts = [quantity.text]
+    text = quantity.text
     if quantity.value is not None:
-        if quantity.range_note:
-            parts.append(f"({quantity.range_note})")
         age = quantity.age_h
         when = "" if age is None else ", now" if age == 0 and quantity.kind != "observed" else f", {age_text(age)}"
-        parts.append(f"[{quantity.kind}: {quantity.source}{when}]")
-    if quantity.note:
-        parts.append(quantity.note)
-    return " ".join(part for part in parts if part)
+        text += f" ({quantity.range_note})" if quantity.range_note else ""
+        text += f"; {quantity.kind}: {quantity.source}{when}"
+    return f"{text}. {quantity.note}" if quantity.note else text
 
 
 def wrap_text(text: str, *, indent: int = 0, hang: int | None = None, first: str = "") -> list[str]:

@@ -35,12 +35,12 @@ class Plot:
     title: str
     desc: str
     ident: str
-    width: int = 640
-    height: int = 240
-    left: int = 44
-    right: int = 12
-    top: int = 14
-    bottom: int = 34
+    width: int = 300
+    height: int = 160
+    left: int = 34
+    right: int = 8
+    top: int = 18
+    bottom: int = 26
     parts: list[Mark] = field(default_factory=list)
 
     def x(self, value: float) -> float:
@@ -67,34 +67,28 @@ class Plot:
         """Draw a marker."""
         self.parts.append(Mark("circle", cls, self._placed([(x, y)]), radius=radius))
 
-    def rule(self, value: float, cls: str, label: str, *, above: bool = True) -> None:
-        """Draw a horizontal line across the plot with a label at its right end."""
-        at = self.y(value)
-        self.parts.append(Mark("line", cls, ((self.left, at), (self.width - self.right, at))))
-        offset = at - 4 if above else at + 13
-        self.text(self.width - self.right - 2, offset, label, cls="lab", anchor="end")
-
-    def column(self, x0: float, x1: float, cls: str) -> None:
-        """Shade a range of x over the whole height."""
-        self.parts.append(Mark("rect", cls, ((self.x(x0), self.top), (self.x(x1), self.height - self.bottom))))
+    def bar(self, x0: float, x1: float, y: float, cls: str, thick: float = 10.0) -> None:
+        """Draw a horizontal bar ``thick`` user units high, centred on ``y``."""
+        at = self.y(y)
+        self.parts.append(Mark("rect", cls, ((self.x(x0), at - thick / 2), (self.x(x1), at + thick / 2))))
 
     def marker(self, value: float, label: str = "") -> None:
         """Draw a dashed vertical line, such as today's."""
         at = self.x(value)
         self.parts.append(Mark("line", "now", ((at, self.top), (at, self.height - self.bottom))))
         if label:
-            self.text(at + 4, self.top + 10, label, anchor="start")
+            self.text(at + 4, self.top - 5, label, anchor="start")
 
     def text(self, x: float, y: float, words: str, cls: str = "lab", anchor: str = "middle") -> None:
         """Write escaped text at user units."""
         self.parts.append(Mark("text", cls, ((x, y),), words, anchor))
 
-    def x_labels(self, labels: Sequence[tuple[float, str]]) -> None:
-        """Label the x axis."""
+    def x_labels(self, labels: Sequence[tuple[float, str, str]]) -> None:
+        """Label the x axis: value, words, anchor."""
         base = self.height - self.bottom
         self.parts.append(Mark("line", "axis", ((self.left, base), (self.width - self.right, base))))
-        for value, words in labels:
-            self.text(self.x(value), base + 15, words)
+        for value, words, anchor in labels:
+            self.text(self.x(value), base + 16, words, anchor=anchor)
 
     def y_labels(self, values: Sequence[float], form: str = "{:g}", unit: str = "") -> None:
         """Label the y axis with faint grid lines."""
@@ -103,7 +97,7 @@ class Plot:
             self.parts.append(Mark("line", "grid", ((self.left, at), (self.width - self.right, at))))
             self.text(self.left - 5, at + 4, form.format(value), anchor="end")
         if unit:
-            self.text(self.left - 5, self.top - 3, unit, anchor="end")
+            self.text(self.left - 5, self.top - 5, unit, anchor="end")
 
     def svg(self) -> str:
         """Return the finished image."""

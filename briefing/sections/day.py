@@ -267,6 +267,8 @@ class Telling:
             return Said("", f"The forecast misses {hours}.", ("forecast",))
         first = next((one for one in self.wanted if one.level is level), self.wanted[0])
         because = tuple(self.names.of(first.deciding)) or (HELD,)
+        if level.rank < Level.UNKNOWN.rank:
+            return Said("", f"Of {hours} too little daylight is left for an outing.", ("daylight",))
         if level is not Level.STOP:
             return Said("", self._reasons(first), because)
         before = next((one for one in self.wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)

@@ -19,7 +19,7 @@ from briefing.sections.plan import PlanSection, StopText
 from briefing.sections.quantity import SectionModel
 from briefing.sections.season import SeasonSection
 from briefing.sections.unknown import UnknownSection
-from briefing.sections.words import FORM_SHORT, PHASE_SHORT, STRIP_WORD, in_ten, listed, lower_first, upper_first
+from briefing.sections.words import FORM_SHORT, PHASE_SHORT, STRIP_WORD, in_ten, listed, upper_first
 from briefing.vocabulary import Level
 
 HOUR = timedelta(hours=1)

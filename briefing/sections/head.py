@@ -14,8 +14,8 @@ class HeadSection(SectionModel):
 
     ``country`` is the lake's (ISO 3166, two letters), None where it is not known.
 
-    ``remarks``: what the service has to say of itself, such as a briefing that was missed, and which safety inputs are
-    refused or missing.
+    ``remarks``: what the program has to say of itself, such as a briefing that was missed or entries that could not be
+    read. ``doubts``: which safety inputs are refused or missing.
     """
 
     lake: str
@@ -35,3 +35,4 @@ class HeadSection(SectionModel):
     guessed: tuple[str, ...] = ()
     demo: bool = False
     remarks: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()

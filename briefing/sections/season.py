@@ -68,8 +68,11 @@ class SeasonSection(SectionModel):
     curve: tuple[CurvePoint, ...]
 
 
-def fill_season(shares: PhaseShares) -> SeasonSection:
-    """Put the estimator's answer into words; a refusal keeps its reason and shows no numbers."""
+def fill_season(shares: PhaseShares, *, curve: bool = False) -> SeasonSection:
+    """Put the estimator's answer into words; a refusal keeps its reason and shows no numbers.
+
+    ``curve``: with the shares over the whole season, which a page has no room for.
+    """
     name = FORM_NAME[shares.form]
     if shares.refused:
         return SeasonSection(
@@ -92,7 +95,7 @@ def fill_season(shares: PhaseShares) -> SeasonSection:
         best_observation=shares.best_observation,
         notes=shares.notes,
         refused="",
-        curve=_curve(shares),
+        curve=_curve(shares) if curve else (),
     )
 
 

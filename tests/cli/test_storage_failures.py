@@ -57,7 +57,7 @@ def test_a_full_disk_costs_no_morning(program: Program, pond: Path, command: str
     assert "06:00" in done.stdout, done.stderr
     assert "NOT KEPT" in done.stderr
     if command == "today":
-        assert "THE DAY" in done.stdout
+        assert "CAUTIONS" in done.stdout
         assert "could not be saved" in done.stderr
         assert ("61 F" in done.stdout) is not fresh
     assert program(command, *options).exit_code == 0
@@ -75,7 +75,7 @@ def test_an_empty_store_is_kept_aside_and_the_last_backup_offered(program: Progr
     assert not (tmp_path / "second.tar.gz").exists()
     [aside] = list(pond.parent.glob("briefing.sqlite.empty-*"))
     morning = program("today", "--offline")
-    assert "THE DAY" in morning.stdout
+    assert "CAUTIONS" in morning.stdout
     assert "expected" in morning.stderr
     assert program("restore", str(backup), "--replace").exit_code == 0
     assert "61 F" in program("reading", "list").stdout
@@ -104,7 +104,7 @@ def test_a_store_that_is_none_is_told_and_left(program: Program, pond: Path, con
     assert done.exit_code == 3
     assert isinstance(done.exception, SystemExit)
     assert pond.read_bytes() == content
-    assert "THE DAY" in program("today", "--offline").stdout
+    assert "CAUTIONS" in program("today", "--offline").stdout
 
 
 @pytest.mark.parametrize("command", [("lake", "list"), ("reading", "list"), ("status",), ("trip", "list"), ("today",)])
@@ -184,6 +184,6 @@ def test_a_page_made_without_the_entries_says_so_at_its_top(program: Program, po
     assert done.exit_code == 3
     lines = " ".join(done.stdout.split())
     at = lines.index("What you entered is missing from this page")
-    assert at < lines.index("THE DAY") + 1500
+    assert at < lines.index("CAUTIONS")
     [page] = (pond.parent / "briefings").glob("*.html")
     assert "What you entered is missing from this page" in " ".join(page.read_text(encoding="utf-8").split())

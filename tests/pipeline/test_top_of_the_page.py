@@ -36,13 +36,15 @@ def gauge(inputs: MorningInputs, kind: str, value: float = 9.0, days: float = 0.
     return WaterReading("g", at, value, kind=kind, source="usgs", name="USGS 1 (below a dam)")
 
 
-def test_serious_problems_stand_above_the_day_and_others_do_not() -> None:
+def test_serious_problems_stand_before_the_cautions_and_in_the_glance_and_others_do_not() -> None:
     serious = Problem("open_meteo", "A model: 54 h old, not used.", "Hours may be unknown.", serious=True)
     plain = Problem("usgs", "A gauge: nothing there.", "The estimate stands alone.")
-    text = to_text(briefing_of(morning(problems=(plain, serious))))
-    top = text[: text.index("THE DAY")]
-    assert "A model: 54 h old, not used. Hours may be unknown." in " ".join(top.split())
-    assert "A gauge" not in top
+    briefing = briefing_of(morning(problems=(plain, serious)))
+    text = to_text(briefing)
+    cautions = " ".join(text[text.index("CAUTIONS") : text.index("RODS")].split())
+    assert cautions.startswith("CAUTIONS -------- A model: 54 h old, not used. Hours may be unknown.")
+    assert "A gauge" not in cautions
+    assert briefing.glance.lines[-1].text.startswith("part of the second forecast")
 
 
 @pytest.mark.parametrize("count", range(10))

@@ -23,6 +23,8 @@ def section(**changes: Any) -> MapSection:
             MapPlace(name="north <ramp>", kind="ramp", x_m=0.0, y_m=498.0),
             MapPlace(name="reeds", kind="spot", x_m=300.0, y_m=0.0),
         ),
+        "start": None,
+        "wind_label": "wind W, 4 to 9 mph",
         "wind_from_deg": 270.0,
         "wind_hour": datetime(2026, 6, 3, 15, tzinfo=UTC),
         "wind_text": "wind",
@@ -49,14 +51,15 @@ def test_the_image_is_well_formed_with_a_text_equivalent() -> None:
     root = drawn()
     assert root.attrib["role"] == "img"
     assert root.find(f"{SPACE}desc").text == "Shoreline from a file & wind from the west."
-    assert "north <ramp>" in words(root)
-    assert "reeds" in words(root)
-    assert "N" in words(root)
+    titles = [node.text for node in root.iter(f"{SPACE}title")]
+    assert "north <ramp>" in titles
+    assert "reeds" in titles
+    assert words(root) == ["N", "wind W, 4 to 9 mph", "1000 ft", "wind-blown", "sheltered"]
 
 
 def test_west_wind_marks_the_east_bank_and_the_west_side_of_the_island() -> None:
     root = drawn()
-    middle = 320.0
+    middle = 150.0
     blown, sheltered = lines(root, "map-blown"), lines(root, "map-sheltered")
     assert len(blown) == len(sheltered) == 2
     assert blown[0][0][0] == blown[0][1][0] > middle
@@ -79,7 +82,7 @@ def test_without_a_direction_no_shore_is_marked() -> None:
     root = drawn(wind_from_deg=None)
     assert lines(root, "map-blown") == lines(root, "map-sheltered") == []
     assert len(lines(root, "map-along")) == 2
-    assert "wind-blown bank" not in words(root)
+    assert "wind-blown" not in words(root)
 
 
 def test_an_assumed_outline_says_so() -> None:
@@ -110,11 +113,38 @@ def test_a_large_outline_stays_small_on_the_page() -> None:
     assert len(image) < 40_000
 
 
-def test_labels_do_not_cover_each_other() -> None:
-    many = tuple(MapPlace(name=f"spot {n}", kind="spot", x_m=10.0 * n, y_m=0.0) for n in range(8))
-    root = drawn(places=many)
-    heights = [float(node.attrib["y"]) for node in root.iter(f"{SPACE}text") if (node.text or "").startswith("spot")]
-    assert all(abs(a - b) >= 12.0 for i, a in enumerate(heights) for b in heights[:i])
+START = MapPlace(name="ramp", kind="ramp", x_m=0.0, y_m=-450.0)
+ROUTE = (
+    MapPlace(name="reeds", kind="spot", number=2, x_m=300.0, y_m=0.0),
+    MapPlace(name="bar", kind="spot", number=1, x_m=-300.0, y_m=100.0),
+    MapPlace(name="far", kind="spot", x_m=0.0, y_m=300.0),
+    START,
+)
+
+
+def test_the_outing_is_a_numbered_route_from_the_ramp_and_back() -> None:
+    root = drawn(places=ROUTE, start=START)
+    assert [text for text in words(root) if text.isdigit()] == ["1", "2"]
+    (route,), (home,) = lines(root, "map-route"), lines(root, "map-home")
+    assert len(route) == 3
+    assert route[1][0] < route[0][0] < route[2][0], "ramp, then the bar in the west, then the reeds in the east"
+    assert home == [route[2], route[0]]
+    assert not lines(drawn(places=ROUTE), "map-route"), "without an outing there is no way to draw"
+
+
+def test_no_label_lies_over_a_line_of_the_shore() -> None:
+    root = drawn(places=ROUTE, start=START)
+    shore = [y for name in ("map-blown", "map-sheltered", "map-along") for run in lines(root, name) for _, y in run]
+    for node in root.iter(f"{SPACE}text"):
+        if not (node.text or "").isdigit():
+            y = float(node.attrib["y"])
+            assert y < min(shore) or y - 11.0 > max(shore), node.text
+
+
+def test_the_arrow_points_where_the_wind_blows() -> None:
+    (arrow,) = [node for node in drawn().iter(f"{SPACE}g") if node.attrib["class"] == "map-wind"]
+    assert arrow.attrib["transform"].startswith("rotate(270 ")
+    assert not [node for node in drawn(wind_from_deg=None).iter(f"{SPACE}g") if node.attrib["class"] == "map-wind"]
 
 
 def test_no_outline_no_map() -> None:

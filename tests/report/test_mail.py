@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from html import unescape
+from html import escape, unescape
 from html.parser import HTMLParser
 
 import pytest
@@ -11,7 +11,7 @@ import pytest
 from briefing.pipeline.build import build
 from briefing.pipeline.demo import make_demo
 from briefing.pipeline.tables import load_tables
-from briefing.report.charts import all_charts
+from briefing.report.charts import charts_of
 from briefing.report.mail import HTML_LIMIT, MailParts, mail_parts, note_html
 from briefing.report.png import line_style, to_png
 from briefing.report.render import quantity_words, to_text
@@ -76,11 +76,19 @@ def test_every_quantity_and_hour_stands_in_both_parts(name: str, demo: Briefing)
     briefing = demo if name == "demo" else build(inputs_of(SCENARIOS[name]), load_tables()).briefing
     parts = mail_parts(briefing, "abc")
     text, html = squeezed(parts.text), words_of(parts.html)
-    wanted = [quantity_words(one) for one in quantities(briefing)]
-    assert len(wanted) >= 4
+    told = [quantity_words(one) for one in quantities(briefing)]
+    assert len(told) >= 4
+    assert [phrase for phrase in told if squeezed(phrase) not in html] == []
+    wanted = [one.text for one in quantities(briefing)]
     for row in briefing.hours.rows:
         wanted += [row.clock, row.wind_text, row.gust_text, row.wave_text, row.thunder_text]
-    wanted += [briefing.day.headline, briefing.sources.valid_text, briefing.head.outing, *briefing.changes.lines]
+    wanted += [
+        *briefing.glance.level_lines(),
+        *(line.text for line in briefing.glance.lines),
+        briefing.sources.valid_text,
+        briefing.head.outing,
+        *briefing.changes.lines,
+    ]
     for phrase in wanted:
         assert squeezed(phrase) in text, phrase
         assert squeezed(phrase) in html, phrase
@@ -93,24 +101,26 @@ def test_nothing_is_fetched_and_nothing_is_left_that_mail_programs_drop(parts: M
     assert 'style="' in parts.html
 
 
-def test_the_first_words_are_the_day_in_one_sentence(parts: MailParts, demo: Briefing) -> None:
-    assert parts.text.startswith(demo.day.line())
-    assert parts.subject.startswith(demo.day.headline.rstrip("."))
+def test_the_first_words_are_the_decision(parts: MailParts, demo: Briefing) -> None:
+    begin = parts.html.index("<main")
+    assert words_of(parts.html[begin:]).startswith(squeezed(f"{demo.glance.shape}{demo.glance.word}{demo.day.told()}"))
+    assert parts.text.startswith(demo.glance.place[:30])
+    assert parts.subject == "Off by 10:30, care (gusts): Sedgemary Lake Sat 28 Feb"
 
 
 def test_images_have_their_finding_in_words(parts: MailParts, demo: Briefing) -> None:
-    for plot, image in zip(all_charts(demo), parts.images, strict=True):
+    for plot, image in zip(charts_of(demo).there(), parts.images, strict=True):
         assert image.png.startswith(b"\x89PNG")
         assert len(image.png) < 16_000
         assert squeezed(plot.title) in words_of(parts.html)
-        assert squeezed(plot.desc) in words_of(parts.html)
+        assert f'alt="{escape(plot.desc)}"' in parts.html
 
 
 def test_a_mail_that_would_be_too_long_loses_charts_first_and_says_so(demo: Briefing) -> None:
     short = mail_parts(demo, "abc", limit=1000)
     assert short.images == ()
     assert "Charts are left out of this mail." in short.html
-    assert squeezed(demo.day.headline) in words_of(short.html)
+    assert squeezed(demo.glance.hours_text) in words_of(short.html)
 
 
 def test_the_same_chart_gives_the_same_png_and_every_mark_leaves_a_trace() -> None:
@@ -120,14 +130,13 @@ def test_the_same_chart_gives_the_same_png_and_every_mark_leaves_a_trace() -> No
     blank = to_png(plot())
     drawings = []
     for draw in (
-        lambda p: p.line([(0, 1), (5, 10)], "wind"),
-        lambda p: p.line([(0, 1), (5, 10)], "gust"),
+        lambda p: p.line([(0, 1), (5, 10)], "main"),
+        lambda p: p.line([(0, 1), (5, 10)], "edge"),
+        lambda p: p.bar(2, 5, 10, "range"),
         lambda p: p.area([(0, 3), (5, 12)], [(0, 1), (5, 8)], "band"),
-        lambda p: p.rule(15, "limit wind", "stop"),
         lambda p: p.marker(3, "today"),
-        lambda p: p.column(2, 3, "lv-stop"),
         lambda p: p.dot(1, 1, "dot"),
-        lambda p: p.x_labels([(0, "06:00")]),
+        lambda p: p.x_labels([(0, "06:00", "start")]),
     ):
         one, again = plot(), plot()
         draw(one)
@@ -138,7 +147,7 @@ def test_the_same_chart_gives_the_same_png_and_every_mark_leaves_a_trace() -> No
 
 
 def test_styles_of_lines_follow_their_class() -> None:
-    assert line_style("limit wind") != line_style("wind")
+    assert line_style("edge") != line_style("main")
     assert line_style("phase p3")[1] == 3.0
     assert line_style("no-such")[1] == 1.0
 

@@ -7,7 +7,7 @@ from briefing.core.wind.inputs import DayLight
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.windows import Deadlines, Window
 from briefing.sections.clock import rounded_down, rounded_up
-from briefing.sections.day import HEADLINE, Answer, DaySection, Names, fill_day
+from briefing.sections.day import Answer, DaySection, Names, fill_day
 from briefing.sections.words import DAY_WORD, LEVEL_SHAPE
 from briefing.vocabulary import Level
 
@@ -58,7 +58,8 @@ def day(levels: list[Level], windows: list[Window], deadlines: Deadlines | None 
 
 def test_a_day_within_limits_is_said_with_both_instants() -> None:
     found = day([WITHIN] * 5, [window(0, 5)], ends(5, "return"))
-    assert found.headline == "Within your limits: out from 06:00, off the water by 11:00."
+    assert found.line().startswith("○ Within your limits. Out 06:00. Off the water by 11:00.")
+    assert (found.begin, found.off) == (SIX, SIX + 5 * HOUR)
     assert found.level is WITHIN
     assert found.sentences[0].startswith("Off by 11:00:")
     assert "Start back by 10:25" in found.sentences[1]
@@ -67,34 +68,45 @@ def test_a_day_within_limits_is_said_with_both_instants() -> None:
 
 def test_a_window_that_closes_names_what_closes_it() -> None:
     found = day([WITHIN, WITHIN, CAUTION, STOP, STOP], [window(0, 3, CAUTION)], ends(2.5))
-    assert found.headline == ("Within your limits, with care: out 06:00, off by 08:30; stay off from 09:00: gusts.")
-    assert found.sentences[0] == "While you are out mind gusts from 08:00."
-    assert found.sentences[1] == ("Off by 08:30, half an hour before 09:00: gusts 27 mph; your stop is 23 mph.")
+    assert found.hours_text == "Out 06:00. Off the water by 08:30."
+    assert found.why == "Gusts pass your stop at 09:00. Care: gusts from 08:00."
+    assert found.because == ("gusts",)
+    assert found.sentences[0] == ("Off by 08:30, half an hour before 09:00: gusts 27 mph; your stop is 23 mph.")
 
 
 def test_no_window_is_said_first_and_holds_no_deadline() -> None:
     found = day([STOP] * 4, [], ends(0))
-    assert found.headline == "No launch window: over your limits from 06:00: gusts."
+    assert found.line() == (
+        "■ Stay ashore. No hours within your limits, 06:00 to 10:00. Gusts pass your stop at 06:00."
+    )
+    assert (found.begin, found.off) == (None, None)
     assert found.off_water_by is None
     assert "Blocks outside a launch window carry no fishing advice." in found.sentences
 
 
 def test_hours_not_known_before_a_stop_are_named() -> None:
     found = day([UNKNOWN, UNKNOWN, STOP], [])
-    assert found.headline == "Not known until 08:00 (gusts), then over your limits: gusts."
+    assert found.why == "Gusts are not known from 06:00. Gusts pass your stop at 08:00."
 
 
 def test_all_unknown_is_never_a_window() -> None:
     found = day([UNKNOWN] * 3, [])
-    assert found.headline == "Not known from 06:00 (gusts): a launch window can't be given."
+    assert found.line() == "? Not known: no hours can be given. Gusts are not known from 06:00."
     assert found.level is UNKNOWN
 
 
-@pytest.mark.parametrize(("what", "words"), [(STOP, "over your limits"), (UNKNOWN, "not known against your limits")])
-def test_a_fixed_launch_outside_the_limits_is_the_first_sentence(what: Level, words: str) -> None:
+@pytest.mark.parametrize(
+    ("what", "words", "why"),
+    [
+        (STOP, "over your limits", "Gusts pass your stop."),
+        (UNKNOWN, "not known against your limits", "Gusts are not known."),
+    ],
+)
+def test_a_fixed_launch_outside_the_limits_is_the_first_sentence(what: Level, words: str, why: str) -> None:
     found = day([what, WITHIN, WITHIN, WITHIN], [window(1, 4)], ends(4, "return"), fixed_launch=True)
     assert found.fixed_launch_outside
-    assert found.headline == f"Your fixed launch at 06:00 is {words}: gusts."
+    assert found.told() == f"Your fixed launch at 06:00 is {words}. {why}"
+    assert found.begin is None
     assert found.level is what
 
 
@@ -102,7 +114,7 @@ def test_no_forecast_at_all_is_said() -> None:
     found = fill_day(
         [], [], None, launch=SIX, back=SIX + 5 * HOUR, planned=False, fixed_launch=False, now=SIX, zone=ZONE, day=DAY
     )
-    assert found.headline.startswith("Not known against your limits: the forecast misses 06:00 to 11:00")
+    assert found.line() == "? Not known: no hours can be given. The forecast misses 06:00 to 11:00."
     assert found.level is UNKNOWN
 
 
@@ -143,16 +155,39 @@ BREEZY = [hour(0, COLD), hour(1, COLD), hour(2, COLD, ("sustained_wind", CAUTION
 
 def test_every_caution_of_the_outing_is_named_with_its_hour_wind_first() -> None:
     found = told(BREEZY, [window(0, 4, CAUTION)], ends(4, "return"))
-    assert len(found.headline) <= HEADLINE
-    assert "mind wind from 08:00" in found.headline
-    assert found.sentences[0] == "While you are out also mind gusts from 09:00 and cold water."
+    assert "Care: wind from 08:00, gusts from 09:00 and cold water." in found.why
+    assert found.because == ("wind", "gusts", "cold water")
 
 
 def test_an_official_warning_is_named_in_the_headline() -> None:
     levels = [hour(0, ("gust", WITHIN)), hour(1, ("gust", WITHIN)), hour(2, ("alerts", STOP), ref="a1")]
     names = Names(events={"a1": "Lake Wind Advisory"})
     found = told(levels, [window(0, 2)], ends(1.5), names=names)
-    assert "stay off from 08:00: Lake Wind Advisory." in found.headline
+    assert found.why.startswith("Lake Wind Advisory from 08:00.")
+
+
+def test_a_warning_after_the_hour_that_ends_the_outing_is_named_too() -> None:
+    levels = [hour(0, ("gust", WITHIN)), hour(1, ("gust", STOP)), hour(2, ("gust", STOP), ("alerts", STOP), ref="a1")]
+    found = told(levels, [window(0, 1)], ends(0.5), names=Names(events={"a1": "Lake Wind Advisory"}))
+    assert found.why == "Gusts pass your stop at 07:00. Lake Wind Advisory from 08:00."
+
+
+def test_calm_hours_are_told_with_their_strongest_gust_and_the_stop() -> None:
+    gust = Factor("gust", WITHIN, 6.2, 7.2, "m/s", "made", "Gusts 14 mph.", stop_limit=10.06)
+    levels = [HourLevel(SIX + n * HOUR, WITHIN, (gust,)) for n in range(3)]
+    found = told(levels, [window(0, 3)], ends(3, "return"))
+    assert found.why.endswith("Gusts to 14 mph at most; your stop is 22 mph.")
+    metric = told(levels, [window(0, 3)], ends(3, "return"), system="metric")
+    assert metric.why.endswith("Gusts to 7 m/s at most; your stop is 10 m/s.")
+
+
+def test_darkness_alone_does_not_raise_the_day_and_any_other_care_does() -> None:
+    dark = [hour(0, ("darkness", CAUTION)), hour(1, ("gust", WITHIN))]
+    assert told(dark, [window(0, 2, CAUTION)], ends(2, "return")).answer is WITHIN
+    breezy = [hour(0, ("darkness", CAUTION), ("gust", CAUTION)), hour(1, ("gust", WITHIN))]
+    assert told(breezy, [window(0, 2, CAUTION)], ends(2, "return")).answer is CAUTION
+    held = [HourLevel(SIX, UNKNOWN, dark[0].factors), dark[1]]
+    assert told(held, [window(0, 2, CAUTION)], ends(2, "return")).answer is UNKNOWN
 
 
 @pytest.mark.parametrize(("dawn_min", "words"), [(30, "dark until 06:30"), (-5, "lights until 06:25"), (-60, "")])
@@ -161,25 +196,28 @@ def test_darkness_is_told_by_the_sun_not_by_whole_hours(dawn_min: int, words: st
     light = DayLight(dawn, dawn + timedelta(minutes=30), SIX + 12 * HOUR, SIX + 13 * HOUR)
     found = told([hour(0, ("darkness", CAUTION)), hour(1, ("gust", WITHIN))], [window(0, 2, CAUTION)],
                  ends(2, "return"), names=Names(light=light))  # fmt: skip
-    assert words in found.headline
-    assert "dark" not in found.headline.replace(words, "")
+    assert words in found.why
+    assert "dark" not in found.why.replace(words, "")
 
 
 def test_what_does_not_lie_on_the_way_is_not_in_the_headline() -> None:
     levels = [hour(n, ("tailwater", CAUTION)) for n in range(3)]
     found = told(levels, [window(0, 3, CAUTION)], ends(3, "return"), names=Names(off_route=frozenset({"tailwater"})))
-    assert "tailwater" not in found.headline
+    assert "tailwater" not in found.line()
+    assert found.because == ()
 
 
 def test_an_answer_stands_first_and_the_hours_under_its_condition() -> None:
-    answer = Answer("As you go (alone): stay ashore.", "Only with a second person do these hours stand")
+    answer = Answer("Alone, and the water may be 45 F.", "Only with a second person")
     found = told(BREEZY, [window(0, 4, CAUTION)], ends(4, "return"), answer=answer)
-    assert found.headline == "As you go (alone): stay ashore."
-    assert found.sentences[0].startswith(
-        "Only with a second person do these hours stand, within your limits, with care: out from 06:00"
+    assert found.line() == (
+        "■ Stay ashore. Alone, and the water may be 45 F. Only with a second person: out 06:00. Off the water by 10:00."
     )
+    assert found.sentences[0].endswith("Care: wind from 08:00, gusts from 09:00 and cold water.")
+    assert found.because == ("cold water",)
     closed = told([hour(n, ("gust", STOP)) for n in range(3)], [], ends(0), answer=answer)
-    assert closed.headline.startswith("No launch window")
+    assert closed.hours_text.startswith("No hours within your limits")
+    assert closed.why.endswith(answer.why)
 
 
 def test_a_planned_return_after_the_stop_is_called_too_late() -> None:
@@ -187,15 +225,15 @@ def test_a_planned_return_after_the_stop_is_called_too_late() -> None:
     assert "11:00 is too late today." in found.sentences[-1]
 
 
-def test_staying_ashore_is_said_whatever_stands_in_the_headline() -> None:
-    answer = Answer("As you go: stay ashore.", "Only with a second person do these hours stand")
+def test_why_to_stay_ashore_is_said_whatever_the_hours_are() -> None:
+    answer = Answer("Alone, and the water may be 45 F.", "Only with a second person")
     fixed = day([STOP, WITHIN, WITHIN], [window(1, 3)], ends(3, "return"), answer=answer, fixed_launch=True)
-    assert fixed.headline.startswith("Your fixed launch")
-    assert fixed.sentences[0] == answer.headline
+    assert fixed.hours_text.startswith("Your fixed launch")
     none = day([STOP] * 3, [], None, answer=answer)
-    assert none.sentences[0] == answer.headline
     whole = day([WITHIN] * 3, [window(0, 3)], ends(3, "return"), answer=answer)
-    assert whole.headline == answer.headline
+    for found in (fixed, none, whole):
+        assert answer.why in found.told()
+        assert found.answer is STOP
 
 
 def test_what_ends_the_day_hides_no_caution_before_it() -> None:
@@ -205,27 +243,46 @@ def test_what_ends_the_day_hides_no_caution_before_it() -> None:
         hour(2, ("sustained_wind", STOP)),
     ]
     found = told(levels, [window(0, 2, CAUTION)], ends(1.5))
-    assert "stay off from 08:00: wind." in found.headline
-    assert found.sentences[0] == "While you are out mind wind."
+    assert found.why == "Wind passes your stop at 08:00. Care: wind."
 
 
 @pytest.mark.parametrize(
     ("levels", "open_until", "change", "shown"),
     [
-        ([WITHIN] * 4, 4, {}, "○ Within your limits: out from 06:00"),
-        ([WITHIN, CAUTION, WITHIN, WITHIN], 4, {}, "△ Within your limits, with care: out 06:00"),
-        ([STOP] * 4, 0, {}, "■ Stay ashore. No launch window: over your limits from 06:00: gusts."),
-        ([UNKNOWN] * 4, 0, {}, "? Not known from 06:00 (gusts)"),
-        ([UNKNOWN, STOP, STOP, STOP], 0, {}, "■ Stay ashore. Not known until 07:00 (gusts), then over your limits"),
-        ([CAUTION] * 4, 0, {}, "? Not known"),
+        ([WITHIN] * 4, 4, {}, "○ Within your limits. Out 06:00."),
+        ([WITHIN, CAUTION, WITHIN, WITHIN], 4, {}, "△ Within your limits, with care. Out 06:00."),
+        ([STOP] * 4, 0, {}, "■ Stay ashore. No hours within your limits, 06:00 to 10:00."),
+        ([UNKNOWN] * 4, 0, {}, "? Not known: no hours can be given. Gusts are not known from 06:00."),
+        (
+            [UNKNOWN, STOP, STOP, STOP],
+            0,
+            {},
+            "■ Stay ashore. No hours within your limits, 06:00 to 10:00. Gusts are not known from 06:00.",
+        ),
+        (
+            [CAUTION] * 4,
+            0,
+            {},
+            "? Not known: no hours can be given. Of 06:00 to 10:00 too little daylight is left for an outing.",
+        ),
         (
             [STOP, WITHIN, WITHIN, WITHIN],
             4,
             {"fixed_launch": True},
             "■ Stay ashore. Your fixed launch at 06:00 is over",
         ),
-        ([UNKNOWN, WITHIN, WITHIN, WITHIN], 4, {"fixed_launch": True}, "? Your fixed launch at 06:00 is not known"),
-        ([WITHIN] * 4, 4, {"answer": Answer("As you go: stay ashore.", "Only with two")}, "■ As you go: stay ashore."),
+        (
+            [UNKNOWN, WITHIN, WITHIN, WITHIN],
+            4,
+            {"fixed_launch": True},
+            "? Not known: no hours can be given. Your fixed launch at 06:00 is not known",
+        ),
+        (
+            [WITHIN] * 4,
+            4,
+            {"answer": Answer("Alone.", "Only with two")},
+            "■ Stay ashore. Alone. Only with two: out 06:00.",
+        ),
     ],
 )
 def test_the_top_says_its_level_by_shape_and_word(
@@ -235,4 +292,4 @@ def test_the_top_says_its_level_by_shape_and_word(
     found = day(levels, windows, ends(open_until, "return") if open_until else None, **change)
     assert found.line().startswith(shown)
     assert found.shape == LEVEL_SHAPE[found.answer]
-    assert DAY_WORD[found.answer].lower() in found.line().lower()
+    assert found.word == DAY_WORD[found.answer]

@@ -262,7 +262,7 @@ def top_of(briefing: Briefing) -> tuple[str, ...]:
     """Lines of the page's head, day, cautions and what is not known, without what was checked and found calm."""
     cautions = briefing.cautions
     day, glance = briefing.day, briefing.glance
-    lines = [*briefing.head.remarks, day.line(), *day.before, cautions.alerts_state]
+    lines = [*briefing.head.remarks, *briefing.head.doubts, day.line(), *day.before, cautions.alerts_state]
     lines += [f"{line.name}: {line.text}" for line in glance.lines]
     lines += [f"{one.title}: {one.text}" for one in cautions.items]
     lines += [cautions.more_text, *cautions.standing]

@@ -468,7 +468,13 @@ def test_the_card_fits_the_page_and_names_everything() -> None:
     first = plan.picks[0].setup
     solved = Choice(
         *(first.presentation, first.name, "first choice", first.group, first.pace, 1.0, 10.6, "3/8", (1.0, 1.3)),
-        *("paddle-tail", None, (ColourPick("green_pumpkin", "green-brown, opaque", "green-brown", "stained water"),), None, None),
+        *(
+            "paddle-tail",
+            None,
+            (ColourPick("green_pumpkin", "green-brown, opaque", "green-brown", "stained water"),),
+            None,
+            None,
+        ),
         *((), (), (), (), "fairly sure"),
     )
     card = rig_card(plan, "Alder Lake, Friday 10 April 2026", {first.presentation: solved})
@@ -483,7 +489,7 @@ def test_the_card_fits_the_page_and_names_everything() -> None:
         assert pick.rod is not None
         assert pick.rod.name in card
         assert " ".join(pick.purpose.split()) in flat
-    assert "Trailer: paddle-tail. Colour: green-brown." in flat
+    assert "Trailer: paddle-tail. Colour: green-brown, opaque." in flat
     assert "within reach" in card
 
 
