@@ -76,7 +76,8 @@ def tell(notes: Sequence[str]) -> None:
 
 def tell_unkept(sentences: Sequence[str]) -> None:
     """Print what could not be kept or saved, after the page, and leave with exit code 3; nothing when all was."""
-    sys.stdout.flush()
+    if sys.stdout is not None:  # closed by whoever called: nothing is waiting there
+        sys.stdout.flush()
     for sentence in sentences:
         echo(sentence, err=True)
     if sentences:

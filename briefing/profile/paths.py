@@ -50,8 +50,11 @@ class Home:
         return self.data_dir / "briefings"
 
     def check(self) -> None:
-        """Raise StoreError when a file stands where one of the folders, or a folder above it, should be."""
-        for folder in (self.config_dir, self.data_dir, self.cache_dir):
+        """Raise StoreError when a file stands where one of the folders, or a folder above it, should be.
+
+        Without a folder for bodies of services nothing is lost: they are then not kept.
+        """
+        for folder in (self.config_dir, self.data_dir):
             found = next((path for path in (folder, *folder.parents) if path.exists()), None)
             if found is not None and not found.is_dir():
                 raise StoreError(

@@ -151,14 +151,16 @@ def _text(x: float, y: float, text: str, anchor: str = "start", kind: str = "") 
 def strip_lines(strip: Strip) -> list[str]:
     """The strip as lines of text of at most 72 columns: hours beside each other, one kind of number a line."""
     out: list[str] = []
-    for first in range(0, len(strip.hours), ABREAST):
-        hours = strip.hours[first : first + ABREAST]
+    parts = -(-len(strip.hours) // ABREAST)
+    abreast = -(-len(strip.hours) // parts)
+    for first in range(0, len(strip.hours), abreast):
+        hours = strip.hours[first : first + abreast]
         rows = [
             ("hour", [hour.clock for hour in hours]),
             ("level", [hour.mark for hour in hours]),
             ("wind", [hour.wind_text for hour in hours]),
             ("gust", [hour.gust_text for hour in hours]),
-            *((row.name, list(row.cells[first : first + ABREAST])) for row in strip.rows),
+            *((row.name, list(row.cells[first : first + abreast])) for row in strip.rows),
             ("you", [_doing(strip, hour.hour) for hour in hours]),
         ]
         out += [(name.ljust(NAMES) + "".join(cell.ljust(CELL) for cell in cells)).rstrip() for name, cells in rows]

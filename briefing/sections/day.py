@@ -25,8 +25,9 @@ ORDER = ("alerts", "sustained_wind", "gust", "waves", "headway", "thunder", "col
 DARK = FACTOR_WORD["darkness"]
 #: Words that stand against a number of the user's own, and so can pass it.
 MEASURED = ("wind", "gusts", "waves")
-#: Words that are many.
+#: Words that are many, and what is many where it is not known.
 PLURAL = ("gusts", "waves")
+_PLURAL = {FACTOR_WORD["alerts"]: "official warnings"}
 HOUR = timedelta(hours=1)
 #: Two last moments to start back that lie this far apart are both told.
 WORTH_TELLING = timedelta(minutes=15)
@@ -285,7 +286,8 @@ class Telling:
             why.append(self._reasons(after))
             why += self._warning_after(after)
         elif ends is not None and ends.kind in ("light", "return"):
-            why.append(upper_first(ends.because))
+            back = f"{self.at(out.off)} is {lower_first(ends.because)}"
+            why.append(back if ends.kind == "return" else upper_first(ends.because))
         care = minded(self.wanted, out.begin, out.off, self.names, self.zone, self.day)
         if care:
             why.append(f"Care: {listed(care)}.")
@@ -322,11 +324,13 @@ class Telling:
     def _reasons(self, hour: HourLevel, *, bare: bool = False) -> str:
         """Why an hour is closed, in a sentence or two; ``bare``: without its clock, which was told."""
         words = self.names.of(hour.deciding)
+        if hour.level is Level.UNKNOWN:
+            words = [_PLURAL.get(word, word) for word in words if len(words) == 1 or word != FACTOR_WORD["data_age"]]
         when = "" if bare else self.at(max(hour.hour, self.launch))
         if not words:
             return f"The hour from {self.at(hour.hour)} is {HELD}."
         if hour.level is Level.UNKNOWN:
-            are = "are" if len(words) > 1 or words[0] in PLURAL else "is"
+            are = "are" if len(words) > 1 or words[0] in (*PLURAL, *_PLURAL.values()) else "is"
             return f"{upper_first(listed(words))} {are} not known{f' from {when}' if when else ''}."
         passing = [word for word in words if word in MEASURED]
         others = [word for word in words if word not in MEASURED]
@@ -335,7 +339,7 @@ class Telling:
             verb = "pass" if len(passing) > 1 or passing[0] in PLURAL else "passes"
             out.append(f"{upper_first(listed(passing))} {verb} your stop{f' at {when}' if when else ''}.")
         if others:
-            out.append(f"{upper_first(listed(others))}{f' from {when}' if when else ''}.")
+            out.append(f"{upper_first(listed(others))}{f' from {when}' if when else ' at that hour'}.")
         return " ".join(out)
 
 

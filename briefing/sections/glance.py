@@ -172,24 +172,22 @@ def _first(stop: StopText, setting: Setting) -> str:
 
 def _fish(season: Sequence[SeasonSection]) -> str:
     """The stage that most fish are in, for each form of the lake."""
-    told = []
+    told: dict[str, list[str]] = {}
     for one in season:
-        if one.refused:
-            told.append((FORM_SHORT[one.form], "stage not known"))
-            continue
-        top = max(one.shares, key=lambda row: row.share)
-        told.append((FORM_SHORT[one.form], f"{in_ten(top.share)} {PHASE_SHORT[top.phase]}"))
-    if not told:
-        return "stage not known"
-    if len(told) == 1:
-        return told[0][1]
-    return "; ".join(f"{name} {text}" for name, text in told)
+        text = "stage not known"
+        if not one.refused:
+            top = max(one.shares, key=lambda row: row.share)
+            text = f"{in_ten(top.share)} {PHASE_SHORT[top.phase]}"
+        told.setdefault(text, []).append(FORM_SHORT[one.form])
+    if len(told) < 2:
+        return next(iter(told), "stage not known")
+    return "; ".join(f"{listed(names)} {text}" for text, names in told.items())
 
 
 def _unknown(unknown: UnknownSection) -> str:
     names = list(dict.fromkeys(one.short for one in sorted(unknown.items, key=lambda one: not one.serious)))
     if not names:
-        return "nothing that was asked for"
+        return "nothing: all that was asked for is there"
     if len(names) > MOST_UNKNOWN:
         return f"{', '.join(names[:MOST_UNKNOWN])} and {len(names) - MOST_UNKNOWN} more"
     return listed(names)
@@ -257,8 +255,8 @@ def _strip_hour(row: HourRow, wind_stop: float, gust_stop: float, system: units.
         mark=STRIP_WORD[row.level],
         shape=row.shape,
         share=round(min(max(shares), HIGHEST_SHARE), 3) if known or (shares and max(shares) >= 1.0) else None,
-        wind_text=_whole(row.wind_mps, wind_stop, system),
-        gust_text=_whole(row.gust_mps, gust_stop, system) + ("e" if row.gust_estimated else ""),
+        wind_text=_number(row.wind_mps, wind_stop, system),
+        gust_text=_number(row.gust_mps, gust_stop, system) + ("e" if row.gust_estimated else ""),
     )
 
 
@@ -266,18 +264,20 @@ def _in_units(mps: float, system: units.Units) -> float:
     return units.mps_to_mph(mps) if system == "us" else mps
 
 
-def _whole(mps: float | None, stop_mps: float, system: units.Units) -> str:
-    """In whole units: rounded, and up where only the rounding would put it under the stop that it reaches."""
+def _number(mps: float | None, stop_mps: float, system: units.Units) -> str:
+    """Whole mph, m/s to a tenth; up where only the rounding would put it under the stop that it reaches."""
     if mps is None:
         return "?"
-    value = round(_in_units(mps, system))
+    step = 1.0 if system == "us" else 0.1
+    value = round(_in_units(mps, system) / step) * step
     if mps >= stop_mps - 1e-9:
-        value = max(value, math.ceil(_in_units(stop_mps, system) - 1e-6))
-    return str(value)
+        value = max(value, math.ceil(_in_units(stop_mps, system) / step - 1e-6) * step)
+    return f"{value:.{0 if system == 'us' else 1}f}"
 
 
 def _limit(mps: float, system: units.Units) -> str:
-    return str(math.floor(_in_units(mps, system) + 1e-6))
+    step = 1.0 if system == "us" else 0.1
+    return f"{math.floor(_in_units(mps, system) / step + 1e-6) * step:.{0 if system == 'us' else 1}f}"
 
 
 def _more_rows(rows: Sequence[HourRow]) -> tuple[StripRow, ...]:
@@ -324,9 +324,11 @@ def _strip_text(strip: Strip) -> str:
     said = []
     for run in runs:
         end = f"{(int(run[-1].clock[-2:]) + 1) % 24:02d}"
-        gusts = [int(h.gust_text.rstrip("e")) for h in run if h.gust_text.rstrip("e").isdigit()]
+        gusts = [float(h.gust_text.rstrip("e")) for h in run if h.gust_text != "?"]
         word = _TOLD[run[0].level]
-        said.append(f"{run[0].clock} to {end} {word}" + (f", gusts to {max(gusts)}" if gusts else ", gusts not known"))
+        said.append(
+            f"{run[0].clock} to {end} {word}" + (f", gusts to {max(gusts):g}" if gusts else ", gusts not known")
+        )
     return (
         f"{upper_first('; '.join(said))} {strip.unit}. Your stop: wind {strip.wind_stop_text}, "
         f"gust {strip.gust_stop_text} {strip.unit}."

@@ -12,6 +12,7 @@ from briefing.units import Units
 
 #: What is missing when a source gave trouble, in a few words.
 SOURCE_SHORT = {
+    "nws": "part of the forecast",
     "nws_points": "the forecast",
     "nws_grid": "part of the forecast",
     "nws_text": "part of the forecast",

@@ -16,15 +16,28 @@ from briefing.resources import read_toml
 NAN = math.nan
 Read = tuple[float, bool]  # (value or NaN, damaged)
 
+#: How the escape of a half character begins.
+_HALF = b"\\ud"
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 
 
 def load_json(body: bytes | str) -> Any:
-    """Return the parsed body, or None when it is no JSON (a JSON null is no body either)."""
+    """Return the parsed body, or None when it is no JSON (a JSON null is no body either).
+
+    Half a character (one of a pair of surrogates alone), which JSON can hold and no text can, becomes U+FFFD.
+    """
     try:
-        return json.loads(body)
+        value = json.loads(body)
+        return (
+            _whole_characters(value) if _HALF in (body if isinstance(body, bytes) else body.encode()).lower() else value
+        )
     except (ValueError, RecursionError):
         return None
+
+
+def _whole_characters(value: Any) -> Any:
+    written = json.dumps(value, ensure_ascii=False).encode("utf-16-le", "surrogatepass")
+    return json.loads(written.decode("utf-16-le", "replace"))
 
 
 def table(value: object) -> Mapping[str, Any]:

@@ -82,6 +82,7 @@ def open_store(
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise StoreError(f"The folder {path.parent} can't be made: {error.strerror or error}.") from None
+    _refuse_what_is_no_file(path)
     if path.exists():
         check_header(path)
     refuse_lost(path, now)
@@ -106,6 +107,16 @@ def open_store(
         if found < steps[-1].number:
             _upgrade(engine, steps, now)
     return Store(engine, path)
+
+
+def _refuse_what_is_no_file(path: Path) -> None:
+    """Raise StoreError for a place that can't be looked at, and for what would be waited for, such as a pipe."""
+    try:
+        there, plain = path.exists(), path.is_file()
+    except OSError as error:
+        raise StoreError(f"The store {path} can't be reached: {error.strerror or error}.") from None
+    if there and not plain:
+        raise StoreError(f"{path} is no file: the store was expected there. Move it away, or restore a backup.")
 
 
 def open_anyway(path: Path, now: datetime) -> Store:

@@ -1,5 +1,6 @@
 """A full disk, an empty store, a file where the home should be: the morning comes out, nothing is lost in silence."""
 
+import os
 import resource
 import sqlite3
 import sys
@@ -104,6 +105,22 @@ def test_a_store_that_is_none_is_told_and_left(program: Program, pond: Path, con
     assert done.exit_code == 3
     assert isinstance(done.exception, SystemExit)
     assert pond.read_bytes() == content
+    assert "CAUTIONS" in program("today", "--offline").stdout
+
+
+def test_a_pipe_in_the_stores_place_is_not_waited_for(program: Program, pond: Path) -> None:
+    pond.unlink()
+    os.mkfifo(pond)
+    done = program("today", "--offline")
+    assert "is no file: the store was expected there" in done.stderr
+    assert "CAUTIONS" in done.stdout
+
+
+def test_a_file_where_bodies_are_kept_costs_no_morning(program: Program, pond: Path) -> None:
+    cache = pond.parents[1] / "cache"
+    if cache.is_dir():
+        cache.rename(cache.with_name("aside"))
+    cache.write_text("in the way", encoding="utf-8")
     assert "CAUTIONS" in program("today", "--offline").stdout
 
 

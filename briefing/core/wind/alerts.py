@@ -144,9 +144,11 @@ def _replaced(
 ) -> set[Alert]:
     """Messages that an update or a cancel takes away.
 
-    It must name them by another id than its own, be of the same event and not have been sent before them. An update
-    must share an area with them; a cancel must be for their whole area and, where it has a polygon, surely over the
-    lake. Otherwise the one it names stays. ``joined``: messages that were listed as one with others, whose own areas
+    It must name them by another id than its own, be of the same event and not have been sent before them. An update or
+    a cancel must be for their whole area; an update for a part of it is enough where it counts here and for as long. A
+    cancel with a polygon must be surely over the lake. Otherwise the one it names stays.
+
+    ``joined``: messages that were listed as one with others, whose own areas
     are not known any more. Messages that name each other in a circle all stay.
     """
     known = list(dict.fromkeys([*others, *joined]))
@@ -159,7 +161,8 @@ def _replaced(
             continue
         kind = plain_words(chained.event)
         for other in known:
-            if other not in apart and not (_covers(chained, other) if cancel else _shares(chained, other)):
+            wide = _covers(chained, other) or (not cancel and _carries_on(chained, other, lake_rings))
+            if other not in apart and not wide:
                 continue
             same = other.id in named[chained] and other.id != chained.id and plain_words(other.event) == kind
             if same and other.sent <= chained.sent and not _leads(other, chained, named):
@@ -179,6 +182,21 @@ def _covers(chained: Alert, other: Alert) -> bool:
 def _shares(chained: Alert, other: Alert) -> bool:
     """Whether two messages share an area, or neither names one."""
     return bool(_areas(other) & _areas(chained)) or not (_areas(other) or _areas(chained))
+
+
+def _carries_on(update: Alert, other: Alert, lake_rings: Sequence[Ring]) -> bool:
+    """Whether an update for a part of the area leaves the hours at the lake as they were, or makes them more.
+
+    Of a warning for two counties that goes on in one of them nobody can tell here which one the lake lies in.
+    """
+    if (
+        not _shares(update, other)
+        or _misses(update.rings, lake_rings)
+        or _begin(update) > max(_begin(other), update.sent)
+    ):
+        return False
+    end, old_end = _end(update), _end(other)
+    return end is None or (old_end is not None and end >= old_end)
 
 
 def _follows(alert: Alert) -> bool:
@@ -261,11 +279,12 @@ def _kept(previous: ResolvedAlerts | None, live: Sequence[Alert], gone: set[Aler
 
 
 def _merged(alerts: Sequence[ActiveAlert]) -> list[ActiveAlert]:
-    """Print once what came several times: same event, times, office and wording; the most severe, newest leads."""
+    """Print once what came several times: all that a level can rest on is the same; the most severe, newest leads."""
     groups: dict[tuple[object, ...], list[ActiveAlert]] = {}
     for one in alerts:
-        told = plain_words(f"{one.alert.description} {one.alert.instruction}")
-        key = (plain_words(one.alert.event), one.alert.event_codes, one.begin, one.end, one.alert.issued_by, told)
+        told = plain_words(f"{one.alert.description} {one.alert.instruction} {one.alert.headline} {one.alert.further}")
+        kind = (plain_words(one.alert.event), one.alert.event_codes, one.alert.urgency.strip().casefold())
+        key = (*kind, one.begin, one.end, one.alert.issued_by, told)
         groups.setdefault(key, []).append(one)
     out = []
     for group in groups.values():

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from enum import StrEnum
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from briefing.core.alerts import Alert
@@ -22,6 +23,8 @@ SEVERITIES = ("extreme", "severe", "moderate", "minor", "unknown")
 _INSIDE = 5
 #: A word of at least so many letters may be a name without blanks.
 _RUN_TOGETHER = 11
+#: Words of a headline after which a warning named in it is over.
+_OVER = frozenset({"cancelled", "canceled", "expired", "lifted", "ended"})
 #: A message with fewer words than this says nothing.
 _LEAST_WORDS = 3
 _MARKUP = re.compile(
@@ -57,7 +60,8 @@ class EventRule:
     """One row of ``config/alert_events.toml``; levels by craft group (``paddle`` holds kayak, canoe and jon boat).
 
     novice, moving_water and big_lake replace the level where they apply, with_words where the message holds one of
-    ``words`` or ``patterns`` (regular expressions), without_text where it says nothing. bass_boat_text replaces the
+    ``words`` (whole words, also as a plural; one that ends in ``*`` begins a word) or ``patterns`` (regular
+    expressions), without_text where it says nothing. bass_boat_text replaces the
     text for a bass boat.
     """
 
@@ -146,9 +150,11 @@ class EventTable:
         coded = [
             self.by_code[code.strip().upper()] for code in alert.event_codes if code.strip().upper() in self.by_code
         ]
-        more_named, more_words, _ = self._parts(plain_words(alert.headline), own_name=name)
+        headline = plain_words(alert.headline)
         if name in self.by_name:
-            return (self.by_name[name], *coded, *more_named), Match.NAMED
+            told = [] if _OVER.intersection(headline) else self._parts(headline, own_name=name)[0]
+            return (self.by_name[name], *coded, *told), Match.NAMED
+        more_named, more_words, _ = self._parts(headline, own_name=name)
         named, by_word, whole = self._parts(name)
         if whole:
             return (*coded, *named), Match.NAMED
@@ -245,11 +251,20 @@ def _of_rule(
         raised.append(rule.big_lake)
     whole = f"{alert.event} {alert.headline} {alert.description} {alert.instruction} {alert.further}"
     said = f"{whole.casefold()} {' '.join(plain_words(whole))}"
-    named = any(word in said for word in rule.words) or any(re.search(one, said) for one in rule.patterns)
+    named = any(re.search(one, said) for one in (*map(_as_pattern, rule.words), *rule.patterns))
     if named and rule.with_words is not None:
         raised.append(rule.with_words)
-    thunder = rule.thunder or (named and any(word in said for word in ("thunder", "lightning", "tstm", "t-storm")))
+    thunder = rule.thunder or (named and _THUNDER.search(said) is not None)
     return Consequence(worst(raised), text, thunder, rule.warning or named)
+
+
+_THUNDER = re.compile(r"\b(?:thunder|lightning|tstm|t-?storm)")
+
+
+@lru_cache(maxsize=256)
+def _as_pattern(word: str) -> str:
+    """A word as it stands in a text: "gust" is not in "August", nor "gale" in "Galena"."""
+    return rf"\b{re.escape(word[:-1])}" if word.endswith("*") else rf"\b{re.escape(word)}s?\b"
 
 
 def _says_nothing(alert: Alert) -> bool:

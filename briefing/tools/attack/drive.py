@@ -27,7 +27,7 @@ from briefing.pipeline.build import Built, build
 from briefing.pipeline.inputs import Entered, Kept, Knowledge, MorningInputs, Outing
 from briefing.pipeline.run import far_ends
 from briefing.pipeline.tables import load_tables, reader_of
-from briefing.report.render import to_text
+from briefing.report.render import to_html, to_json, to_text
 from briefing.sections.briefing import Briefing
 from briefing.sources import gather as gathering
 from briefing.sources import nws, open_meteo
@@ -254,7 +254,7 @@ def outcome_of(inputs: MorningInputs, built: Built, *, with_text: bool = False) 
         checked=briefing.cautions.checked,
         thunder_shown=all(row.thunder_text != "?" for row in briefing.hours.rows),
         memory=Memory(inputs.gathered.memory, built.hazards.alerts, inputs.gathered.hours),
-        text=to_text(briefing) if with_text else "",
+        text=f"{to_text(briefing)}{to_json(briefing)}{to_html(briefing)}" if with_text else "",
     )
 
 

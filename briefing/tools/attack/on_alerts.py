@@ -450,6 +450,46 @@ def update_elsewhere(draw: Draw) -> Attack:
     return draw.done()
 
 
+@kind("fault04_part_of_the_area", *ANY)
+def update_for_a_part(draw: Draw) -> Attack:
+    """An update for one of the two counties that the warning names: nearby, for later, or shorter."""
+    north, east = draw.base.scene.place
+    begin, end = draw.base.scene.rough
+    inner(draw)["areaDesc"] = "Lake County; Orange County"
+    change = draw.pick(
+        [
+            {"geometry": square((north + draw.pick([1, -1]), east + draw.pick([1, -1])), 0.3)},
+            {
+                "onset": instant(begin + 24 * HOUR),
+                "ends": instant(end + 24 * HOUR),
+                "expires": instant(end + 24 * HOUR),
+            },
+            {"ends": instant(begin + timedelta(minutes=1))},
+            {"ends": instant(draw.base.now - HOUR / 2), "expires": instant(draw.base.now - HOUR / 2)},
+        ]
+    )
+    follower(draw, "Update", areaDesc=draw.pick(["Lake County", "Orange County"]), **change)
+    return draw.done(", ".join(change), strict=True)
+
+
+@kind("fault02_twin_reworded", *PLAIN)
+def twin_reworded(draw: Draw) -> Attack:
+    """A harmless event whose headline names the warning, and a newer twin of it whose headline doesn't."""
+    event = draw.pick(["Frost Advisory", "Air Quality Alert", "Beach Hazards Statement"])
+    inner(draw).update(event=event, headline=f"{draw.base.part} issued July 11 by NWS Composed Office", eventCode=None)
+    twin(draw, headline=f"{event} issued July 11 by NWS Composed Office", sent=instant(draw.base.now - HOUR / 2))
+    return draw.done(event)
+
+
+@kind("text_half_character", *ANY, whole=True)
+def half_character(draw: Draw) -> Attack:
+    """Half a character, which JSON can hold and no text can, in one of the message's texts."""
+    key = draw.pick(["event", "headline", "description", "instruction", "areaDesc", "senderName", "id"])
+    half = draw.pick([" ", ""]) + draw.pick(["\ud83c", "\udf2a", "\udfff"])
+    inner(draw)[key] = f"{inner(draw).get(key) or ''}{half}"
+    return draw.done(key, strict=True)
+
+
 @kind("fault04_references_odd", *ANY)
 def references_odd(draw: Draw) -> Attack:
     """References that can't be read."""

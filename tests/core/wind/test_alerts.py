@@ -281,6 +281,38 @@ def test_an_update_takes_away_only_where_it_shares_an_area(alert) -> None:
         assert [one.merged_ids for one in found] == [("u",)]
 
 
+def test_an_update_for_a_part_of_the_area_makes_nothing_calmer(alert) -> None:
+    """Of a warning for two counties nobody can tell here which one the lake lies in."""
+    far = (((-91.0, 40.0), (-90.8, 40.0), (-90.8, 40.2), (-91.0, 40.2)),)
+    first = alert(id="a1", area="Lake County; Orange County")
+    part = {"id": "u", "message_type": "Update", "references": ("a1",), "area": "Orange County", "sent": NOW}
+    for change in (
+        {"rings": far},
+        {"onset": first.onset + timedelta(hours=20), "ends": first.ends + timedelta(hours=20)},
+        {"ends": first.ends - timedelta(hours=3)},
+    ):
+        update = alert(**{**part, **change})
+        for earlier, listed in ((None, (first, update)), (resolve_alerts(feed(first), None, LAKE, NOW), (update,))):
+            found = resolve_alerts(feed(*listed), earlier, LAKE, NOW).active
+            assert "a1" in {name for one in found for name in one.merged_ids}, change
+    longer = alert(**{**part, "ends": first.ends + timedelta(hours=1)})
+    assert active_ids(resolve_alerts(feed(first, longer), None, LAKE, NOW)) == ["u"]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"headline": "Wind Advisory issued by an office"},
+        {"further": "Damaging wind gusts"},
+        {"urgency": "Immediate"},
+    ],
+)
+def test_twins_that_differ_in_what_a_level_rests_on_are_both_kept(alert, change: dict[str, str]) -> None:
+    strong, weak = alert("Frost Advisory", **change), alert("Frost Advisory", sent=NOW)
+    found = resolve_alerts(feed(strong, weak), None, LAKE, NOW).active
+    assert {one.alert for one in found} == {strong, weak}
+
+
 def test_a_cancel_for_a_county_leaves_what_names_no_area(alert) -> None:
     cancel = alert(id="c", message_type="Cancel", references=("a1",), area="Other County")
     assert active_ids(resolve_alerts(feed(alert(id="a1", area=""), cancel), None, LAKE, NOW)) == ["a1"]

@@ -161,6 +161,34 @@ def test_an_alert_without_name_or_severity_is_unknown_and_one_not_judged_a_cauti
     assert judged("Child Abduction Emergency").level is Level.WITHIN_LIMITS
 
 
+@pytest.mark.parametrize(
+    ("text", "level"),
+    [
+        ("Patchy fog until 9 AM August 4 by NWS Augusta", Level.CAUTION),
+        ("Patchy fog near Anchorage, Hailey, Galena and Nightingale; storage of fog signals", Level.CAUTION),
+        ("Gusts near the lake", Level.STOP),
+        ("gusty winds this afternoon", Level.STOP),
+        ("Hail the size of peas", Level.STOP),
+        ("a gale is likely", Level.STOP),
+        ("Orages violents", Level.STOP),
+        ("Damaging straight line winds", Level.STOP),
+        ("winds of 40 m.p.h. are possible", Level.STOP),
+        ("winds of 35 knts", Level.STOP),
+        ("Small craft should return to port", Level.STOP),
+        ("Waves 6 to 9 feet on open water", Level.STOP),
+        ("Waves of 1 to 2 feet on open water", Level.CAUTION),
+    ],
+)
+def test_words_of_a_statement_are_whole_words(text: str, level: Level) -> None:
+    told = replace(typed_alert("a", "Special Weather Statement", AT, None), description=f"{text} in the morning hours")
+    assert TABLE.consequence(told, *KAYAK).level is level
+
+
+def test_a_warning_that_a_headline_calls_off_is_none() -> None:
+    frost = replace(typed_alert("a", "Frost Advisory", AT, None), headline="The Wind Advisory has been cancelled")
+    assert TABLE.consequence(frost, *KAYAK).level is judged("Frost Advisory").level
+
+
 def test_an_immediate_message_stays_a_stop_by_whatever_name() -> None:
     assert judged("Special Weather Statement and much more", urgency="Immediate").level is Level.STOP
 

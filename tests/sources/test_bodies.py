@@ -1,0 +1,35 @@
+"""Bodies that are JSON and still hold what no text can."""
+
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from briefing.sources.bodies import load_json
+
+
+@pytest.mark.parametrize("body", ['{"event": "Wind \\ud83c Advisory"}', b'{"event": "Wind \\uD83C Advisory"}'])
+def test_half_a_character_becomes_a_mark_and_the_rest_stays(body: str | bytes) -> None:
+    assert load_json(body) == {"event": "Wind \ufffd Advisory"}
+
+
+def test_a_whole_character_written_as_a_pair_stays_itself() -> None:
+    assert load_json(b'["\\ud83c\\udf2a"]') == ["\U0001f32a"]
+
+
+@given(
+    st.recursive(
+        st.one_of(st.none(), st.booleans(), st.integers(), st.text(st.characters(), max_size=8)),
+        lambda inner: st.one_of(st.lists(inner, max_size=3), st.dictionaries(st.text(max_size=4), inner, max_size=3)),
+        max_leaves=8,
+    )
+)
+def test_every_body_can_be_written_again(value: object) -> None:
+    found = load_json(json.dumps(value).replace("a", "\\udc00"))
+    json.dumps(found, ensure_ascii=False).encode("utf-8")
+
+
+def test_what_is_no_json_is_none() -> None:
+    assert load_json(b"{") is None
+    assert load_json("[" * 100_000) is None
