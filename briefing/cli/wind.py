@@ -83,7 +83,6 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
         hazards.deadlines,
         launch=outing.launch,
         back=outing.planned_return,
-        planned=True,
         fixed_launch=False,
         now=now,
         zone=zone,

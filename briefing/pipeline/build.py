@@ -70,7 +70,6 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         hazards.deadlines,
         launch=inputs.outing.launch,
         back=inputs.outing.back,
-        planned=inputs.outing.planned,
         fixed_launch=inputs.outing.fixed_launch,
         now=now,
         zone=zone,

@@ -436,7 +436,7 @@ def alerts_state_text(
         return f"OFFICIAL WARNINGS ARE NOT ALL KNOWN: {why}. Read them {again_at} before you launch." + (
             " What could be read, as issued:" if shown else ""
         )
-    again = "" if alerts.entered else f" Read them again {again_at} before you launch."
     if not shown:
+        again = "" if alerts.entered else f" Read them again {again_at} before you launch."
         return f"Official warnings: none listed for this lake and these hours when read at {at} ({alerts.name}).{again}"
-    return f"Official warnings, as issued, read at {at} ({alerts.name}); read them again {again_at}:"
+    return f"Official warnings as read at {at} ({alerts.name})."

@@ -145,7 +145,6 @@ def fill_day(
     *,
     launch: datetime,
     back: datetime,
-    planned: bool,
     fixed_launch: bool,
     now: datetime,
     zone: ZoneInfo,
@@ -183,7 +182,7 @@ def fill_day(
     else:
         said = told.hours(out, ends)
     early = "" if out is None or outside else _launch_later(out, launch, told.names.light, zone, day)
-    sentences = _sentences(told.wanted, useful, deadlines, zone, day, launch, back, planned, home, early)
+    sentences = _sentences(told.wanted, useful, deadlines, zone, day, back, home, early)
     condition, hours, why, because = "", said.hours, said.why, said.because
     if answer is not None:
         if out is not None and not outside:
@@ -471,9 +470,7 @@ def _sentences(
     deadlines: Deadlines | None,
     zone: ZoneInfo,
     day: date,
-    launch: datetime,
     back: datetime,
-    planned: bool,
     home: str,
     early: str,
 ) -> tuple[str, ...]:
@@ -494,12 +491,10 @@ def _sentences(
     others = useful[1:]
     if others:
         out.append("Other windows: " + "; ".join(span(rounded_up(w.begin), w.end, zone, day) for w in others) + ".")
-    hours = "your planned hours" if planned else "the hours looked at"
     late = deadlines is not None and deadlines.kind in ("stop", "unknown") and deadlines.off_water_by < back
     told = [text for text in (early, f"{clock(back, zone, day)} is too late today" if late else "") if text]
-    tail = "; ".join(told) or "your limits, your call"
-    tail = f" {tail[:1].upper()}{tail[1:]}." if useful else ""
-    out.append(f"{hours.capitalize()}: {span(launch, back, zone, day)}.{tail}")
+    if told and useful:
+        out.append(f"{upper_first('; '.join(told))}.")
     return tuple(text for text in out if text)
 
 

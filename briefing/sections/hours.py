@@ -196,14 +196,10 @@ def _shown(level: HourLevel, name: str, forecast: float | None) -> float | None:
 
 
 _UNITS: dict[units.Units, str] = {
-    "us": (
-        "a row stands for the whole hour from its clock time on; wind and gust in mph, waves in ft (significant "
-        "height), air in F; e, est = estimated, ? = not known"
-    ),
-    "metric": (
-        "a row stands for the whole hour from its clock time on; wind and gust in m/s, waves in m (significant "
-        "height), air in C; e, est = estimated, ? = not known"
-    ),
+    "us": "Each row is the hour from its clock time on: wind and gust in mph, waves in ft, air in F. "
+    "e, est = estimated, ? = not known.",
+    "metric": "Each row is the hour from its clock time on: wind and gust in m/s, waves in m, air in C. "
+    "e, est = estimated, ? = not known.",
 }
 _WIDTHS = (6, 10, 5, 5, 5, 9, 6, 5, 4)
 

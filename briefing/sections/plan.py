@@ -73,7 +73,7 @@ class StopText(SectionModel):
     where: str
     look_for: str
     conditions_text: str
-    wind_text: str
+    reasons: tuple[str, ...]
     same_as: str
     choices: tuple[ChoiceText, ...]
 
@@ -103,6 +103,16 @@ class RodText(SectionModel):
     in_reach: bool
 
 
+class LureText(SectionModel):
+    """How a lure is fished, in which colour and why, as at the first place that names it; ``faults`` with their fix."""
+
+    id: str
+    name: str
+    text: str
+    more: tuple[str, ...]
+    faults: tuple[str, ...]
+
+
 class PlanSection(SectionModel):
     """Plan A by block, plan B for the likeliest surprise, the rods.
 
@@ -117,7 +127,7 @@ class PlanSection(SectionModel):
     rods: tuple[RodText, ...]
     rods_note: str
     notes: tuple[str, ...]
-    lures: tuple[str, ...] = ()
+    lures: tuple[LureText, ...] = ()
     switches: tuple[str, ...] = ()
 
 
@@ -184,7 +194,7 @@ def fill_plan(
         for block in plan.blocks
     )
     return PlanSection(
-        summary=_summary(plan, front, zone, day, system),
+        summary=_summary(plan, front, system),
         blocks=_on_the_water(blocks, zone, day) if plan.stops else _joined(blocks, zone, day),
         plan_b=_plan_b(plan),
         left_out=_left_out(plan) if plan.stops else (),
@@ -223,11 +233,17 @@ def _in_turn(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> t
     return tuple(told.values())
 
 
-def _lures(blocks: Sequence[BlockText]) -> tuple[str, ...]:
+def _lures(blocks: Sequence[BlockText]) -> tuple[LureText, ...]:
     """How each lure is fished, in which colour and why, where it is named first."""
-    found: dict[str, str] = {}
+    found: dict[str, LureText] = {}
     for choice in (choice for block in blocks for stop in block.stops for choice in stop.choices):
-        found.setdefault(choice.id, f"{choice.name}: {choice.brief}")
+        more = [f"{_sentence(colour.name)}: {colour.why}" for colour in choice.colours[:2]]
+        more += [f"Flash: {choice.flash}"] if choice.flash else []
+        more += [choice.change] if choice.change else []
+        lure = LureText(
+            id=choice.id, name=choice.name, text=choice.brief, more=tuple(more), faults=tuple(choice.faults)
+        )
+        found.setdefault(choice.id, lure)
     return tuple(found.values())
 
 
@@ -254,14 +270,13 @@ def _joined(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tuple[Blo
     return tuple(out)
 
 
-def _summary(plan: DayPlan, front: str, zone: ZoneInfo, day: date, system: units.Units) -> str:
+def _summary(plan: DayPlan, front: str, system: units.Units) -> str:
     stops = plan.stops
     if not stops:
         return "No fishing plan: there is no launch window in the hours looked at."
-    route = ", ".join(f"{stop.spot} {clock(stop.arrive, zone, day)}" for stop in stops)
     lead = f"{plan.front or front} ".lstrip()
-    text = f"{lead}Route: {route}; {units.show_distance(plan.total_m, system, both=False)} in all. "
-    return text + " ".join(plan.reasons)
+    way = f"{units.show_distance(plan.total_m, system, both=False)} in all."
+    return " ".join(text for text in (f"{lead}{way}", *plan.reasons) if text)
 
 
 def _mind(plan: DayPlan) -> tuple[str, ...]:
@@ -344,7 +359,7 @@ def _stop(
         where=fact.where,
         look_for="" if told else stop.look_for,
         conditions_text=fact.conditions,
-        wind_text=" ".join([fact.wind, *stop.reasons]).strip(),
+        reasons=tuple(text for text in (fact.wind, *stop.reasons) if text),
         same_as=same,
         choices=tuple(choices),
     )
@@ -452,8 +467,7 @@ def _handling(choice: Choice) -> str:
     if choice.blade:
         parts.append(f"Blade: {choice.blade.rstrip('.')}.")
     if choice.colours:
-        hint = f"; {choice.colour_hint.rstrip('.')}" if choice.colour_hint and len(choice.colours) > 1 else ""
-        parts.append(f"Colour: {listed([colour.name for colour in choice.colours[:2]], 'or')}{hint}.")
+        parts.append(f"Colour: {choice.colours[0].name}.")
     return " ".join(parts)
 
 

@@ -25,7 +25,7 @@ def sentences(page: Briefing) -> Iterator[str]:
         yield from (one.text, one.action)
     for block in page.plan.blocks:
         for stop in block.stops:
-            yield from (stop.where, stop.conditions_text, stop.wind_text, stop.travel_text, stop.stay_text)
+            yield from (stop.where, stop.conditions_text, *stop.reasons, stop.travel_text, stop.stay_text)
             yield from (stop.home_text, stop.look_for)
             yield from (choice.brief for choice in stop.choices)
     for rod in page.plan.rods:

@@ -47,7 +47,6 @@ def day(levels: list[Level], windows: list[Window], deadlines: Deadlines | None 
     asked: dict[str, object] = {
         "launch": SIX,
         "back": SIX + len(levels) * HOUR,
-        "planned": True,
         "fixed_launch": False,
         "now": SIX - HOUR,
         "zone": ZONE,
@@ -63,7 +62,6 @@ def test_a_day_within_limits_is_said_with_both_instants() -> None:
     assert found.level is WITHIN
     assert found.sentences[0].startswith("Off by 11:00:")
     assert "Start back by 10:25" in found.sentences[1]
-    assert found.sentences[-1].endswith("Your limits, your call.")
 
 
 def test_a_window_that_closes_names_what_closes_it() -> None:
@@ -111,9 +109,7 @@ def test_a_fixed_launch_outside_the_limits_is_the_first_sentence(what: Level, wo
 
 
 def test_no_forecast_at_all_is_said() -> None:
-    found = fill_day(
-        [], [], None, launch=SIX, back=SIX + 5 * HOUR, planned=False, fixed_launch=False, now=SIX, zone=ZONE, day=DAY
-    )
+    found = fill_day([], [], None, launch=SIX, back=SIX + 5 * HOUR, fixed_launch=False, now=SIX, zone=ZONE, day=DAY)
     assert found.line() == "? Not known: no hours can be given. The forecast misses 06:00 to 11:00."
     assert found.level is UNKNOWN
 
@@ -143,7 +139,7 @@ def hour(number: int, *factors: tuple[str, Level], ref: str = "") -> HourLevel:
 
 def told(levels: list[HourLevel], windows: list[Window], deadlines: Deadlines, **change: object) -> DaySection:
     asked: dict[str, object] = {
-        **{"launch": SIX, "back": SIX + len(levels) * HOUR, "planned": True, "fixed_launch": False},
+        **{"launch": SIX, "back": SIX + len(levels) * HOUR, "fixed_launch": False},
         **{"now": SIX - HOUR, "zone": ZONE, "day": DAY},
     }
     return fill_day(levels, windows, deadlines, **(asked | change))
