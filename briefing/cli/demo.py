@@ -10,6 +10,7 @@ import typer
 
 def demo(
     save_in: Annotated[Path, typer.Option("--save", help="Folder for HTML, text and JSON.")] = Path("demo-briefing"),
+    whole: Annotated[bool, typer.Option("--all", help="Print all of the text, also on a terminal.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Save only, don't print the text.")] = False,
 ) -> None:
     """Show a briefing for an invented lake on a fixed morning: everything is computed, no service is asked."""
@@ -19,6 +20,7 @@ def demo(
     collecting = gc.isenabled()
     gc.disable()
     try:
+        from briefing.cli.today import Format, printed
         from briefing.pipeline.demo import make_demo
         from briefing.pipeline.made import save
 
@@ -28,7 +30,7 @@ def demo(
             gc.enable()
     paths = save(made, save_in)
     if not quiet:
-        typer.echo(made.text, nl=False)
+        typer.echo(printed(made, Format.TEXT, whole=whole), nl=False)
     typer.echo("")
     for path in paths:
         typer.echo(f"Saved: {path}")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -9,9 +11,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from briefing.cli.common import app_context, echo, tell_unkept
+from briefing.report.sections import Section
 
 if TYPE_CHECKING:
     from briefing.pipeline.made import Made
+
+
+#: What stands under the first screen on a terminal.
+MORE = "--- more: --all, or --section cautions, rods, where, fish, water, hours ... ---"
 
 
 class Format(StrEnum):
@@ -20,6 +27,7 @@ class Format(StrEnum):
     TEXT = "text"
     HTML = "html"
     JSON = "json"
+    SPOKEN = "spoken"
 
 
 def today(
@@ -40,13 +48,21 @@ def today(
         typer.Option("--conditions", help="TOML file with all weather as you read it; no service is asked."),
     ] = None,
     save_in: Annotated[Path | None, typer.Option("--save", help="Folder for HTML, text and JSON.")] = None,
-    form: Annotated[Format, typer.Option("--format", help="What to print.")] = Format.TEXT,
+    form: Annotated[
+        Format, typer.Option("--format", "--form", help="What to print; spoken: sentences to be read aloud.")
+    ] = Format.TEXT,
+    section: Annotated[
+        list[Section] | None, typer.Option("--section", help="Print this part of the text; may be given several times.")
+    ] = None,
+    whole: Annotated[bool, typer.Option("--all", help="Print all of the text, as a file or a pipe gets it.")] = False,
     requests: Annotated[bool, typer.Option("--requests", help="Print the requests that were made.")] = False,
 ) -> None:
     """Make today's briefing for a lake: retrieve, compute, save, print.
 
     \b
-    briefing today                          the only lake, now
+    briefing today                          the only lake, now: the first screen
+    briefing today --section rods --section where
+    briefing today --all                    everything
     briefing today "Heron Slough" --launch 06:30 --return 11:30
     briefing today --offline                with what is stored and entered
     briefing today --conditions ramp.toml   with weather you read yourself
@@ -60,7 +76,7 @@ def today(
     asked = Asked(lake, day, launch, back, fixed_launch, offline, conditions)
     found = brief_and_save(app, asked, save_in)
     made = found.made
-    echo({Format.TEXT: made.text, Format.HTML: made.html, Format.JSON: made.json}[form], nl=False)
+    echo(printed(made, form, section or (), whole=whole), nl=False)
     for note in made.notes:
         echo(note, err=True)
     if requests:
@@ -68,6 +84,23 @@ def today(
     if found.paths:
         echo("Saved: " + "  ".join(str(path) for path in found.paths), err=form is not Format.TEXT)
     tell_unkept(found.unkept)
+
+
+def printed(made: Made, form: Format, sections: Sequence[Section] = (), *, whole: bool = False) -> str:
+    """What is printed: on a terminal the first screen and what to type for more, into a file or a pipe everything."""
+    from briefing.report.render import to_text
+    from briefing.report.spoken import spoken
+
+    briefing = made.built.briefing
+    if form is Format.SPOKEN:
+        return spoken(briefing)
+    if form is not Format.TEXT:
+        return made.html if form is Format.HTML else made.json
+    if sections:
+        return to_text(briefing, sections)
+    if whole or not sys.stdout.isatty():
+        return made.text
+    return f"{to_text(briefing, (Section.GLANCE,))}{MORE}\n"
 
 
 def print_requests(made: Made) -> None:

@@ -147,7 +147,7 @@ def _setting(inputs: MorningInputs, hazards: Hazards) -> Setting:
     """Where and when the glance is read."""
     profile, day = inputs.profile, inputs.day
     ramp = inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "")
-    made = f"{clock(inputs.now, profile.zone, day)} {inputs.now.astimezone(profile.zone).tzname()}"
+    made = clock(inputs.now, profile.zone, day)
     when = f"{day:%a} {day.day} {day:%b}, {CRAFT_SHORT[inputs.reader.craft]}, made {made}"
     return Setting(
         place=f"{profile.name}{f', {ramp}' if ramp else ''}. {when}",

@@ -79,9 +79,9 @@ def answer_of(profile: LakeProfile, hazards: Hazards, system: units.Units) -> An
     if not (profile.alone and hazards.cold_share < 1.0 and hazards.very_cold):
         return None
     low = _coldest_c(hazards)
-    text = "is very cold" if low is None else f"may be {units.show_temperature(low, system, both=False)}"
+    text = "very cold water" if low is None else f"water perhaps {units.show_temperature(low, system, both=False)}"
     return Answer(
-        why=f"Alone, without immersion clothing, and the water {text}.",
+        why=f"Alone, no immersion clothing, {text}.",
         condition="Only with a second person and dressed for the water",
     )
 

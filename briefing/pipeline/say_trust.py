@@ -133,7 +133,7 @@ def unknown_of(
         )
     if places := below_dam(profile):
         what = f"Releases of the dam above {listed(places)}:"
-        extra.append(("releases of the dam", what, "ask its operator before you go there.", True))
+        extra.append(("dam releases", what, "ask its operator before you go there.", True))
     if all(wind.wind_mps is None for wind in inputs.gathered.wind_now) and not any(
         not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
     ):
@@ -144,7 +144,7 @@ def unknown_of(
     if not inputs.entered.water and not in_lake:
         extra.append(
             (
-                "the water's temperature as measured",
+                "a measured water temperature",
                 "Water temperature: never measured here.",
                 "The model runs on air alone; one reading narrows it most.",
                 False,
@@ -152,13 +152,13 @@ def unknown_of(
         )
     if clarity_of(inputs, knowledge).seen_at is None:
         what = "Visibility and colour: not seen lately."
-        extra.append(("how clear the water is", what, "Colours and weights stand on the lake's usual.", False))
+        extra.append(("water clarity", what, "Colours and weights stand on the lake's usual.", False))
     noted = {rule.kind for rule in profile.rules}
     missing = [word for kind, word in _RULES.items() if kind not in noted]
     if missing:
         what = listed(missing, "or")
         told = f"the profile notes none on {what}; check them before fishing."
-        extra.append((f"local rules on {what}", "Local rules:", told, False))
+        extra.append(("local rules", "Local rules:", told, False))
     return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra, system=inputs.reader.units)
 
 
@@ -172,8 +172,7 @@ def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str, str, bool]], bo
         one.name: units.show_temperature(one.temperature_c, inputs.reader.units, both=False) for one in newest.values()
     }
     aside = [
-        ("whether the gauge is this lake's water", f"{name}: {value}, perhaps not this lake's water.", means, False)
-        for name, value in shown.items()
+        ("the gauge", f"{name}: {value}, perhaps not this lake's water.", means, False) for name, value in shown.items()
     ]
     return aside, any(one.kind not in FLOWING_KINDS for one in inputs.gathered.water)
 

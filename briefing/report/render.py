@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import textwrap
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,6 +18,7 @@ from briefing.controls import escaped_controls, without_controls
 from briefing.core.advice.measures import in_text
 from briefing.report import charts
 from briefing.report.lake_map import lake_map
+from briefing.report.sections import Section
 from briefing.report.strip import strip_lines, strip_svg
 from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
@@ -28,9 +30,10 @@ from briefing.vocabulary import Level
 TEXT_COLUMNS = 72
 
 
-def to_text(briefing: Briefing) -> str:
-    """Return the complete briefing as plain text of at most 72 columns."""
-    text = _environment().get_template("briefing.txt.j2").render(b=briefing)
+def to_text(briefing: Briefing, sections: Collection[Section] = tuple(Section)) -> str:
+    """Return the briefing, or some of its sections, as plain text of at most 72 columns."""
+    wanted = {section.value for section in sections}
+    text = _environment().get_template("briefing.txt.j2").render(b=briefing, wanted=wanted)
     lines = [line.rstrip() for line in text.splitlines()]
     return _squeeze(lines) + "\n"
 

@@ -20,13 +20,15 @@ from briefing.sections.quantity import SectionModel
 from briefing.sections.season import SeasonSection
 from briefing.sections.unknown import UnknownSection
 from briefing.sections.words import FORM_SHORT, PHASE_SHORT, STRIP_WORD, in_ten, listed, upper_first
-from briefing.vocabulary import Level
+from briefing.vocabulary import Level, Phase
 
 HOUR = timedelta(hours=1)
 #: Said at the end of every glance.
 LAST = "Check wind and warnings again before you launch. You decide."
 #: Unknown matters named in the glance; the others are counted.
 MOST_UNKNOWN = 3
+#: Rods named in the glance.
+MOST_RODS = 4
 #: Longest subject of a mail.
 SUBJECT = 60
 #: A share of its own stop above this is not drawn higher.
@@ -141,10 +143,7 @@ def fill_glance(
     """Put the glance together; ``nothing_first`` says why no place is named, where none is."""
     stops = [stop for block in plan.blocks for stop in block.stops]
     lines = [GlanceLine(name="First", text=_first(stops[0], setting) if stops else nothing_first)]
-    lines += [
-        GlanceLine(name=f"Rod {rod.number}", text=f"{in_text(rod.rig)}{f', {rod.colour}' if rod.colour else ''}")
-        for rod in plan.rods
-    ]
+    lines += _rods(plan)
     lines += [
         GlanceLine(name="Fish", text=_fish(season)),
         GlanceLine(name="New", text=changes.short),
@@ -170,18 +169,36 @@ def _first(stop: StopText, setting: Setting) -> str:
     return f"{stop.spot}, {clock(stop.begin, setting.zone, setting.day)}"
 
 
+def _rods(plan: PlanSection) -> list[GlanceLine]:
+    """A line a rod with lure, weight and colour; of many rods the last are named below."""
+    shown = plan.rods if len(plan.rods) <= MOST_RODS else plan.rods[: MOST_RODS - 1]
+    rest = plan.rods[len(shown) :]
+    lines = [
+        GlanceLine(name=f"Rod {rod.number}", text=f"{in_text(rod.rig)}{f', {rod.colour}' if rod.colour else ''}")
+        for rod in shown
+    ]
+    if rest:
+        lines.append(GlanceLine(name="More", text=f"rods {rest[0].number} to {rest[-1].number}: see Rods"))
+    return lines
+
+
 def _fish(season: Sequence[SeasonSection]) -> str:
     """The stage that most fish are in, for each form of the lake."""
-    told: dict[str, list[str]] = {}
+    told: dict[Phase | None, list[tuple[str, float]]] = {}
     for one in season:
-        text = "stage not known"
-        if not one.refused:
-            top = max(one.shares, key=lambda row: row.share)
-            text = f"{in_ten(top.share)} {PHASE_SHORT[top.phase]}"
-        told.setdefault(text, []).append(FORM_SHORT[one.form])
-    if len(told) < 2:
-        return next(iter(told), "stage not known")
-    return "; ".join(f"{listed(names)} {text}" for text, names in told.items())
+        top = None if one.refused else max(one.shares, key=lambda row: row.share)
+        phase, share = (None, 0.0) if top is None else (top.phase, top.share)
+        told.setdefault(phase, []).append((FORM_SHORT[one.form], share))
+    if not told:
+        return "stage not known"
+    texts = []
+    for phase, forms in told.items():
+        names = f"{listed([name for name, _ in forms])} " if len(told) > 1 else "all kinds " if len(season) > 1 else ""
+        shares = [share for _, share in forms]
+        least, most = in_ten(min(shares)), in_ten(max(shares))
+        how = least if least == most else f"{least.removesuffix(' in 10')} to {most.removeprefix('about ')}"
+        texts.append(f"{names}stage not known" if phase is None else f"{names}{how} {PHASE_SHORT[phase]}")
+    return "; ".join(texts)
 
 
 def _unknown(unknown: UnknownSection) -> str:

@@ -1,0 +1,60 @@
+"""The glance read aloud: no shapes, no digits, numbers as they are said."""
+
+import re
+
+import pytest
+
+from briefing.pipeline.build import build
+from briefing.pipeline.demo import make_demo
+from briefing.pipeline.tables import load_tables
+from briefing.report.spoken import aloud, cardinal, spoken
+from tests.scenarios import SCENARIOS, inputs_of
+
+pytestmark = pytest.mark.usefixtures("remembered")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("Out 06:33.", "Out six thirty-three."),
+        ("from 10:00 on", "From ten o'clock on"),
+        ("at 07:05", "At seven oh five"),
+        ("until 00:00", "Until midnight"),
+        ("a jig of 5/16 oz", "A jig of five sixteenths of an ounce"),
+        ("1 1/2 oz", "One and one half ounces"),
+        ("1/4 oz (7.1 g)", "One quarter of an ounce"),
+        ("gusts to 22 mph", "Gusts to twenty-two miles an hour"),
+        ("stop 4.3 m/s", "Stop four point three metres a second"),
+        ("8 in 10 in late pre-spawn", "Eight in ten in late pre-spawn"),
+        ("-3 C", "Minus three degrees Celsius"),
+    ],
+)
+def test_numbers_are_written_as_they_are_said(text: str, said: str) -> None:
+    assert aloud(text) == said
+
+
+def test_cardinals() -> None:
+    assert [cardinal(n) for n in (0, 19, 20, 21, 100, 115, 999, 1000, 1005, 2026)] == [
+        "zero",
+        "nineteen",
+        "twenty",
+        "twenty-one",
+        "one hundred",
+        "one hundred and fifteen",
+        "nine hundred and ninety-nine",
+        "one thousand",
+        "one thousand and five",
+        "two thousand and twenty-six",
+    ]
+
+
+@pytest.mark.parametrize("name", ["demo", *SCENARIOS])
+def test_every_morning_is_said_in_whole_sentences_without_digits_or_shapes(name: str) -> None:
+    briefing = (
+        make_demo().built.briefing if name == "demo" else build(inputs_of(SCENARIOS[name]), load_tables()).briefing
+    )
+    text = spoken(briefing)
+    assert not re.search(r"[\d○△■?|]", text)
+    assert all(line.endswith(".") for line in text.splitlines())
+    assert briefing.glance.word in text
+    assert len(text.splitlines()) >= len(briefing.glance.lines) + 3

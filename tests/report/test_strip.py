@@ -1,0 +1,102 @@
+"""The strip of the hours, drawn and in letters: one line for the stop, and nothing unknown drawn low."""
+
+import re
+import xml.etree.ElementTree as ElementTree
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from briefing.report.strip import strip_lines, strip_svg
+from briefing.sections.glance import Strip, StripHour, StripRow, StripStop
+from briefing.vocabulary import Level
+
+SPACE = "{http://www.w3.org/2000/svg}"
+SIX = datetime(2026, 4, 18, 10, tzinfo=UTC)
+HOUR = timedelta(hours=1)
+MARKS = {
+    Level.WITHIN_LIMITS: ("within", "○"),
+    Level.CAUTION: ("care", "△"),
+    Level.UNKNOWN: ("?", "?"),
+    Level.STOP: ("STOP", "■"),
+}
+
+
+def hour(number: int, level: Level, share: float | None) -> StripHour:
+    mark, shape = MARKS[level]
+    text = "?" if share is None else f"{share * 16:.0f}"
+    return StripHour(hour=SIX + number * HOUR, clock=f"{6 + number:02d}", level=level, mark=mark, shape=shape,
+                     share=share, wind_text=text, gust_text=text)  # fmt: skip
+
+
+def strip(*hours: StripHour, **changes: Any) -> Strip:
+    values: dict[str, Any] = {
+        "hours": hours,
+        "rows": (),
+        "unit": "mph",
+        "wind_stop_text": "16",
+        "gust_stop_text": "22",
+        "dark": ((SIX, SIX + HOUR / 2),),
+        "sun_text": "sun up 06:54",
+        "out": SIX + HOUR / 2,
+        "off": SIX + 2.5 * HOUR,
+        "off_text": "off 08:30",
+        "stops": (StripStop(number=1, name="Reeds", at=SIX + HOUR),),
+        "text": "Four hours <told>",
+    }
+    return Strip(**{**values, **changes})
+
+
+HOURS = (
+    hour(0, Level.WITHIN_LIMITS, 0.2),
+    hour(1, Level.CAUTION, 0.8),
+    hour(2, Level.STOP, 1.2),
+    hour(3, Level.UNKNOWN, None),
+)
+
+
+def drawn(one: Strip) -> ElementTree.Element:
+    return ElementTree.fromstring(str(strip_svg(one)))
+
+
+def test_it_says_its_data_in_words_and_is_well_formed() -> None:
+    root = drawn(strip(*HOURS))
+    assert (root.attrib["role"], root.attrib["aria-label"]) == ("img", "Four hours <told>")
+
+
+def test_bars_stand_against_one_line_and_what_is_not_known_is_no_low_bar() -> None:
+    root = drawn(strip(*HOURS))
+    (line,) = [node for node in root.iter(f"{SPACE}line") if node.attrib["class"] == "line strong"]
+    stop = float(line.attrib["y1"])
+    bars = {node.attrib["class"]: node for node in root.iter(f"{SPACE}rect") if float(node.attrib.get("y", 0)) > 15}
+    assert float(bars["within"].attrib["y"]) > float(bars["care"].attrib["y"]) > stop
+    assert float(bars["ink"].attrib["y"]) < stop
+    unknown = bars["unknown"]
+    assert float(unknown.attrib["height"]) > float(bars["within"].attrib["height"]) * 3
+    assert "?" in [node.text for node in root.iter(f"{SPACE}text") if node.attrib.get("class") == "big"]
+
+
+@pytest.mark.parametrize("count", [2, 8, 10, 14, 18])
+def test_nothing_leaves_the_drawing_or_the_columns(count: int) -> None:
+    one = strip(*(hour(n, Level.WITHIN_LIMITS, 0.1 * n) for n in range(count)))
+    root = drawn(one)
+    width = float(root.attrib["viewBox"].split()[2])
+    for node in root.iter(f"{SPACE}rect"):
+        if "x" in node.attrib:
+            assert 0 <= float(node.attrib["x"]) <= float(node.attrib["x"]) + float(node.attrib["width"]) <= width
+    lines = strip_lines(one)
+    assert max(len(line) for line in lines) <= 72
+    assert sum(line.startswith("hour") for line in lines) == -(-count // 9)
+
+
+def test_text_has_a_row_of_each_kind_and_the_outing() -> None:
+    lines = strip_lines(strip(*HOURS, rows=(StripRow(name="thunder", cells=("0", "0", "30", "?")),)))
+    assert [re.split(r"\s+", line)[0] for line in lines] == ["hour", "level", "wind", "gust", "thunder", "you", "mph;"]
+    assert lines[1].split()[1:] == ["within", "care", "STOP", "?"]
+    assert lines[4].split()[1:] == ["0", "0", "30", "?"]
+    assert lines[5].split()[1:] == ["out", "1", "off"]
+
+
+def test_without_hours_out_it_says_ashore() -> None:
+    root = drawn(strip(*HOURS, out=None, off=None, stops=()))
+    assert "ashore" in [node.text for node in root.iter(f"{SPACE}text")]
