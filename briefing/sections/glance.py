@@ -29,6 +29,8 @@ LAST = "Check wind and warnings again before you launch. You decide."
 MOST_UNKNOWN = 3
 #: Rods named in the glance.
 MOST_RODS = 4
+#: What is named before all else that is not known.
+WARNINGS = "official warnings"
 #: Longest subject of a mail.
 SUBJECT = 60
 #: A share of its own stop above this is not drawn higher.
@@ -202,7 +204,8 @@ def _fish(season: Sequence[SeasonSection]) -> str:
 
 
 def _unknown(unknown: UnknownSection) -> str:
-    names = list(dict.fromkeys(one.short for one in sorted(unknown.items, key=lambda one: not one.serious)))
+    order = sorted(unknown.items, key=lambda one: (not one.serious, one.short != WARNINGS))
+    names = list(dict.fromkeys(one.short for one in order))
     if not names:
         return "nothing: all that was asked for is there"
     if len(names) > MOST_UNKNOWN:

@@ -19,7 +19,7 @@ pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
 
 def sentences(page: Briefing) -> Iterator[str]:
     """What the templates set beside other sentences."""
-    yield from (page.day.headline, *page.day.sentences, *page.hours.notes, *page.plan.notes)
+    yield from (*page.glance.level_lines(), *page.day.before, *page.day.sentences, *page.hours.notes, *page.plan.notes)
     yield from (page.head.row, page.head.outing, *page.head.remarks)
     for one in page.cautions.items:
         yield from (one.text, one.action)

@@ -260,7 +260,7 @@ def test_an_unknown_hour_at_the_launch_puts_no_deadline_before_it(fixed: bool) -
     on_the_water = build(out, load_tables())
     assert on_the_water.hazards.launch == inputs.outing.launch
     assert on_the_water.briefing.day.off_water_by is None
-    assert not on_the_water.briefing.day.headline.startswith("Within your limits")
+    assert not on_the_water.briefing.day.word.startswith("Within your limits")
     assert not on_the_water.briefing.cautions.float_plan
 
 
@@ -268,7 +268,7 @@ def _worries(before: Built, after: Built, inputs: MorningInputs, changes: tuple[
     return [
         *_levels(before, after),
         *_times(before, after),
-        *_headline(after, inputs),
+        *_promise(after, inputs),
         *_numbers(after),
         *_warnings(after, inputs),
         *_advice(after),
@@ -306,7 +306,7 @@ def _times(before: Built, after: Built) -> list[str]:
     return out
 
 
-def _headline(after: Built, inputs: MorningInputs) -> list[str]:
+def _promise(after: Built, inputs: MorningInputs) -> list[str]:
     day = after.briefing.day
     unknown = [
         one.hour
@@ -315,14 +315,14 @@ def _headline(after: Built, inputs: MorningInputs) -> list[str]:
         and one.hour < inputs.outing.back
         and any(f.level in (Level.UNKNOWN, Level.STOP) and not f.standing for f in one.factors)
     ]
-    promised = day.headline.startswith("Within your limits")
+    promised = day.word.startswith("Within your limits")
     if promised and day.off_water_by is None:
-        return [f"no time to be off the water: {day.headline}"]
+        return [f"no time to be off the water: {day.line()}"]
     begin = after.hazards.launch
     if promised and day.off_water_by is not None and not begin < day.off_water_by:
-        return [f"off the water before the launch: {day.headline}"]
+        return [f"off the water before the launch: {day.line()}"]
     if promised and any(begin < hour + timedelta(hours=1) and hour < day.off_water_by for hour in unknown):
-        return [f"promises unknown hours: {day.headline}"]
+        return [f"promises unknown hours: {day.line()}"]
     return []
 
 

@@ -47,16 +47,15 @@ def item(built: Built, name: str) -> str:
 
 def test_alone_on_very_cold_water_without_clothing_the_answer_is_to_stay_ashore(cold: Built) -> None:
     day = cold.briefing.day
-    assert day.headline.startswith("As you go (alone, no immersion clothing): stay ashore, the water may be ")
-    assert len(day.headline) <= 90
-    assert day.sentences[0].startswith("Only with a second person and dressed for the water do these hours stand, ")
+    assert day.line().startswith("■ Stay ashore. Alone, no immersion clothing, water perhaps ")
+    assert "Only with a second person and dressed for the water: out " in day.hours_text
     assert "I go with ____ (second person)" in cold.briefing.cautions.float_plan
     assert cold.briefing.cautions.items[0].name == "cold_water"
 
 
 @pytest.mark.parametrize("change", [{"alone": False}, {"clothing": Clothing.DRYSUIT}])
 def test_with_company_or_clothing_the_hours_come_first(change: dict[str, object]) -> None:
-    assert made(COLD, **change).briefing.day.headline.startswith("Within your limits")
+    assert made(COLD, **change).briefing.day.word.startswith("Within your limits")
 
 
 def test_the_coldest_water_of_the_spots_counts(cold: Built) -> None:
@@ -71,7 +70,7 @@ def test_the_coldest_water_of_the_spots_counts(cold: Built) -> None:
 def test_a_tailwater_off_the_route_is_named_and_stays_out_of_the_headline(cold: Built) -> None:
     said = " ".join([cold.briefing.cautions.more_text, *(one.title for one in cold.briefing.cautions.items)])
     assert "Tailwater (Upper river bend; no stop of today's plan lies there)" in said
-    assert not any("tailwater" in line for line in (cold.briefing.day.headline, *cold.briefing.day.sentences))
+    assert not any("tailwater" in line for line in (cold.briefing.day.line(), *cold.briefing.day.sentences))
     assert "Below a dam" not in usual(cold)
 
 
@@ -86,7 +85,7 @@ def test_cold_water_is_not_called_checked_where_it_cuts_the_limits() -> None:
     built = made(LOWLAND)
     assert "cold water" not in built.briefing.cautions.checked
     assert "cut to nine tenths" in " ".join(built.briefing.hours.notes)
-    assert any(line.startswith("Alone, water perhaps as cold as") for line in built.briefing.day.sentences)
+    assert any(line.startswith("Alone, water perhaps as cold as") for line in built.briefing.day.before)
 
 
 def test_a_hazard_of_a_spot_stands_among_the_cautions_by_name() -> None:
@@ -115,7 +114,7 @@ def _measured(from_deg: float, mps: float) -> MorningInputs:
 @pytest.mark.parametrize(("from_deg", "mps", "told"), [(330.0, 2.0, True), (200.0, 2.0, False), (330.0, 0.4, True)])
 def test_a_wind_from_elsewhere_than_forecast_is_told_in_three_places(from_deg: float, mps: float, told: bool) -> None:
     page = build(_measured(from_deg, mps), load_tables()).briefing
-    assert any("forecast from S" in line and "look at the ramp" in line for line in page.day.sentences) == told
+    assert any("forecast from S" in line and "look at the ramp" in line for line in page.day.before) == told
     assert any("The two directions disagree" in line for line in page.hours.notes) == told
     wind = page.sureness.parts[0]
     assert ("the airfield has it from" in wind.because) == told
@@ -134,9 +133,8 @@ def test_the_float_plan_says_who_and_the_warning_where_to_read_it_again() -> Non
     page = made(SOUTH).briefing
     assert page.cautions.float_plan.startswith("Float plan. We are two on Sedgemary Lake")
     assert "sit-on-top kayak (how many: ____)" in page.cautions.float_plan
-    assert "weather.gov" in page.cautions.alerts_state
     assert "weather.gov" in page.sources.next_check
-    assert "Lake Wind Advisory from 12:00" in page.day.headline
+    assert "Lake Wind Advisory from 12:00" in page.day.why
 
 
 def test_cautions_past_the_third_are_named(cold: Built) -> None:
