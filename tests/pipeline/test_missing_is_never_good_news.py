@@ -28,7 +28,8 @@ pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
 MORNINGS = ("south_early_spring_front_coming", "highland_autumn_no_thunder_data")
 #: What begins so and is not about data: verdicts, and what follows from one.
 ABOUT_THE_DAY = (
-    "No hours within your limits", "No launch window", "No fishing", "No hour can be within your limits", "No open craft is a shelter",
+    "No hours within your limits", "No launch window", "No fishing", "No hour can be within your limits",
+    "No open craft is a shelter",
     "No outing is planned", "No crossings in fog", "Nothing that was asked for is missing", "No headway",
     "Nothing that was checked stayed within", "No spot can be reached", "Nothing you can fish", "No note is not",
     "No important change since", "No weight", "No cold front passed",

@@ -261,9 +261,8 @@ def outcome_of(inputs: MorningInputs, built: Built, *, with_text: bool = False) 
 def top_of(briefing: Briefing) -> tuple[str, ...]:
     """Lines of the page's head, day, cautions and what is not known, without what was checked and found calm."""
     cautions = briefing.cautions
-    day, glance = briefing.day, briefing.glance
+    day = briefing.day
     lines = [*briefing.head.remarks, *briefing.head.doubts, day.line(), *day.before, cautions.alerts_state]
-    lines += [f"{line.name}: {line.text}" for line in glance.lines]
     lines += [f"{one.title}: {one.text}" for one in cautions.items]
     lines += [cautions.more_text, *cautions.standing]
     lines += [f"{one.what} {one.means}" for one in briefing.unknown.items]
