@@ -42,10 +42,12 @@ $(VENV)/.run-stamp: pyproject.toml constraints.txt | $(VENV)/bin/python
 	else $(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .; fi
 	@touch $@
 
-$(VENV)/.dev-stamp: pyproject.toml constraints.txt | $(VENV)/bin/python
+$(VENV)/.dev-stamp: pyproject.toml constraints.txt tests/browser/package-lock.json | $(VENV)/bin/python
 	@echo "Setting up $(VENV) with the tools for tests ..."
 	@if command -v uv >/dev/null 2>&1; then uv pip install --quiet --python $(BIN)/python -c constraints.txt -e '.[dev]'; \
 	else $(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[dev]'; fi
+	@if command -v npm >/dev/null 2>&1; then npm ci --silent --prefix tests/browser; \
+	else echo "npm is not there: the checks of accessibility will say that they did not run."; fi
 	@touch $@ $(VENV)/.run-stamp
 
 # Builds the wheel, installs it in a fresh environment outside the checkout and makes a briefing there.

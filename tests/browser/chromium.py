@@ -37,14 +37,25 @@ def browser() -> str:
     pytest.skip("browser not found: the page was not looked at; install Chromium to run this check")
 
 
-def measure(html: str, width: int, script: str, height: int = 900) -> dict[str, object]:
+def axe_core() -> str:
+    """Source of the checker of accessibility. In CI it must be there; elsewhere the test is skipped and says so."""
+    found = Path(__file__).parent / "node_modules" / "axe-core" / "axe.min.js"
+    if found.exists():
+        return found.read_text(encoding="utf-8")
+    if os.environ.get("CI"):
+        pytest.fail("axe-core not found: `npm ci --prefix tests/browser` must have run where CI is set")
+    pytest.skip("axe-core not found: accessibility was not looked at; run `npm ci --prefix tests/browser`")
+
+
+def measure(html: str, width: int, script: str, height: int = 900, *, dark: bool = False) -> dict[str, object]:
     """Open ``html`` in a frame of a width with ``script`` added (it must fill ``result``) and return the result.
 
-    A frame, because headless windows don't get as narrow as a phone.
+    A frame, because headless windows don't get as narrow as a phone. The script may await.
     """
     open_page = re.sub(r'<meta http-equiv="Content-Security-Policy"[^>]*>', "", html)
     probe = (
-        f"<script>const result = {{}};{script};parent.document.title = 'R:' + JSON.stringify(result);</script></body>"
+        f"<script>(async () => {{const result = {{}};{script};"
+        "parent.document.title = 'R:' + JSON.stringify(result);})();</script></body>"
     )
     framed = escape(open_page.replace("</body>", probe), quote=True)
     with tempfile.TemporaryDirectory() as folder:
@@ -57,6 +68,7 @@ def measure(html: str, width: int, script: str, height: int = 900) -> dict[str, 
                 *FLAGS,
                 f"--user-data-dir={folder}/profile",
                 f"--window-size={max(width, 600)},{height}",
+                f"--blink-settings=preferredColorScheme={0 if dark else 1}",
                 "--virtual-time-budget=3000",
                 "--dump-dom",
                 path.as_uri(),
