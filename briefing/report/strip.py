@@ -10,7 +10,7 @@ from briefing.sections.glance import Strip, StripHour
 from briefing.vocabulary import Level
 
 #: Units of the drawing; a page of 320 px shows one of them as one pixel, a wider one as more.
-WIDTH, LEFT, RIGHT = 296, 40, 4
+WIDTH, LEFT, RIGHT = 296, 52, 4
 FONT_PX = 12.5
 ROW_PX = 16
 BARS_TOP, BARS_PX = 20, 64
@@ -38,7 +38,8 @@ class _Drawing:
         self.column = (WIDTH - LEFT - RIGHT) / len(strip.hours)
         self.base = BARS_TOP + BARS_PX
         self.you = self.base + 17
-        self.first_row = self.you + 24
+        self.beside = strip.off is None or WIDTH - self.x(strip.off) > 62  # whether the label fits beside the line
+        self.first_row = self.you + (24 if self.beside else 38)
         self.height = self.first_row + ROW_PX * (3 + len(strip.rows)) + 6
 
     def x(self, instant: datetime) -> float:
@@ -90,12 +91,12 @@ class _Drawing:
         return out + base + line + _text(LEFT - 5, stop - 1, "your", "end") + _text(LEFT - 5, stop + 11, "stop", "end")
 
     def _bar(self, hour: StripHour, left: float, width: float) -> Markup:
-        if hour.share is None:
+        if hour.share is None or hour.level is Level.UNKNOWN:
             column = Markup(
                 '<rect class="unknown" x="{:.1f}" y="{}" width="{:.1f}" height="{}"/>'
             ).format(left, BARS_TOP, width, BARS_PX)  # fmt: skip
             return column + _text(left + width / 2, self.base - BARS_PX / 2 + 5, "?", "middle", "big")
-        kind = {Level.CAUTION: "care", Level.STOP: "ink", Level.UNKNOWN: "unknown"}.get(hour.level, "within")
+        kind = {Level.CAUTION: "care", Level.STOP: "ink"}.get(hour.level, "within")
         top = self.y(hour.share)
         return Markup('<rect class="{}" x="{:.1f}" y="{:.1f}" width="{:.1f}" height="{:.1f}"/>').format(
             kind, left, top, width, max(self.base - top, 1.5)
@@ -119,9 +120,9 @@ class _Drawing:
             at = max(self.x(stop.at), at + 15)
             out += Markup('<circle class="place" cx="{:.1f}" cy="{}" r="7"/>').format(at, self.you)
             out += _text(at, self.you + 4.4, str(stop.number), "middle")
-        room = WIDTH - last > 62
-        return out + _text(last + 5 if room else last - 5, self.you + (5 if room else 19), strip.off_text,
-                           "start" if room else "end", "strong")  # fmt: skip
+        if self.beside:
+            return out + _text(last + 5, self.you + 5, strip.off_text, "start", "strong")
+        return out + _text(last + 2, self.you + 20, strip.off_text, "end", "strong")
 
     def rows(self) -> Markup:
         """Hour, wind and gust in whole units with the level's shape; further hazards where they matter."""
@@ -136,7 +137,7 @@ class _Drawing:
         out = Markup("")
         for line, (name, cells) in enumerate(table):
             y = self.first_row + ROW_PX * line
-            out += _text(LEFT - 5, y, name[:6], "end")
+            out += _text(LEFT - 5, y, name, "end")
             for number, cell in enumerate(cells):
                 out += _text(LEFT + self.column * (number + 0.5), y, cell, "middle")
         return out
