@@ -382,6 +382,7 @@ def _buoys(request: GatherRequest, fetcher: Fetcher) -> _Part:
         if parsed.last is not None and is_stale("gauge", parsed.last, request.now, stale_table()):
             said = f"Buoy {buoy}: its last row is of {parsed.last:%Y-%m-%d %H:%M} UTC, perhaps out for the season."
             problems.append(Problem("ndbc", said, meaning))
+            problems += _observation_problems("ndbc", parsed.serious, parsed.serious)
         else:
             problems += _observation_problems("ndbc", parsed.problems, parsed.serious)
     credits = (ndbc.CREDIT,) if winds or water else ()

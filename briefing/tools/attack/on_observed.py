@@ -140,6 +140,15 @@ def time_spoiled(draw: Draw) -> Attack:
     return draw.done(repr(value))
 
 
+@kind("station_ahead_of_now", *STATION)
+def ahead_of_now(draw: Draw) -> Attack:
+    """The report that carries it is dated some minutes ahead of now, beside a calm older one."""
+    minutes = draw.pick([11, 15, 40, 61, 300])
+    inner(draw)["timestamp"] = instant(draw.base.now + timedelta(minutes=minutes))
+    listed(draw).append(observation(draw.base.scene, STATIONS[0], draw.pick([5, 20, 50]), 2.0, 3.0))
+    return draw.done(f"{minutes} min")
+
+
 @kind("station_order", *STATION)
 def order(draw: Draw) -> Attack:
     """Older and newer reports in any order."""
