@@ -149,6 +149,17 @@ def ahead_of_now(draw: Draw) -> Attack:
     return draw.done(f"{minutes} min")
 
 
+@kind("station_every_minute", *STATION)
+def every_minute(draw: Draw) -> Attack:
+    """The station reports every minute, and newer calm reports stand before the one that carries it."""
+    newer = draw.pick([24, 27, 30])
+    wind = inner(draw)["windSpeed"]["value"] / 3.6 if draw.base.holder == "gust" else None
+    inner(draw)["timestamp"] = instant(draw.base.now - timedelta(minutes=newer + 1))
+    for minutes in range(newer, 0, -1):
+        listed(draw).insert(0, observation(draw.base.scene, STATIONS[0], minutes, wind, None))
+    return draw.done(f"{newer} newer", strict=True)
+
+
 @kind("station_order", *STATION)
 def order(draw: Draw) -> Attack:
     """Older and newer reports in any order."""
