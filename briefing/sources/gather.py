@@ -294,10 +294,10 @@ def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
     except ServiceError as error:
         return _Part(problems=(Problem("usgs", str(error), meaning),))
     oldest = request.now - age("water_history")
-    late = sum(ahead(value.time, request.now) and not value.day_only for value in values)
-    values = [value for value in values if value.day_only or not ahead(value.time, request.now)]
+    late = [value for value in values if _lies_ahead(value, request)]
+    values = [value for value in values if not _lies_ahead(value, request)]
     parsed = usgs.readings_of(values, sensors, oldest, plausible_limits(), sites)
-    said += (f"USGS: {late} values are dated ahead of now and were skipped.",) if late else ()
+    said += _late_said(late)
     silent = _silent(parsed.water, request.now)
     if not values:
         said = (*said, "USGS: the gauges have no water temperature or level.")
@@ -308,6 +308,19 @@ def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
     )
     credits = (usgs.CREDIT,) if parsed.water or parsed.level else ()
     return _Part(water=parsed.water, level=parsed.level, problems=problems, credits=credits, notes=parsed.notes)
+
+
+def _lies_ahead(value: usgs.Value, request: GatherRequest) -> bool:
+    """Tell whether a gauge's value is of a time that has not been yet: for a day's value, of a day after the lake's."""
+    if not value.day_only:
+        return ahead(value.time, request.now)
+    zone = ZoneInfo(request.time_zone)
+    return value.time.astimezone(zone).date() > request.now.astimezone(zone).date()
+
+
+def _late_said(late: Sequence[usgs.Value]) -> tuple[str, ...]:
+    warm = " (water temperature among them)" if any(one.parameter == usgs.TEMPERATURE for one in late) else ""
+    return (f"USGS: {len(late)} values{warm} are dated ahead of now and were skipped.",) if late else ()
 
 
 def _silent(water: Sequence[WaterReading], now: datetime) -> tuple[str, ...]:
