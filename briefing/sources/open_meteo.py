@@ -117,7 +117,7 @@ def parse_hours(
 
     made_by: the latest instant at which the body can have been made, by its headers and earlier arrivals. days: past
     and coming days that were asked for; an answer that begins or ends earlier was made on an earlier day, and one whose
-    own day lies ahead of now is refused.
+    own day lies ahead of now, or that does not begin with a day, is refused. So is one of another clock than UTC.
 
     A variable with another unit than known, of another length than the times, or that is no list is marked damaged in
     all hours. Columns that hold nulls throughout are missing.
@@ -137,6 +137,9 @@ def parse_hours(
     if days is not None and (ahead := begin + timedelta(days=days[0]) - retrieved_at) > age("ahead"):
         late = f"its days begin {max(ahead // timedelta(hours=1), 1)} h ahead of now, not used."
         return ParsedHours(None, None, (f"Open-Meteo: {late}",))
+    odd = "" if days is None else _not_as_asked(data, begin)
+    if odd:
+        return ParsedHours(None, None, (odd,))
     bounds = [retrieved_at, retrieved_at if made_by is None else made_by]
     bounds += [] if days is None else _latest_days(begin, begin + len(places) * _HOUR, days)
     issued = min(bounds) - assumed_age
@@ -161,6 +164,17 @@ def parse_hours(
     series = HourSeries(begin, len(places), fields)
     doubts = gust_doubts("Open-Meteo", series, retrieved_at)
     return ParsedHours(with_effective_gust(series, _GUST_NOTE), issued, tuple(problems), tuple(notes), doubts)
+
+
+def _not_as_asked(data: Mapping[str, Any], begin: datetime) -> str:
+    """Say how an answer contradicts a question for whole days in UTC; "" when it does not."""
+    offset, damaged = read_number(data.get("utc_offset_seconds"))
+    if damaged or abs(offset) > 0.0:
+        return "Open-Meteo: its clock is not the one asked for, so that its hours are in doubt; not used."
+    if begin.hour:
+        said = f"its first hour is not the one asked for ({begin:%H:%M} in place of 00:00 UTC)"
+        return f"Open-Meteo: {said}, so that its hours and age are in doubt; not used."
+    return ""
 
 
 def _latest_days(begin: datetime, end: datetime, days: tuple[int, int]) -> list[datetime]:
