@@ -41,9 +41,29 @@ def find_links(
     memory = healed(memory, now)
     if memory.no_nws_at is not None and now - memory.no_nws_at <= age("no_service"):
         return memory, ()
-    if memory.grid_path and memory.points_at is not None and now - memory.points_at <= age("points"):
+    known = bool(memory.grid_path) and not _unlinked(memory)
+    if known and memory.points_at is not None and now - memory.points_at <= age("points"):
         return memory, ()
-    return ask_links(fetcher, place, memory, now)
+    memory, problems = ask_links(fetcher, place, memory, now)
+    return memory, problems + _unlinked(memory)
+
+
+def _unlinked(memory: SourceMemory) -> tuple[Problem, ...]:
+    """What can't be asked for at a place, since the service did not say where; nothing where there is no grid."""
+    if not memory.grid_path:
+        return ()
+    out = []
+    if not memory.stations_path:
+        said = "NWS position: it names no stations near the lake; none is asked for measured wind."
+        meaning = "Wind now comes from the stations you named, where there are any; look at the water yourself."
+        out.append(Problem("nws_points", said, meaning, serious=True))
+    if not nws.names_zones(memory.alert_zones, memory.marine):
+        said = (
+            "NWS position: it names no forecast zone or no county of the lake; warnings are asked for by points alone."
+        )
+        meaning = "A warning that names its zones alone may be missing: look at the official list."
+        out.append(Problem("nws_points", said, meaning, serious=True))
+    return tuple(out)
 
 
 def healed(memory: SourceMemory, now: datetime) -> SourceMemory:
@@ -64,7 +84,10 @@ def healed(memory: SourceMemory, now: datetime) -> SourceMemory:
 def ask_links(
     fetcher: Fetcher, place: tuple[float, float], memory: SourceMemory, now: datetime
 ) -> tuple[SourceMemory, tuple[Problem, ...]]:
-    """Ask the service itself where a place belongs; a failure leaves what was known before."""
+    """Ask the service itself where a place belongs; a failure leaves what was known before.
+
+    So does what an answer leaves out, and the service is asked again the next time.
+    """
     try:
         reply = nws.retrieve_points(fetcher.source("NWS position"), place[0], place[1], age("points"))
         links = nws.parse_points(reply.body)
@@ -78,14 +101,17 @@ def ask_links(
         said = "NWS position: it names no forecast grid for the lake."
         return memory, (Problem("nws_points", said, NO_WIND, serious=True),)
     same = links.grid_path == memory.grid_path
+    zones = links.alert_zones
+    if not nws.names_zones(zones, links.marine):
+        zones = tuple(dict.fromkeys((*zones, *memory.alert_zones)))
     return (
         SourceMemory(
             grid_path=links.grid_path,
-            hourly_path=links.hourly_path,
-            stations_path=links.stations_path,
-            alert_zones=links.alert_zones,
+            hourly_path=links.hourly_path or (memory.hourly_path if same else ""),
+            stations_path=links.stations_path or memory.stations_path,
+            alert_zones=zones,
             marine=links.marine,
-            points_at=now,
+            points_at=now if links.whole else None,
             grid_issued=memory.grid_issued if same else None,
             seen=memory.seen,
         ),
@@ -221,12 +247,14 @@ def wind_now(
 ) -> ParsedWind:
     """Get what the nearest stations measured in the last hour, and airport reports where they give no wind."""
     stations, parts = list(airports), []
-    covered = bool(memory.stations_path)
-    if covered:
+    covered = bool(memory.grid_path)
+    if memory.stations_path:
         try:
             source = fetcher.source("NWS stations")
             reply = nws_observations.retrieve_stations(source, memory.stations_path, age("stations"))
             stations += nws_observations.parse_stations(reply.body)
+            unread = nws_observations.stations_problem(reply.body)
+            parts += [_lost(unread)] if unread else []
         except ServiceError as error:
             parts.append(_lost(str(error)))
     stations = list(dict.fromkeys(stations))[: max(_STATIONS, len(airports))]

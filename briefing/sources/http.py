@@ -260,6 +260,15 @@ class Source:
             return reply
         return self._ask_network(ask, kept)
 
+    def get_whole(self, ask: Ask, whole: Callable[[bytes], bool]) -> Reply:
+        """Return a body as ``get`` does, but keep none that lacks something, and let no such stored one serve."""
+        reply = self.get(replace(ask, store=False))
+        if reply.from_cache and not whole(reply.body):
+            reply = self.get(replace(ask, store=False, fresh=True))
+        if not reply.from_cache and whole(reply.body):
+            self.keep(reply)
+        return reply
+
     def serves(self, ask: Ask, age: timedelta) -> bool:
         """Tell whether a stored body of this age answers alone."""
         limits = [ask.keep_for, ask.share_for if self.fetcher.shared is not None else None]

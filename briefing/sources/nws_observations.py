@@ -33,15 +33,29 @@ _MOST_REPORTS = 90
 
 
 def retrieve_stations(source: Source, path: str, keep_for: timedelta) -> Reply:
-    """Ask for the stations near a grid cell, nearest first."""
-    return source.get(Ask(source.fetcher.urls.nws + path, {"limit": "3"}, _GEO, keep_for=keep_for))
+    """Ask for the stations near a grid cell, nearest first; only a list that can be read is kept."""
+    ask = Ask(source.fetcher.urls.nws + path, {"limit": "3"}, _GEO, keep_for=keep_for)
+    return source.get_whole(ask, lambda body: not stations_problem(body))
 
 
 def parse_stations(body: bytes | str, most: int = 3) -> tuple[str, ...]:
     """Read the ids of the nearest stations, in the order given; empty when none can be read."""
+    return tuple(dict.fromkeys(name for name in _station_names(body) if name))[:most]
+
+
+def stations_problem(body: bytes | str, most: int = 3) -> str:
+    """Say that a list of stations, or one of its nearest, can't be read; "" when they can."""
+    names = _station_names(body)
+    if not any(names):
+        return "NWS stations: the list names no station that could be read."
+    return "" if all(names[:most]) else "NWS stations: one of the nearest stations could not be read."
+
+
+def _station_names(body: bytes | str) -> list[str]:
+    """Ids of a list of stations in its order, "" for one that can't be read."""
     features = rows(table(load_json(body)).get("features"))
-    ids = [text(table(table(feature).get("properties")).get("stationIdentifier")) for feature in features]
-    return tuple(name for name in dict.fromkeys(ids) if re.fullmatch(r"[A-Z0-9]{3,8}", name))[:most]
+    ids = [text(table(table(feature).get("properties")).get("stationIdentifier")).upper() for feature in features]
+    return [name if re.fullmatch(r"[A-Z0-9]{3,8}", name) else "" for name in ids]
 
 
 def retrieve_observation(source: Source, station: str) -> Reply:
@@ -71,9 +85,9 @@ def parse_observations(
         else:
             reports.append(_report(table(feature), properties, at, station, place, limits))
     found = of_last_hour(reports, f"Station {station}", now)
-    lost = (f"Station {station}: an observation without a readable time was skipped.",) if undated else ()
+    lost = [f"Station {station}: an observation without a readable time was skipped."] if undated else []
     if len(features) >= _MOST_REPORTS and not _reaches_an_hour(reports, now):
-        lost += (f"Station {station}: its reports of the last hour were not all read.",)
+        lost.append(f"Station {station}: its reports of the last hour were not all read.")
     none = () if features else (f"Station {station}: it has no observations.",)
     return ParsedWind(found.readings, (*lost, *found.problems, *none), (*lost, *found.serious))
 

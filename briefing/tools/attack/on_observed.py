@@ -203,6 +203,22 @@ def stations_spoiled(draw: Draw) -> Attack:
     return draw.done(how, strict=True)  # the airport of the profile is the same station
 
 
+@kind("station_links_gone", *STATION)
+def links_gone(draw: Draw) -> Attack:
+    """The position names no stations, zones or hourly text, or its list of stations lacks the nearest one."""
+    body = draw.answer("/nws/points").data["properties"]
+    for name in draw.pick([("observationStations",), ("observationStations", "county"), ("forecastHourly",)]):
+        if draw.pick([True, False]):
+            del body[name]
+        else:
+            body[name] = draw.pick([None, "", 5, "stations"])
+    names = [draw.pick(["", None, "../x"]), *STATIONS[1:]]
+    draw.bodies[f"/nws{GRID_PATH}/stations"] = Answer(
+        {"features": [{"properties": {"stationIdentifier": one}} for one in names]}
+    )
+    return draw.done()
+
+
 @kind("station_body_reshaped", *STATION)
 def station_reshaped(draw: Draw) -> Attack:
     """The list of observations is no list."""
