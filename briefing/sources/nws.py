@@ -29,7 +29,7 @@ from briefing.sources.result import (
     extent,
     field_with,
     gust_doubts,
-    with_effective_gust,
+    with_own_gust,
 )
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.tables import ahead, held_back
@@ -222,7 +222,7 @@ def parse_grid(
     fields = {name: _field(found, begin, hours, modes[name], origin) for name, found in pieces.items()}
     series = HourSeries(begin, hours, fields)
     doubts = gust_doubts("NWS grid", series, retrieved_at)
-    return ParsedHours(with_effective_gust(series, GUST_NOTE), issued, (), tuple(notes), doubts)
+    return ParsedHours(with_own_gust(series, GUST_NOTE), issued, (), tuple(notes), doubts)
 
 
 def _grid_name(properties: Mapping[str, Any]) -> str:

@@ -22,7 +22,7 @@ from briefing.sources.result import (
     extent,
     field_with,
     gust_doubts,
-    with_effective_gust,
+    with_own_gust,
 )
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.thunder_words import thunder_in_words
@@ -98,7 +98,7 @@ def parse_hourly(body: bytes | str, retrieved_at: datetime, limits: Plausible) -
         fields[name] = field_with(values, marks | np.isnan(values) if unread else marks, origin)
     series = HourSeries(begin, hours, fields)
     doubts = gust_doubts("NWS text forecast", series, retrieved_at)
-    return ParsedHours(with_effective_gust(series, GUST_NOTE), issued, (), notes, doubts)
+    return ParsedHours(with_own_gust(series, GUST_NOTE), issued, (), notes, doubts)
 
 
 _CALM_FIELDS = frozenset({"wind_from_deg", "air_c", "dewpoint_c", "humidity_pct"})

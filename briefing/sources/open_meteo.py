@@ -22,7 +22,7 @@ from briefing.sources.bodies import NAN, load_json, read_epoch, read_number, rea
 from briefing.sources.distance import distance_km
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Bools
-from briefing.sources.result import ParsedHours, all_damaged, field_with, gust_doubts, with_effective_gust
+from briefing.sources.result import ParsedHours, all_damaged, field_with, gust_doubts, with_own_gust
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.tables import age
 from briefing.sources.units_in import conversion
@@ -163,7 +163,7 @@ def parse_hours(
         fields["air_c"] = _without_faults(fields["air_c"], notes)
     series = HourSeries(begin, len(places), fields)
     doubts = gust_doubts("Open-Meteo", series, retrieved_at)
-    return ParsedHours(with_effective_gust(series, _GUST_NOTE), issued, tuple(problems), tuple(notes), doubts)
+    return ParsedHours(with_own_gust(series, _GUST_NOTE), issued, tuple(problems), tuple(notes), doubts)
 
 
 def _not_as_asked(data: Mapping[str, Any], begin: datetime) -> str:

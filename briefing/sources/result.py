@@ -69,16 +69,11 @@ def issued_no_later(series: HourSeries, instant: datetime) -> HourSeries:
     return replace(series, fields=fields)
 
 
-def empty_gusts(series: HourSeries, wind_mps: Floats) -> Bools:
-    """Mark the hours in which the number in the gust's place is none beside this wind; shape (hours,)."""
-    return gust_rule().not_given(series.values("gust_mps"), wind_mps)
-
-
 def gust_doubts(name: str, series: HourSeries, since: datetime) -> tuple[str, ...]:
     """Say that a forecast as sent gives no true gust in hours from ``since`` on; empty where it does."""
     ahead = np.arange(series.hours) >= series.index_of(since)
     gust, wind = series.values("gust_mps"), series.values("wind_mps")
-    empty = empty_gusts(series, wind) & ahead
+    empty = gust_rule().impossible(gust, wind) & ahead
     with np.errstate(invalid="ignore"):
         below = (gust < wind - _BELOW_MPS) & (wind > gust_rule().wind_mps) & ahead & ~empty
         still = (wind < _STILL_SHARE * gust) & (gust >= _STRONG_MPS) & ahead
@@ -96,12 +91,23 @@ def gust_doubts(name: str, series: HourSeries, since: datetime) -> tuple[str, ..
 
 def without_empty_gusts(series: HourSeries, wind_mps: Floats) -> HourSeries:
     """Take gusts of about zero beside a wind that blows out: nothing was given, so that other rules may fill it."""
-    empty, gust = empty_gusts(series, wind_mps), series["gust_mps"]
+    return _without_gusts(series, gust_rule().not_given(series.values("gust_mps"), wind_mps))
+
+
+def _without_gusts(series: HourSeries, empty: Bools) -> HourSeries:
+    gust = series["gust_mps"]
     if not empty.any():
         return series
     index = np.where(empty, -1, gust.origin_index).astype(np.int16)
     field = replace(gust, values=np.where(empty, np.nan, gust.values), origin_index=index)
     return replace(series, fields={**series.fields, "gust_mps": field})
+
+
+def with_own_gust(series: HourSeries, note: str) -> HourSeries:
+    """Return what one body gave with its effective gusts: those that can't be beside its own wind are taken out."""
+    return with_effective_gust(
+        _without_gusts(series, gust_rule().impossible(series.values("gust_mps"), series.values("wind_mps"))), note
+    )
 
 
 def with_effective_gust(series: HourSeries, note: str) -> HourSeries:
