@@ -207,7 +207,7 @@ def _open_meteo(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) 
         lost = parsed.series is None
         problems += [Problem("open_meteo", said, meaning, serious=lost) for said in parsed.problems]
         problems += gather_nws.aging("open_meteo", "Open-Meteo", None if lost else parsed.issued, request.now)
-        problems += [Problem("open_meteo", said, gather_nws.NO_GUST, serious=True) for said in parsed.doubts]
+        problems += gather_nws.doubted("open_meteo", parsed)
         height = open_meteo.height_problem(reply.body, request.elevation_m)
         problems += [Problem("open_meteo", height, "The lake's own readings count for more.")] if height else []
         notes += parsed.notes

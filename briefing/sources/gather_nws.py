@@ -15,11 +15,12 @@ from briefing.sources import metar, nws, nws_alerts, nws_observations, nws_text
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.http import Ask, Fetcher, Reply, ServiceError, Source, labelled
 from briefing.sources.observed import ParsedWind
-from briefing.sources.result import issued_no_later
+from briefing.sources.result import ParsedHours, issued_no_later
 from briefing.sources.tables import age, ahead, held_back, stale_table
 
 NO_WIND = "The forecast of another source is used where there is one; hours without wind count as unknown."
 NO_GUST = "Expect gusts well above the wind; where none is known they are estimated and draw a caution."
+_NO_HEAT = "Go by what you feel in those hours: shade, water, and off the water before noon when it is hot."
 _STATIONS = 3
 
 
@@ -156,7 +157,7 @@ def _grid(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
         said = [refused] if refused else list(parsed.problems)
         return Forecast({}, tuple(Problem("nws_grid", one, NO_WIND, serious=True) for one in said), parsed.notes)
     problems = aging("nws_grid", "NWS grid", parsed.issued, now)
-    problems += tuple(Problem("nws_grid", one, NO_GUST, serious=True) for one in parsed.doubts)
+    problems += doubted("nws_grid", parsed)
     if reply.note:
         problems += (
             Problem(
@@ -189,9 +190,14 @@ def _text(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
     gusts = Problem(
         "nws_text", "NWS text forecast: it names no gusts.", "Gusts are estimated or come from another source."
     )
-    doubts = tuple(Problem("nws_text", one, NO_GUST, serious=True) for one in parsed.doubts)
-    problems = (gusts, *doubts, *aging("nws_text", "NWS text forecast", issued, now))
+    problems = (gusts, *doubted("nws_text", parsed), *aging("nws_text", "NWS text forecast", issued, now))
     return Forecast({"nws_text": series}, problems, parsed.notes)
+
+
+def doubted(source: str, parsed: ParsedHours) -> tuple[Problem, ...]:
+    """What of a used forecast contradicts itself, so that gusts count as not given or heat is in doubt."""
+    gusts = tuple(Problem(source, one, NO_GUST, serious=True) for one in parsed.doubts)
+    return gusts + tuple(Problem(source, one, _NO_HEAT, serious=True) for one in parsed.heat_doubts)
 
 
 def too_old(name: str, issued: datetime | None, newest_used: datetime | None, now: datetime) -> str:

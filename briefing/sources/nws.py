@@ -28,8 +28,7 @@ from briefing.sources.result import (
     all_damaged,
     extent,
     field_with,
-    gust_doubts,
-    with_own_gust,
+    judged_hours,
 )
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.tables import ahead, held_back
@@ -221,8 +220,7 @@ def parse_grid(
     modes = {layer.field: layer.mode for layer in LAYERS} | {"thunder_words_pct": "max"}
     fields = {name: _field(found, begin, hours, modes[name], origin) for name, found in pieces.items()}
     series = HourSeries(begin, hours, fields)
-    doubts = gust_doubts("NWS grid", series, retrieved_at)
-    return ParsedHours(with_own_gust(series, GUST_NOTE), issued, (), tuple(notes), doubts)
+    return judged_hours("NWS grid", series, issued, retrieved_at, notes, GUST_NOTE)
 
 
 def _grid_name(properties: Mapping[str, Any]) -> str:

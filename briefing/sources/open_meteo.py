@@ -9,6 +9,7 @@ after what its headers, its first and last hour, and an earlier arrival of the s
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from typing import Any
@@ -22,7 +23,7 @@ from briefing.sources.bodies import NAN, load_json, read_epoch, read_number, rea
 from briefing.sources.distance import distance_km
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Bools
-from briefing.sources.result import ParsedHours, all_damaged, field_with, gust_doubts, with_own_gust
+from briefing.sources.result import ParsedHours, all_damaged, field_with, judged_hours
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.tables import age
 from briefing.sources.units_in import conversion
@@ -162,8 +163,8 @@ def parse_hours(
     if "air_c" in fields:
         fields["air_c"] = _without_faults(fields["air_c"], notes)
     series = HourSeries(begin, len(places), fields)
-    doubts = gust_doubts("Open-Meteo", series, retrieved_at)
-    return ParsedHours(with_own_gust(series, _GUST_NOTE), issued, tuple(problems), tuple(notes), doubts)
+    found = judged_hours("Open-Meteo", series, issued, retrieved_at, notes, _GUST_NOTE)
+    return replace(found, problems=tuple(problems))
 
 
 def _not_as_asked(data: Mapping[str, Any], begin: datetime) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -9,6 +10,7 @@ import numpy as np
 
 from briefing.core.hours import Floats, HourField, HourSeries, Origin
 from briefing.sources.intervals import Bools, Piece, full_hour
+from briefing.sources.moisture import moisture_doubts, with_sound_moisture
 from briefing.sources.tables import gust_rule
 
 LONGEST = timedelta(days=16)  # no hourly forecast reaches further; a longer one is cut
@@ -25,6 +27,7 @@ class ParsedHours:
     """Hourly values of one body. ``series`` is None when nothing could be used.
 
     ``problems`` and ``doubts`` are whole sentences: why nothing was used, and what of a used one counts as not given.
+    ``heat_doubts``: why the heat of some hours is in doubt.
     """
 
     series: HourSeries | None
@@ -32,6 +35,7 @@ class ParsedHours:
     problems: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    heat_doubts: tuple[str, ...] = ()
 
 
 def field_with(values: Floats, damaged: Bools, origin: Origin) -> HourField:
@@ -129,3 +133,20 @@ def with_effective_gust(series: HourSeries, note: str) -> HourSeries:
 
 def _joined(first: str, second: str) -> str:
     return f"{first}; {second}" if first else second
+
+
+def judged_hours(
+    name: str, series: HourSeries, issued: datetime, since: datetime, notes: Sequence[str], gust_note: str
+) -> ParsedHours:
+    """Return the hours of one body with what contradicts itself in them taken out, and what is to be said from then on.
+
+    ``name`` is how the reader knows the source, ``since`` the first hour that counts for what is said.
+    """
+    return ParsedHours(
+        with_own_gust(with_sound_moisture(series), gust_note),
+        issued,
+        (),
+        tuple(notes),
+        gust_doubts(name, series, since),
+        moisture_doubts(name, series, since),
+    )

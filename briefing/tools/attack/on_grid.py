@@ -247,6 +247,20 @@ def _until(values: list[dict[str, Any]], last: datetime) -> list[dict[str, Any]]
     return out
 
 
+@kind("heat_contradicted", "heat_grid")
+def heat_contradicted(draw: Draw) -> Attack:
+    """Air, dew point and humidity of the hot hours contradict each other: a unit or a fraction is wrong."""
+    body = properties(draw)
+    key, factor, offset = draw.pick(
+        [("relativeHumidity", 0.0, 0.0), ("relativeHumidity", 0.01, 0.0), ("relativeHumidity", 0.0, 10.0),
+         ("temperature", 1 / 1.8, -32 / 1.8), ("temperature", 1.0, -15.0), ("dewpoint", 1.0, -25.0)]
+    )  # fmt: skip
+    for entry in body[key]["values"]:
+        if draw.base.scene.is_rough(span_of(entry)[0]):
+            entry["value"] = entry["value"] * factor + offset
+    return draw.done(f"{key} times {factor:g} and {offset:+g}")
+
+
 ZEROS = (0, 0.0, -0.0, "0", "0.0", 0.000001)
 
 
