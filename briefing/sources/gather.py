@@ -207,7 +207,7 @@ def _open_meteo(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) 
         lost = parsed.series is None
         problems += [Problem("open_meteo", said, meaning, serious=lost) for said in parsed.problems]
         problems += gather_nws.aging("open_meteo", "Open-Meteo", None if lost else parsed.issued, request.now)
-        problems += [Problem("open_meteo", said, gather_nws.NO_GUST, serious=True) for said in parsed.doubts]
+        problems += gather_nws.doubted("open_meteo", parsed)
         height = open_meteo.height_problem(reply.body, request.elevation_m)
         problems += [Problem("open_meteo", height, "The lake's own readings count for more.")] if height else []
         notes += parsed.notes
@@ -294,10 +294,10 @@ def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
     except ServiceError as error:
         return _Part(problems=(Problem("usgs", str(error), meaning),))
     oldest = request.now - age("water_history")
-    late = sum(ahead(value.time, request.now) and not value.day_only for value in values)
-    values = [value for value in values if value.day_only or not ahead(value.time, request.now)]
+    late = [value for value in values if _lies_ahead(value, request)]
+    values = [value for value in values if not _lies_ahead(value, request)]
     parsed = usgs.readings_of(values, sensors, oldest, plausible_limits(), sites)
-    said += (f"USGS: {late} values are dated ahead of now and were skipped.",) if late else ()
+    said += _late_said(late)
     silent = _silent(parsed.water, request.now)
     if not values:
         said = (*said, "USGS: the gauges have no water temperature or level.")
@@ -308,6 +308,19 @@ def _usgs(request: GatherRequest, fetcher: Fetcher) -> _Part:
     )
     credits = (usgs.CREDIT,) if parsed.water or parsed.level else ()
     return _Part(water=parsed.water, level=parsed.level, problems=problems, credits=credits, notes=parsed.notes)
+
+
+def _lies_ahead(value: usgs.Value, request: GatherRequest) -> bool:
+    """Tell whether a gauge's value is of a time that has not been yet: for a day's value, of a day after the lake's."""
+    if not value.day_only:
+        return ahead(value.time, request.now)
+    zone = ZoneInfo(request.time_zone)
+    return value.time.astimezone(zone).date() > request.now.astimezone(zone).date()
+
+
+def _late_said(late: Sequence[usgs.Value]) -> tuple[str, ...]:
+    warm = " (water temperature among them)" if any(one.parameter == usgs.TEMPERATURE for one in late) else ""
+    return (f"USGS: {len(late)} values{warm} are dated ahead of now and were skipped.",) if late else ()
 
 
 def _silent(water: Sequence[WaterReading], now: datetime) -> tuple[str, ...]:
@@ -382,6 +395,7 @@ def _buoys(request: GatherRequest, fetcher: Fetcher) -> _Part:
         if parsed.last is not None and is_stale("gauge", parsed.last, request.now, stale_table()):
             said = f"Buoy {buoy}: its last row is of {parsed.last:%Y-%m-%d %H:%M} UTC, perhaps out for the season."
             problems.append(Problem("ndbc", said, meaning))
+            problems += _observation_problems("ndbc", parsed.serious, parsed.serious)
         else:
             problems += _observation_problems("ndbc", parsed.problems, parsed.serious)
     credits = (ndbc.CREDIT,) if winds or water else ()

@@ -15,11 +15,12 @@ from briefing.sources import metar, nws, nws_alerts, nws_observations, nws_text
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.http import Ask, Fetcher, Reply, ServiceError, Source, labelled
 from briefing.sources.observed import ParsedWind
-from briefing.sources.result import issued_no_later
+from briefing.sources.result import ParsedHours, issued_no_later
 from briefing.sources.tables import age, ahead, held_back, stale_table
 
 NO_WIND = "The forecast of another source is used where there is one; hours without wind count as unknown."
 NO_GUST = "Expect gusts well above the wind; where none is known they are estimated and draw a caution."
+_NO_HEAT = "Go by what you feel in those hours: shade, water, and off the water before noon when it is hot."
 _STATIONS = 3
 
 
@@ -41,9 +42,29 @@ def find_links(
     memory = healed(memory, now)
     if memory.no_nws_at is not None and now - memory.no_nws_at <= age("no_service"):
         return memory, ()
-    if memory.grid_path and memory.points_at is not None and now - memory.points_at <= age("points"):
+    known = bool(memory.grid_path) and not _unlinked(memory)
+    if known and memory.points_at is not None and now - memory.points_at <= age("points"):
         return memory, ()
-    return ask_links(fetcher, place, memory, now)
+    memory, problems = ask_links(fetcher, place, memory, now)
+    return memory, problems + _unlinked(memory)
+
+
+def _unlinked(memory: SourceMemory) -> tuple[Problem, ...]:
+    """What can't be asked for at a place, since the service did not say where; nothing where there is no grid."""
+    if not memory.grid_path:
+        return ()
+    out = []
+    if not memory.stations_path:
+        said = "NWS position: it names no stations near the lake; none is asked for measured wind."
+        meaning = "Wind now comes from the stations you named, where there are any; look at the water yourself."
+        out.append(Problem("nws_points", said, meaning, serious=True))
+    if not nws.names_zones(memory.alert_zones, memory.marine):
+        said = (
+            "NWS position: it names no forecast zone or no county of the lake; warnings are asked for by points alone."
+        )
+        meaning = "A warning that names its zones alone may be missing: look at the official list."
+        out.append(Problem("nws_points", said, meaning, serious=True))
+    return tuple(out)
 
 
 def healed(memory: SourceMemory, now: datetime) -> SourceMemory:
@@ -64,7 +85,10 @@ def healed(memory: SourceMemory, now: datetime) -> SourceMemory:
 def ask_links(
     fetcher: Fetcher, place: tuple[float, float], memory: SourceMemory, now: datetime
 ) -> tuple[SourceMemory, tuple[Problem, ...]]:
-    """Ask the service itself where a place belongs; a failure leaves what was known before."""
+    """Ask the service itself where a place belongs; a failure leaves what was known before.
+
+    So does what an answer leaves out, and the service is asked again the next time.
+    """
     try:
         reply = nws.retrieve_points(fetcher.source("NWS position"), place[0], place[1], age("points"))
         links = nws.parse_points(reply.body)
@@ -78,14 +102,17 @@ def ask_links(
         said = "NWS position: it names no forecast grid for the lake."
         return memory, (Problem("nws_points", said, NO_WIND, serious=True),)
     same = links.grid_path == memory.grid_path
+    zones = links.alert_zones
+    if not nws.names_zones(zones, links.marine):
+        zones = tuple(dict.fromkeys((*zones, *memory.alert_zones)))
     return (
         SourceMemory(
             grid_path=links.grid_path,
-            hourly_path=links.hourly_path,
-            stations_path=links.stations_path,
-            alert_zones=links.alert_zones,
+            hourly_path=links.hourly_path or (memory.hourly_path if same else ""),
+            stations_path=links.stations_path or memory.stations_path,
+            alert_zones=zones,
             marine=links.marine,
-            points_at=now,
+            points_at=now if links.whole else None,
             grid_issued=memory.grid_issued if same else None,
             seen=memory.seen,
         ),
@@ -130,7 +157,7 @@ def _grid(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
         said = [refused] if refused else list(parsed.problems)
         return Forecast({}, tuple(Problem("nws_grid", one, NO_WIND, serious=True) for one in said), parsed.notes)
     problems = aging("nws_grid", "NWS grid", parsed.issued, now)
-    problems += tuple(Problem("nws_grid", one, NO_GUST, serious=True) for one in parsed.doubts)
+    problems += doubted("nws_grid", parsed)
     if reply.note:
         problems += (
             Problem(
@@ -163,9 +190,14 @@ def _text(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
     gusts = Problem(
         "nws_text", "NWS text forecast: it names no gusts.", "Gusts are estimated or come from another source."
     )
-    doubts = tuple(Problem("nws_text", one, NO_GUST, serious=True) for one in parsed.doubts)
-    problems = (gusts, *doubts, *aging("nws_text", "NWS text forecast", issued, now))
+    problems = (gusts, *doubted("nws_text", parsed), *aging("nws_text", "NWS text forecast", issued, now))
     return Forecast({"nws_text": series}, problems, parsed.notes)
+
+
+def doubted(source: str, parsed: ParsedHours) -> tuple[Problem, ...]:
+    """What of a used forecast contradicts itself, so that gusts count as not given or heat is in doubt."""
+    gusts = tuple(Problem(source, one, NO_GUST, serious=True) for one in parsed.doubts)
+    return gusts + tuple(Problem(source, one, _NO_HEAT, serious=True) for one in parsed.heat_doubts)
 
 
 def too_old(name: str, issued: datetime | None, newest_used: datetime | None, now: datetime) -> str:
@@ -221,12 +253,14 @@ def wind_now(
 ) -> ParsedWind:
     """Get what the nearest stations measured in the last hour, and airport reports where they give no wind."""
     stations, parts = list(airports), []
-    covered = bool(memory.stations_path)
-    if covered:
+    covered = bool(memory.grid_path)
+    if memory.stations_path:
         try:
             source = fetcher.source("NWS stations")
             reply = nws_observations.retrieve_stations(source, memory.stations_path, age("stations"))
             stations += nws_observations.parse_stations(reply.body)
+            unread = nws_observations.stations_problem(reply.body)
+            parts += [_lost(unread)] if unread else []
         except ServiceError as error:
             parts.append(_lost(str(error)))
     stations = list(dict.fromkeys(stations))[: max(_STATIONS, len(airports))]

@@ -39,6 +39,8 @@ WAITS_S = (2.0, 5.0)
 LONGEST_WAIT_S = 60.0
 KEEP_FILES = timedelta(days=14)
 _RETRY_STATUS = frozenset({429, 500, 502, 503, 504})
+#: Codes of a ``Warning`` header for a copy past its time (RFC 7234, 5.5): stale, not confirmed, cut off, by guess.
+_STALE = re.compile(r"(?:^|,)\s*11[0-3]\b", re.ASCII)
 _GRID_PROBLEMS = frozenset({"ForecastGridExpired", "ForecastMissingData"})  # last for hours: asking again doesn't help
 
 
@@ -258,6 +260,15 @@ class Source:
             return reply
         return self._ask_network(ask, kept)
 
+    def get_whole(self, ask: Ask, whole: Callable[[bytes], bool]) -> Reply:
+        """Return a body as ``get`` does, but keep none that lacks something, and let no such stored one serve."""
+        reply = self.get(replace(ask, store=False))
+        if reply.from_cache and not whole(reply.body):
+            reply = self.get(replace(ask, store=False, fresh=True))
+        if not reply.from_cache and whole(reply.body):
+            self.keep(reply)
+        return reply
+
     def serves(self, ask: Ask, age: timedelta) -> bool:
         """Tell whether a stored body of this age answers alone."""
         limits = [ask.keep_for, ask.share_for if self.fetcher.shared is not None else None]
@@ -348,6 +359,10 @@ class Source:
             return 304, _reply_of(kept, now)
         if response.status_code not in (200, 203, 204):
             raise failure_of(self.name, response.status_code, body, response.headers)
+        age_s = max(_age_told(response.headers.get("age", "")), _age_by_date(response.headers.get("date", ""), now))
+        if age_s == 0.0 and _STALE.search(response.headers.get("warning", "")):
+            flaw = "a copy that its cache calls stale came, and how old it is was not said"
+            raise ServiceError(f"{self.name}: {flaw}.", retryable=True, status=response.status_code, size=len(body))
         reply = Reply(
             url=ask.full_url,
             body=body,
@@ -356,7 +371,7 @@ class Source:
             checked_at=now,
             etag=response.headers.get("etag", ""),
             last_modified=response.headers.get("last-modified", ""),
-            age_s=max(_age_told(response.headers.get("age", "")), _age_by_date(response.headers.get("date", ""), now)),
+            age_s=age_s,
         )
         flaw = body_flaw(ask.expect, reply.content_type, body, ask.empty_ok)
         if flaw:
@@ -468,9 +483,12 @@ def _problem_words(body: bytes) -> tuple[str, str]:
 
 
 def _age_told(value: str) -> float:
-    """Seconds of an ``Age`` header; the first number counts, at most thirty years, 0 where there is none."""
-    told = re.match(r"\s*(\d+)", value, re.ASCII)
-    return min(float(told.group(1)[:12]), 1e9) if told else 0.0
+    """Seconds of an ``Age`` header, at most thirty years, 0 where there is none.
+
+    Several caches in a row may each have written one: the largest counts.
+    """
+    told = [re.match(r"\s*\+?(\d+)", one, re.ASCII) for one in value.split(",")]
+    return max((min(float(one.group(1)[:12]), 1e9) for one in told if one), default=0.0)
 
 
 def _age_by_date(value: str, now: datetime) -> float:
@@ -483,11 +501,15 @@ def _age_by_date(value: str, now: datetime) -> float:
 
 
 def _http_date(value: str) -> datetime | None:
-    try:
-        told = parsedate_to_datetime(value)
-        return told.replace(tzinfo=UTC) if told.tzinfo is None else told.astimezone(UTC)
-    except (TypeError, ValueError, OverflowError, IndexError):
-        return None
+    """Read the date of a header: as the rules want it, or as ISO 8601, which some programs write."""
+    readers: tuple[Callable[[str], datetime], ...] = (parsedate_to_datetime, datetime.fromisoformat)
+    for read in readers:
+        try:
+            told = read(value.strip())
+            return told.replace(tzinfo=UTC) if told.tzinfo is None else told.astimezone(UTC)
+        except (TypeError, ValueError, OverflowError, IndexError):
+            continue
+    return None
 
 
 def _reply_of(kept: Stored, checked_at: datetime) -> Reply:

@@ -87,11 +87,10 @@ def parse_buoy(body: bytes | str, buoy: str, limits: Plausible, now: datetime | 
     refused = sum(damaged for _, values in read for _, damaged in values.values())
     problems = [f"Buoy {buoy}: {skipped} rows could not be read and were skipped."] if skipped else []
     problems += [f"Buoy {buoy}: {refused} values can't be true and were refused."] if refused else []
-    problems += [f"Buoy {buoy}: {ahead_of} rows are dated ahead of now and were skipped."] if ahead_of else []
+    late = (f"Buoy {buoy}: {ahead_of} rows are dated ahead of now and were skipped.",) if ahead_of else ()
     found = of_last_hour([_report(row, buoy, limits) for row in recent], f"Buoy {buoy}", now, gust_expected=True)
-    return ParsedBuoy(
-        found.readings, _water(recent, buoy), (*problems, *found.problems), found.serious, last=read[0][0]
-    )
+    told, serious = (*late, *problems, *found.problems), (*late, *found.serious)
+    return ParsedBuoy(found.readings, _water(recent, buoy), told, serious, last=read[0][0])
 
 
 def _time(row: dict[str, str]) -> datetime | None:

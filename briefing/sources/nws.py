@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -28,8 +28,7 @@ from briefing.sources.result import (
     all_damaged,
     extent,
     field_with,
-    gust_doubts,
-    with_effective_gust,
+    judged_hours,
 )
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.tables import ahead, held_back
@@ -108,11 +107,32 @@ class PointLinks:
     alert_zones: tuple[str, ...]
     marine: bool
 
+    @property
+    def whole(self) -> bool:
+        """Tell whether all is there that the service has for such a place."""
+        return bool(self.stations_path and (self.hourly_path or self.marine)) and names_zones(
+            self.alert_zones, self.marine
+        )
+
+
+def names_zones(zones: Sequence[str], marine: bool) -> bool:
+    """Tell whether a forecast zone (third letter Z) is among some, and a county (C), which open water has none of."""
+    kinds = {zone[2] for zone in zones}
+    return kinds >= ({"Z"} if marine else {"Z", "C"})
+
 
 def retrieve_points(source: Source, latitude: float, longitude: float, keep_for: timedelta) -> Reply:
-    """Ask which grid holds a position (degrees); raises ServiceError with problem ``InvalidPoint`` outside the US."""
+    """Ask which grid holds a position (degrees); raises ServiceError with problem ``InvalidPoint`` outside the US.
+
+    Only an answer that lacks nothing is kept.
+    """
     url = f"{source.fetcher.urls.nws}/points/{degrees(latitude)},{degrees(longitude)}"
-    return source.get(Ask(url, headers=_GEO, keep_for=keep_for))
+
+    def whole(body: bytes) -> bool:
+        links = parse_points(body)
+        return links is not None and links.whole
+
+    return source.get_whole(Ask(url, headers=_GEO, keep_for=keep_for), whole)
 
 
 def parse_points(body: bytes | str) -> PointLinks | None:
@@ -200,8 +220,7 @@ def parse_grid(
     modes = {layer.field: layer.mode for layer in LAYERS} | {"thunder_words_pct": "max"}
     fields = {name: _field(found, begin, hours, modes[name], origin) for name, found in pieces.items()}
     series = HourSeries(begin, hours, fields)
-    doubts = gust_doubts("NWS grid", series, retrieved_at)
-    return ParsedHours(with_effective_gust(series, GUST_NOTE), issued, (), tuple(notes), doubts)
+    return judged_hours("NWS grid", series, issued, retrieved_at, notes, GUST_NOTE)
 
 
 def _grid_name(properties: Mapping[str, Any]) -> str:

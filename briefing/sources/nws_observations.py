@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -12,9 +12,10 @@ from briefing.core.readings import WindReading
 from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_number, read_plausible, rows, table, text
 from briefing.sources.distance import distance_km
 from briefing.sources.http import Ask, Reply, Source
-from briefing.sources.observed import Observed, ParsedWind, known, observed, of_last_hour
+from briefing.sources.observed import HOUR, Observed, ParsedWind, known, observed, of_last_hour
 from briefing.sources.raw_wind import raw_wind
 from briefing.sources.service_limits import SHARE_OBSERVED
+from briefing.sources.tables import ahead
 from briefing.sources.units_in import conversion
 
 _GEO = {"Accept": "application/geo+json"}
@@ -27,26 +28,41 @@ _QUANTITIES = {
     "pressure_hpa": "seaLevelPressure",
 }
 _REFUSED_QUALITY = frozenset({"X", "B", "Q"})  # failed, subjectively bad, questioned
-#: A station may report every five minutes, and more often in bad weather: enough for an hour.
-_MOST_REPORTS = "24"
+#: A station may report every minute, and twice in some: enough for an hour of them.
+_MOST_REPORTS = 90
 
 
 def retrieve_stations(source: Source, path: str, keep_for: timedelta) -> Reply:
-    """Ask for the stations near a grid cell, nearest first."""
-    return source.get(Ask(source.fetcher.urls.nws + path, {"limit": "3"}, _GEO, keep_for=keep_for))
+    """Ask for the stations near a grid cell, nearest first; only a list that can be read is kept."""
+    ask = Ask(source.fetcher.urls.nws + path, {"limit": "3"}, _GEO, keep_for=keep_for)
+    return source.get_whole(ask, lambda body: not stations_problem(body))
 
 
 def parse_stations(body: bytes | str, most: int = 3) -> tuple[str, ...]:
     """Read the ids of the nearest stations, in the order given; empty when none can be read."""
+    return tuple(dict.fromkeys(name for name in _station_names(body) if name))[:most]
+
+
+def stations_problem(body: bytes | str, most: int = 3) -> str:
+    """Say that a list of stations, or one of its nearest, can't be read; "" when they can."""
+    names = _station_names(body)
+    if not any(names):
+        return "NWS stations: the list names no station that could be read."
+    return "" if all(names[:most]) else "NWS stations: one of the nearest stations could not be read."
+
+
+def _station_names(body: bytes | str) -> list[str]:
+    """Ids of a list of stations in its order, "" for one that can't be read."""
     features = rows(table(load_json(body)).get("features"))
-    ids = [text(table(table(feature).get("properties")).get("stationIdentifier")) for feature in features]
-    return tuple(name for name in dict.fromkeys(ids) if re.fullmatch(r"[A-Z0-9]{3,8}", name))[:most]
+    ids = [text(table(table(feature).get("properties")).get("stationIdentifier")).upper() for feature in features]
+    return [name if re.fullmatch(r"[A-Z0-9]{3,8}", name) else "" for name in ids]
 
 
 def retrieve_observation(source: Source, station: str) -> Reply:
     """Ask for the newest observations of a station: at least those of an hour."""
     url = f"{source.fetcher.urls.nws}/stations/{station}/observations"
-    return source.get(Ask(url, {"limit": _MOST_REPORTS}, _GEO, store=False, fresh=True, share_for=SHARE_OBSERVED))
+    params = {"limit": str(_MOST_REPORTS)}
+    return source.get(Ask(url, params, _GEO, store=False, fresh=True, share_for=SHARE_OBSERVED))
 
 
 def parse_observations(
@@ -69,9 +85,17 @@ def parse_observations(
         else:
             reports.append(_report(table(feature), properties, at, station, place, limits))
     found = of_last_hour(reports, f"Station {station}", now)
-    lost = (f"Station {station}: an observation without a readable time was skipped.",) if undated else ()
+    lost = [f"Station {station}: an observation without a readable time was skipped."] if undated else []
+    if len(features) >= _MOST_REPORTS and not _reaches_an_hour(reports, now):
+        lost.append(f"Station {station}: its reports of the last hour were not all read.")
     none = () if features else (f"Station {station}: it has no observations.",)
     return ParsedWind(found.readings, (*lost, *found.problems, *none), (*lost, *found.serious))
+
+
+def _reaches_an_hour(reports: Sequence[Observed], now: datetime | None) -> bool:
+    """Tell whether the oldest report lies an hour before the newest, so that none of the hour was left out."""
+    times = [one.reading.time for one in reports if now is None or not ahead(one.reading.time, now)]
+    return bool(times) and max(times) - min(times) >= HOUR
 
 
 def _report(

@@ -21,8 +21,7 @@ from briefing.sources.result import (
     ParsedHours,
     extent,
     field_with,
-    gust_doubts,
-    with_effective_gust,
+    judged_hours,
 )
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.thunder_words import thunder_in_words
@@ -97,8 +96,7 @@ def parse_hourly(body: bytes | str, retrieved_at: datetime, limits: Plausible) -
         values, marks = spread(pieces, begin, hours, "most" if name in _CALM_FIELDS else "max")
         fields[name] = field_with(values, marks | np.isnan(values) if unread else marks, origin)
     series = HourSeries(begin, hours, fields)
-    doubts = gust_doubts("NWS text forecast", series, retrieved_at)
-    return ParsedHours(with_effective_gust(series, GUST_NOTE), issued, (), notes, doubts)
+    return judged_hours("NWS text forecast", series, issued, retrieved_at, notes, GUST_NOTE)
 
 
 _CALM_FIELDS = frozenset({"wind_from_deg", "air_c", "dewpoint_c", "humidity_pct"})

@@ -88,16 +88,20 @@ def of_last_hour(
 ) -> ParsedWind:
     """Put the reports of one station together; with ``now`` those that are too old or ahead of it are left out.
 
-    gust_expected: it reports a gust with every wind, so that its absence is told.
+    One ahead of it is told: it may be the newest, and the strongest. gust_expected: it reports a gust with every wind,
+    so that its absence is told.
     """
     fresh = [one for one in reports if now is None or not is_stale("observation", one.reading.time, now, stale_table())]
+    late = now is not None and any(ahead(one.reading.time, now) for one in reports)
+    unused = (f"{name}: a report is dated ahead of now and was not used.",) if late else ()
     if not fresh:
-        return ParsedWind((), (_age_said(reports, name, now),) if reports and now is not None else ())
+        old = () if now is None else _age_said(reports, name, now)
+        return ParsedWind((), (*unused, *old), unused)
     newest = max(one.reading.time for one in fresh)
     near = [one for one in fresh if newest - one.reading.time <= HOUR]
     readings = _joined([one.reading for one in near])
     blew = max((one.reading.time for one in near if one.reading.wind_mps is not None), default=None)
-    serious = []
+    serious = list(unused)
     for field, word in (("wind_mps", "wind"), ("visibility_m", "visibility")):
         if _refused_last(near, field):
             serious.append(f"{name}: its {word} can't be true or read and was refused.")
@@ -123,11 +127,9 @@ def _refused_last(near: Sequence[Observed], field: str) -> bool:
     return any(field in one.refused and (known_at is None or one.reading.time >= known_at) for one in near)
 
 
-def _age_said(reports: Sequence[Observed], name: str, now: datetime) -> str:
+def _age_said(reports: Sequence[Observed], name: str, now: datetime) -> tuple[str, ...]:
     past = [one.reading.time for one in reports if not ahead(one.reading.time, now)]
-    if not past:
-        return f"{name}: its reports are dated ahead of now, not used."
-    return f"{name}: its newest wind is {(now - max(past)) / HOUR:.1f} h old, not used."
+    return (f"{name}: its newest wind is {(now - max(past)) / HOUR:.1f} h old, not used.",) if past else ()
 
 
 def _joined(readings: Sequence[WindReading]) -> tuple[WindReading, ...]:

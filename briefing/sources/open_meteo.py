@@ -9,6 +9,7 @@ after what its headers, its first and last hour, and an earlier arrival of the s
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from typing import Any
@@ -22,7 +23,7 @@ from briefing.sources.bodies import NAN, load_json, read_epoch, read_number, rea
 from briefing.sources.distance import distance_km
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Bools
-from briefing.sources.result import ParsedHours, all_damaged, field_with, gust_doubts, with_effective_gust
+from briefing.sources.result import ParsedHours, all_damaged, field_with, judged_hours
 from briefing.sources.service_limits import SHARE_HOURLY
 from briefing.sources.tables import age
 from briefing.sources.units_in import conversion
@@ -117,7 +118,7 @@ def parse_hours(
 
     made_by: the latest instant at which the body can have been made, by its headers and earlier arrivals. days: past
     and coming days that were asked for; an answer that begins or ends earlier was made on an earlier day, and one whose
-    own day lies ahead of now is refused.
+    own day lies ahead of now, or that does not begin with a day, is refused. So is one of another clock than UTC.
 
     A variable with another unit than known, of another length than the times, or that is no list is marked damaged in
     all hours. Columns that hold nulls throughout are missing.
@@ -137,6 +138,9 @@ def parse_hours(
     if days is not None and (ahead := begin + timedelta(days=days[0]) - retrieved_at) > age("ahead"):
         late = f"its days begin {max(ahead // timedelta(hours=1), 1)} h ahead of now, not used."
         return ParsedHours(None, None, (f"Open-Meteo: {late}",))
+    odd = "" if days is None else _not_as_asked(data, begin)
+    if odd:
+        return ParsedHours(None, None, (odd,))
     bounds = [retrieved_at, retrieved_at if made_by is None else made_by]
     bounds += [] if days is None else _latest_days(begin, begin + len(places) * _HOUR, days)
     issued = min(bounds) - assumed_age
@@ -159,8 +163,19 @@ def parse_hours(
     if "air_c" in fields:
         fields["air_c"] = _without_faults(fields["air_c"], notes)
     series = HourSeries(begin, len(places), fields)
-    doubts = gust_doubts("Open-Meteo", series, retrieved_at)
-    return ParsedHours(with_effective_gust(series, _GUST_NOTE), issued, tuple(problems), tuple(notes), doubts)
+    found = judged_hours("Open-Meteo", series, issued, retrieved_at, notes, _GUST_NOTE)
+    return replace(found, problems=tuple(problems))
+
+
+def _not_as_asked(data: Mapping[str, Any], begin: datetime) -> str:
+    """Say how an answer contradicts a question for whole days in UTC; "" when it does not."""
+    offset, damaged = read_number(data.get("utc_offset_seconds"))
+    if damaged or abs(offset) > 0.0:
+        return "Open-Meteo: its clock is not the one asked for, so that its hours are in doubt; not used."
+    if begin.hour:
+        said = f"its first hour is not the one asked for ({begin:%H:%M} in place of 00:00 UTC)"
+        return f"Open-Meteo: {said}, so that its hours and age are in doubt; not used."
+    return ""
 
 
 def _latest_days(begin: datetime, end: datetime, days: tuple[int, int]) -> list[datetime]:

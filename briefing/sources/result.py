@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -9,6 +10,7 @@ import numpy as np
 
 from briefing.core.hours import Floats, HourField, HourSeries, Origin
 from briefing.sources.intervals import Bools, Piece, full_hour
+from briefing.sources.moisture import moisture_doubts, with_sound_moisture
 from briefing.sources.tables import gust_rule
 
 LONGEST = timedelta(days=16)  # no hourly forecast reaches further; a longer one is cut
@@ -25,6 +27,7 @@ class ParsedHours:
     """Hourly values of one body. ``series`` is None when nothing could be used.
 
     ``problems`` and ``doubts`` are whole sentences: why nothing was used, and what of a used one counts as not given.
+    ``heat_doubts``: why the heat of some hours is in doubt.
     """
 
     series: HourSeries | None
@@ -32,6 +35,7 @@ class ParsedHours:
     problems: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    heat_doubts: tuple[str, ...] = ()
 
 
 def field_with(values: Floats, damaged: Bools, origin: Origin) -> HourField:
@@ -69,16 +73,11 @@ def issued_no_later(series: HourSeries, instant: datetime) -> HourSeries:
     return replace(series, fields=fields)
 
 
-def empty_gusts(series: HourSeries, wind_mps: Floats) -> Bools:
-    """Mark the hours in which the number in the gust's place is none beside this wind; shape (hours,)."""
-    return gust_rule().not_given(series.values("gust_mps"), wind_mps)
-
-
 def gust_doubts(name: str, series: HourSeries, since: datetime) -> tuple[str, ...]:
     """Say that a forecast as sent gives no true gust in hours from ``since`` on; empty where it does."""
     ahead = np.arange(series.hours) >= series.index_of(since)
     gust, wind = series.values("gust_mps"), series.values("wind_mps")
-    empty = empty_gusts(series, wind) & ahead
+    empty = gust_rule().impossible(gust, wind) & ahead
     with np.errstate(invalid="ignore"):
         below = (gust < wind - _BELOW_MPS) & (wind > gust_rule().wind_mps) & ahead & ~empty
         still = (wind < _STILL_SHARE * gust) & (gust >= _STRONG_MPS) & ahead
@@ -96,12 +95,23 @@ def gust_doubts(name: str, series: HourSeries, since: datetime) -> tuple[str, ..
 
 def without_empty_gusts(series: HourSeries, wind_mps: Floats) -> HourSeries:
     """Take gusts of about zero beside a wind that blows out: nothing was given, so that other rules may fill it."""
-    empty, gust = empty_gusts(series, wind_mps), series["gust_mps"]
+    return _without_gusts(series, gust_rule().not_given(series.values("gust_mps"), wind_mps))
+
+
+def _without_gusts(series: HourSeries, empty: Bools) -> HourSeries:
+    gust = series["gust_mps"]
     if not empty.any():
         return series
     index = np.where(empty, -1, gust.origin_index).astype(np.int16)
     field = replace(gust, values=np.where(empty, np.nan, gust.values), origin_index=index)
     return replace(series, fields={**series.fields, "gust_mps": field})
+
+
+def with_own_gust(series: HourSeries, note: str) -> HourSeries:
+    """Return what one body gave with its effective gusts: those that can't be beside its own wind are taken out."""
+    return with_effective_gust(
+        _without_gusts(series, gust_rule().impossible(series.values("gust_mps"), series.values("wind_mps"))), note
+    )
 
 
 def with_effective_gust(series: HourSeries, note: str) -> HourSeries:
@@ -123,3 +133,20 @@ def with_effective_gust(series: HourSeries, note: str) -> HourSeries:
 
 def _joined(first: str, second: str) -> str:
     return f"{first}; {second}" if first else second
+
+
+def judged_hours(
+    name: str, series: HourSeries, issued: datetime, since: datetime, notes: Sequence[str], gust_note: str
+) -> ParsedHours:
+    """Return the hours of one body with what contradicts itself in them taken out, and what is to be said from then on.
+
+    ``name`` is how the reader knows the source, ``since`` the first hour that counts for what is said.
+    """
+    return ParsedHours(
+        with_own_gust(with_sound_moisture(series), gust_note),
+        issued,
+        (),
+        tuple(notes),
+        gust_doubts(name, series, since),
+        moisture_doubts(name, series, since),
+    )

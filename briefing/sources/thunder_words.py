@@ -14,7 +14,10 @@ from briefing.sources.bodies import NAN, Read, text
 
 @dataclass(frozen=True)
 class ThunderWords:
-    """Words by what they say of thunder; chances are (words, percent), the first that stands in a text counts."""
+    """Words by what they say of thunder; chances are (words, percent), a longer one before those it holds.
+
+    ``follows`` part the weather of one time from that of the next, ``beside`` weathers of one time.
+    """
 
     draws: tuple[str, ...]
     not_thunder: tuple[str, ...]
@@ -22,6 +25,8 @@ class ThunderWords:
     fills: frozenset[str]
     chances: tuple[tuple[str, float], ...]
     otherwise: float
+    follows: tuple[str, ...]
+    beside: tuple[str, ...]
 
     @classmethod
     def from_mapping(cls, mapping: Mapping[str, Any]) -> ThunderWords:
@@ -33,6 +38,8 @@ class ThunderWords:
             fills=frozenset(mapping["fills"]),
             chances=tuple((str(words), float(chance)) for words, chance in mapping["chances"]),
             otherwise=float(mapping["otherwise"]),
+            follows=tuple(mapping["follows"]),
+            beside=tuple(mapping["beside"]),
         )
 
     def speaks_of_it(self, said: str) -> bool:
@@ -49,8 +56,48 @@ class ThunderWords:
         )
 
     def chance_in(self, said: str) -> float:
-        """Chance of thunder in percent of a text that speaks of it."""
-        return next((chance for words, chance in self.chances if words in said), self.otherwise)
+        """Chance of thunder in percent of a text that speaks of it: the highest of its parts that do."""
+        found: list[float] = []
+        for time in _parts(said, self.follows):
+            parts = [_Part.of(part, self) for part in _parts(time, self.beside)]
+            found += [
+                _chance_of(number, parts, self) for number, part in enumerate(parts) if part.storms_at is not None
+            ]
+        return max(found, default=self.otherwise)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """One weather of a text: where in it thunder is named, and its words of chance as (place, percent) in order."""
+
+    storms_at: int | None
+    chances: tuple[tuple[int, float], ...]
+    closing: bool  # it ends with a word of chance
+
+    @classmethod
+    def of(cls, said: str, words: ThunderWords) -> _Part:
+        percent = dict(words.chances)
+        matches = list(re.finditer("|".join(map(re.escape, percent)), said))
+        places = [said.find(word) for word in words.draws if word in said] if words.speaks_of_it(said) else []
+        closing = bool(matches) and matches[-1].end() == len(said)
+        return cls(min(places, default=None), tuple((one.start(), percent[one[0]]) for one in matches), closing)
+
+
+def _parts(said: str, words: tuple[str, ...]) -> list[str]:
+    """Part a text at whole words or signs."""
+    pattern = "|".join(rf"\b{re.escape(word)}\b" if word[0].isalpha() else re.escape(word) for word in words)
+    return [part.strip() for part in re.split(pattern, said)]
+
+
+def _chance_of(number: int, parts: list[_Part], words: ThunderWords) -> float:
+    """Chance of a part that names thunder, from its own words or those of the parts beside it that hold for it too."""
+    own = parts[number]
+    behind = [chance for place, chance in own.chances if place > (own.storms_at or 0)]
+    if behind or own.chances:
+        return behind[0] if behind else own.chances[-1][1]
+    earlier = [part.chances[-1][1] for part in parts[:number] if part.chances and not part.closing]
+    later = [part.chances[-1][1] for part in parts[number + 1 :] if part.closing]
+    return earlier[-1] if earlier else later[0] if later else words.otherwise
 
 
 @lru_cache(maxsize=1)

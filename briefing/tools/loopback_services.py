@@ -130,7 +130,7 @@ class LoopbackServices:
         if parts[0] == "points":
             north, east = map(float, parts[1].split(","))
             cell = f"{base}/gridpoints/TST/{math.floor(east * 40)},{math.floor(north * 40)}"
-            zone = f"{math.floor(north * 2) * 1000 + math.floor(-east * 2):06d}"
+            zone = f"{(math.floor(north * 2) * 37 + math.floor(-east * 2)) % 1000:03d}"
             links = {"forecastGridData": cell, "forecastHourly": f"{cell}/forecast/hourly",
                      "observationStations": f"{cell}/stations", "type": "land",
                      "forecastZone": f"{base}/zones/forecast/TSZ{zone}",

@@ -125,7 +125,12 @@ def http_date(instant: datetime) -> str:
 OLD_COPIES: list[Callable[[float], tuple[object, dict[str, str]]]] = [
     lambda days: (model(), {"Age": str(int(days * 86400))}),
     lambda days: (model(), {"Last_Modified": http_date(NOW - timedelta(days=days))}),
+    lambda days: (model(), {"Age": f"12, {int(days * 86400)}"}),
+    lambda days: (model(), {"Age": f"{int(days * 86400)}, 12"}),
+    lambda days: (model(), {"Age": f"+{int(days * 86400)}.5"}),
     lambda days: (model(), {"Date": http_date(NOW - timedelta(days=days))}),
+    lambda days: (model(), {"Date": f"{NOW - timedelta(days=days):%Y-%m-%dT%H:%M:%SZ}"}),
+    lambda days: (model(), {"Last_Modified": f"{NOW - timedelta(days=days):%Y-%m-%d %H:%M:%S}"}),
     lambda days: (model(days), {}),
 ]
 
@@ -165,6 +170,59 @@ def test_a_last_row_of_an_earlier_day_dates_the_body_too() -> None:
     kept = slice(2 * 24, None)  # its first rows are lost: it begins where a body of today does
     body["hourly"] = {name: column[kept] for name, column in body["hourly"].items()}
     assert "open_meteo" not in with_model(body).raw
+
+
+@pytest.mark.parametrize(
+    "warning", ['110 - "Response is Stale"', "110", '199 x "y", 111 cache "x"', "112 - x", "113 a b"]
+)
+@pytest.mark.parametrize("path", ["/open_meteo/forecast", "/nws/alerts/active", GRID])
+def test_a_copy_that_its_cache_calls_stale_is_refused_where_no_age_is_told(warning: str, path: str) -> None:
+    body = {"/open_meteo/forecast": model(), GRID: grid_body(NOW - timedelta(hours=2))}.get(path, {"features": []})
+    found = run(own_routes() | {path: answer(body, kind=GEO, Warning=warning)}, own_request())
+    (problem,) = [one for one in found.problems if "a copy that its cache calls stale" in one.missing]
+    assert problem.serious
+    assert found.alerts.readable == (path != "/nws/alerts/active")
+    dated = run(own_routes() | {path: answer(body, kind=GEO, Warning=warning, Age="60")}, own_request())
+    assert dated.problems == ()
+
+
+@pytest.mark.parametrize("warning", ["", "199 - x", '214 - "Transformation Applied"', "299 - 110", "soon"])
+def test_other_warnings_of_caches_say_nothing_of_age(warning: str) -> None:
+    assert with_model(model(), Warning=warning).problems == ()
+
+
+def shifted(hours: float, **changed: object) -> dict[str, Any]:
+    body = model()
+    body["hourly"]["time"] = [one + int(hours * 3600) for one in body["hourly"]["time"]]
+    return {**body, **changed}
+
+
+@settings(max_examples=12, deadline=None)
+@given(hours=st.integers(-30, 30))
+def test_a_body_that_begins_at_another_hour_than_asked_is_refused_and_said(hours: int) -> None:
+    found = with_model(shifted(hours))
+    if hours == 0:
+        assert found.problems == ()
+        return
+    assert ("open_meteo" in found.raw) == (hours == -24)  # a day old: its age is counted so
+    assert found.problems[0].serious
+    if -24 < hours < 0:
+        assert "its first hour is not the one asked for" in found.problems[0].missing
+
+
+@pytest.mark.parametrize("offset", [-14400, 3600, 20700, "7200", "x", [], True])
+@pytest.mark.parametrize("hours", [0, 4, -4])
+def test_a_body_of_another_clock_than_asked_is_refused_and_said(offset: object, hours: int) -> None:
+    found = with_model(shifted(hours, utc_offset_seconds=offset))
+    assert "open_meteo" not in found.raw
+    (problem,) = found.problems
+    assert problem.serious
+    assert "its clock is not the one asked for" in problem.missing
+
+
+@pytest.mark.parametrize("offset", [0, 0.0, "0", None])
+def test_universal_time_in_any_form_is_used(offset: object) -> None:
+    assert with_model(shifted(0, utc_offset_seconds=offset)).problems == ()
 
 
 @pytest.mark.parametrize("header", ["", "soon", "-5", "  ", "Tue, 99 Foo 2026 22:00:00 GMT", "0"])

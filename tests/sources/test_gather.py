@@ -569,8 +569,43 @@ def test_values_of_a_gauge_from_the_future_are_skipped_and_told() -> None:
     routes = own_routes()
     routes["/usgs/collections/latest-continuous/items"] = answer(composed_usgs(NOW + timedelta(hours=3), 0), kind=GEO)
     found = run(routes, own_request())
-    assert "2 values are dated ahead of now" in said(found)
+    assert "2 values (water temperature among them) are dated ahead of now" in said(found)
     assert all(one.time <= NOW for one in found.water)
+
+
+@pytest.mark.parametrize("days", [1, 2, 12, 40, 366])
+def test_days_of_a_gauge_after_today_are_skipped_and_told_at_the_top(days: int) -> None:
+    routes = own_routes()
+    routes["/usgs/collections/latest-continuous/items"] = answer({"features": []}, kind=GEO)
+    routes["/usgs/collections/daily/items"] = answer(composed_usgs(NOW + timedelta(days=days), 1), kind=GEO)
+    found = run(routes, own_request())
+    told = [one.missing for one in found.problems if one.serious]
+    if days == 1:  # dated today
+        assert told == []
+        return
+    assert "USGS: 2 values (water temperature among them) are dated ahead of now and were skipped." in told
+    assert not [one for one in found.water if one.source == "usgs"]
+
+
+@pytest.mark.parametrize(
+    ("zone", "ahead_days", "kept"),
+    [
+        ("America/Chicago", 0, True),  # 05:12 on the 20th
+        ("America/Chicago", 1, False),
+        ("Pacific/Honolulu", 0, True),  # 00:12 on the 20th
+        ("Pacific/Auckland", 0, True),  # 22:12 on the 20th
+        ("Pacific/Kiritimati", 1, True),  # 00:12 on the 21st
+        ("Pacific/Kiritimati", 2, False),
+        ("Pacific/Pago_Pago", 0, False),  # 23:12 on the 19th
+    ],
+)
+def test_the_lakes_own_date_says_which_day_of_a_gauge_lies_ahead(zone: str, ahead_days: int, kept: bool) -> None:
+    routes = own_routes()
+    routes["/usgs/collections/latest-continuous/items"] = answer({"features": []}, kind=GEO)
+    routes["/usgs/collections/daily/items"] = answer(composed_usgs(NOW + timedelta(days=ahead_days + 1), 1), kind=GEO)
+    found = run(routes, own_request(time_zone=zone))
+    assert bool([one for one in found.water if one.source == "usgs"]) is kept
+    assert ("dated ahead of now" in said(found)) is not kept
 
 
 def _grid_without(name: str, *, hours: int | None = None) -> dict[str, object]:

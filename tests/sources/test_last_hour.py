@@ -287,3 +287,50 @@ def test_a_peak_wind_counts_with_and_without_a_wind_group() -> None:
     assert alone is not None
     assert (alone.wind_mps, alone.gust_mps) == (None, pytest.approx(45 * 1852 / 3600))
     assert raw_wind("KZZZ 111200Z 160P99KT 10SM").wind_mps == pytest.approx(99 * 1852 / 3600)
+
+
+# -- ahead of now -----------------------------------------------------------------------------------------------------
+
+AHEAD = "a report is dated ahead of now and was not used"
+
+
+@pytest.mark.parametrize("source", SERVICES)
+@given(lead=st.floats(10.1, 5000.0), ago=st.floats(1.0, 55.0))
+@settings(max_examples=30, deadline=None)
+def test_a_report_ahead_of_now_is_told_beside_an_older_one(source: Any, lead: float, ago: float) -> None:
+    found = source((-lead - 1.0, 60.0, 80.0), (ago, 7.2, 10.8))
+    assert [one.wind_mps for one in found.readings] == [pytest.approx(2.0)]
+    assert any("ahead of now" in one for one in found.serious)
+    assert set(found.serious) <= set(found.problems)
+
+
+@pytest.mark.parametrize("source", SERVICES)
+@pytest.mark.parametrize("lead", [0.0, 5.0, 10.0])
+def test_clocks_that_differ_a_little_are_not_told(source: Any, lead: float) -> None:
+    found = source((-lead, 60.0, 80.0), (12.0, 7.2, 10.8))
+    assert found.problems == ()
+    assert found.readings[0].wind_mps == pytest.approx(60.0 / KMH)
+
+
+@pytest.mark.parametrize("source", [stations, airport])
+def test_a_report_ahead_of_now_alone_is_told_as_serious(source: Any) -> None:
+    found = source((-11.0, 60.0, 80.0))
+    assert found.readings == ()
+    assert found.problems == found.serious
+    assert "ahead of now" in found.serious[0]
+
+
+def test_a_gathering_tells_a_report_ahead_of_now_at_the_top() -> None:
+    rows = [observation(-11, 60.0, 80.0, MORNING), observation(10, 7.2, 10.8, MORNING)]
+    found = run(own_routes() | {"/nws/stations/KZZA/observations": answer({"features": rows}, kind=GEO)}, own_request())
+    assert [one.missing for one in found.problems if one.serious] == [f"Station KZZA: {AHEAD}."]
+
+
+def test_a_silent_buoy_with_rows_ahead_of_now_tells_both() -> None:
+    head = "#YY MM DD hh mm WDIR WSPD GST WTMP\n"
+    rows = [f"{MORNING + timedelta(hours=one):%Y %m %d %H %M} 240 12.0 16.0 18.0\n" for one in (2, -30)]
+    found = run(own_routes() | {"/ndbc/45999.txt": answer(head + "".join(rows), kind="text/plain")}, own_request())
+    assert "perhaps out for the season" in said(found)
+    assert [one.missing for one in found.problems if one.serious] == [
+        "Buoy 45999: 1 rows are dated ahead of now and were skipped."
+    ]

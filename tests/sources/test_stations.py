@@ -5,15 +5,18 @@ from __future__ import annotations
 import json
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from briefing.core.readings import WindReading
 from briefing.sources.bodies import plausible_limits
+from briefing.sources.http import Ask
 from briefing.sources.metar import parse_reports
 from briefing.sources.ndbc import parse_buoy
-from briefing.sources.nws_observations import ParsedWind, parse_observations, parse_stations
+from briefing.sources.nws_observations import ParsedWind, parse_observations, parse_stations, retrieve_observation
 from briefing.sources.raw_wind import RawWind, raw_wind
+from briefing.sources.urls import BaseUrls
 from tests.replay import composed_buoy, composed_metar, composed_stations
 
 LIMITS = plausible_limits()
@@ -285,3 +288,44 @@ def test_recorded_buoys(reference_data: Path) -> None:
     winds = parse_buoy((folder / "realtime2_41008_cwind_20180801_first_80_lines.txt").read_bytes(), "41008", LIMITS)
     assert winds.wind is not None
     assert winds.wind.gust_mps is None or winds.wind.gust_mps < 40
+
+
+# -- enough reports for an hour ---------------------------------------------------------------------------------------
+
+
+def every(seconds: int, count: int) -> dict[str, object]:
+    """Calm reports, one every so many seconds, the newest one minute old."""
+    times = [NOW - timedelta(seconds=60 + seconds * number) for number in range(count)]
+    return {"features": [{"properties": {"timestamp": at.isoformat(), "windSpeed": quantity(7.2)}} for at in times]}
+
+
+def asked_for() -> dict[str, str]:
+    seen: list[dict[str, str]] = []
+
+    class Asked:
+        fetcher = SimpleNamespace(urls=BaseUrls())
+
+        def get(self, ask: Ask) -> None:
+            seen.append(dict(ask.params))
+
+    retrieve_observation(Asked(), "KZZZ")  # type: ignore[arg-type]
+    return seen[0]
+
+
+def test_an_hour_of_reports_of_every_minute_is_asked_for() -> None:
+    reports = every(60, 200)["features"][: int(asked_for()["limit"])]  # type: ignore[index]
+    reports[60]["properties"]["windGust"] = quantity(55.0)
+    found = parse_observations(json.dumps({"features": reports}), "KZZZ", PLACE, LIMITS, NOW)
+    assert only(found).gust_mps == pytest.approx(55.0 / 3.6)
+    assert found.problems == ()
+
+
+@pytest.mark.parametrize(("seconds", "told"), [(10, True), (30, True), (39, True), (42, False), (60, False)])
+def test_a_list_that_ends_within_the_hour_is_told(seconds: int, told: bool) -> None:
+    body = json.dumps(every(seconds, int(asked_for()["limit"])))
+    found = parse_observations(body, "KZZZ", PLACE, LIMITS, NOW)
+    assert bool(found.serious) == told
+    if told:
+        assert found.serious == ("Station KZZZ: its reports of the last hour were not all read.",)
+    few = parse_observations(json.dumps(every(seconds, 30)), "KZZZ", PLACE, LIMITS, NOW)
+    assert few.serious == ()  # it has no more of them

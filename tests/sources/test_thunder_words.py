@@ -70,3 +70,70 @@ def test_a_storm_word_is_never_lost_among_others(storm: str, others: list[str]) 
     value, damaged = thunder_in_words(" / ".join([*others, storm]))
     assert value > 0.0
     assert not damaged
+
+
+# -- each part its own chance -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("said", "chance"),
+    [
+        ("Slight Chance Rain Showers then Thunderstorms Likely", 65.0),
+        ("Thunderstorms Likely then Slight Chance Rain Showers", 65.0),
+        ("Chance Thunderstorms then Thunderstorms Likely", 65.0),
+        ("Chance Showers then Severe Thunderstorms", 90.0),
+        ("Isolated Showers then Thunderstorms", 90.0),
+        ("Slight Chance Drizzle then Showers And Thunderstorms", 90.0),
+        ("Rain Likely then Slight Chance Thunderstorms", 15.0),
+        ("Slight Chance Rain And Thunderstorms Likely", 65.0),
+        ("Rain Likely And Slight Chance Thunderstorms", 15.0),
+        ("Slight Chance Rain, Thunderstorms Likely", 65.0),
+        ("Slight Chance Rain Thunderstorms Likely", 65.0),
+        ("Mostly Sunny then Chance Showers And Thunderstorms", 40.0),
+        ("Chance Showers And Thunderstorms", 40.0),
+        ("Chance Rain Showers and Patchy Fog then Slight Chance Showers And Thunderstorms", 15.0),
+        ("Showers And Thunderstorms Likely", 65.0),
+        ("Thunderstorms And Rain Likely", 65.0),
+        ("Slight Chance Showers And Thunderstorms", 15.0),
+        ("Scattered Thunderstorms And Patchy Fog", 40.0),
+        ("Showers And Thunderstorms", 90.0),
+        ("Mostly Cloudy with Isolated Thunderstorms", 15.0),
+        ("Numerous Showers And Scattered Thunderstorms", 40.0),
+        ("Rain Likely And Thunderstorms", 90.0),
+        ("Showers/Thunderstorms Likely", 65.0),
+        ("Showers And Thunderstorms Likely then Slight Chance Showers And Thunderstorms", 65.0),
+    ],
+)
+def test_thunder_gets_the_chance_of_its_own_part(said: str, chance: float) -> None:
+    for form in (said, said.upper(), f"  {said} "):
+        assert thunder_in_words(form) == (chance, False)
+
+
+CHANCES = {"Slight Chance {}": 15.0, "Chance {}": 40.0, "Scattered {}": 40.0, "{} Likely": 65.0, "{}": 90.0}
+CALM = ["Rain", "Rain Showers", "Patchy Fog", "Mostly Sunny", "Snow", "Drizzle"]
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from(sorted(CHANCES)), st.sampled_from([*CALM, "Thunderstorms"])), min_size=1, max_size=4
+    )
+)
+def test_of_parts_that_follow_each_other_the_stormiest_counts(parts: list[tuple[str, str]]) -> None:
+    said = " then ".join(form.format(what) for form, what in parts)
+    chances = [CHANCES[form] for form, what in parts if what == "Thunderstorms"]
+    if chances:
+        assert thunder_in_words(said) == (max(chances), False)
+    else:
+        assert not thunder_in_words(said)[0] > 0.0
+
+
+@given(
+    st.sampled_from(sorted(CHANCES)),
+    st.sampled_from(CALM),
+    st.sampled_from(sorted(CHANCES)),
+    st.sampled_from(["and", "or"]),
+)
+def test_beside_other_weather_its_own_chance_counts_where_it_has_one(one: str, calm: str, own: str, word: str) -> None:
+    in_front = one != "{} Likely"  # "Rain Likely and Thunderstorms" does not say how likely they are
+    chance = (CHANCES[one] if in_front else 90.0) if own == "{}" else CHANCES[own]
+    assert thunder_in_words(f"{one.format(calm)} {word} {own.format('Thunderstorms')}") == (chance, False)

@@ -24,8 +24,8 @@ LIMITS = plausible_limits()
 PLACE = (45.0, -93.0)
 NIGHT = datetime(2026, 7, 1, tzinfo=UTC)
 #: Metres a second; the values at the edge of the rule and well on both sides of it.
-WINDS = st.one_of(st.sampled_from([2.99, 3.0, 3.01, 8.0]), st.floats(0.0, 25.0))
-GUSTS = st.one_of(st.sampled_from([0.0, -0.0, 0.1]), st.floats(0.0, 30.0))
+WINDS = st.one_of(st.sampled_from([0.99, 1.0, 1.01, 2.0, 2.99, 3.0, 3.01, 8.0]), st.floats(0.0, 25.0))
+GUSTS = st.one_of(st.sampled_from([0.0, -0.0, 0.099, 0.1]), st.floats(0.0, 30.0))
 
 
 def series(source: str, hours: int = 4, **fields: float | list[float]) -> HourSeries:
@@ -42,9 +42,19 @@ def expected(gust: float, wind: float) -> float:
     return np.nan if wind > 3.0 and gust < 0.25 * wind else max(gust, wind)
 
 
+def impossible(gust: float, wind: float) -> bool:
+    """Tell whether a gust is none beside the wind of its own hour, body and source."""
+    return (wind > 3.0 and gust < 0.25 * wind) or (wind > 1.0 and gust < 0.1)
+
+
+def own(gust: float, wind: float) -> float:
+    """The gust that an hour of one body stands for in m/s, NaN where it gave none."""
+    return np.nan if impossible(gust, wind) else max(gust, wind)
+
+
 def doubted(gust: float, wind: float) -> bool:
     """Tell whether a gust that is none, or clearly below its wind, or a wind of about none beside it must be told."""
-    below = wind > 3.0 and (gust < 0.25 * wind or gust < wind - 0.5)
+    below = impossible(gust, wind) or (wind > 3.0 and gust < wind - 0.5)
     return below or (gust >= 8.0 and wind < 0.1 * gust)
 
 
@@ -52,10 +62,14 @@ def doubted(gust: float, wind: float) -> bool:
 @given(wind=WINDS, gust=GUSTS)
 def test_the_rule(wind: float, gust: float) -> None:
     rule = gust_rule()
-    assert rule == GustRule(3.0, 0.25)
-    empty = bool(rule.not_given(gust, wind))
-    assert empty == (wind > 3.0 and gust < 0.25 * wind)
+    assert rule == GustRule(3.0, 0.25, 1.0, 0.1)
+    assert bool(rule.not_given(gust, wind)) == (wind > 3.0 and gust < 0.25 * wind)
+    empty = bool(rule.impossible(gust, wind))
+    assert empty == impossible(gust, wind)
     assert rule.measured(gust, wind) == (None if empty else max(gust, wind))
+    assert not rule.impossible(-1.0, wind)
+    assert not rule.impossible(np.nan, wind)
+    assert not rule.impossible(gust, np.nan)
     assert not rule.not_given(-1.0, wind)  # below zero is damage, which is worse than absence
     assert not rule.not_given(np.nan, wind)
     assert not rule.not_given(gust, np.nan)
@@ -75,7 +89,7 @@ def test_of_the_grid(wind: float, gust: float) -> None:
     }
     found = parse_grid(json.dumps({"properties": body}), NIGHT, LIMITS)
     assert found.series is not None
-    assert found.series.values("gust_mps") == pytest.approx([expected(gust, wind)] * 4, nan_ok=True)
+    assert found.series.values("gust_mps") == pytest.approx([own(gust, wind)] * 4, nan_ok=True)
     assert not found.series["gust_mps"].damaged.any()
     assert bool(found.doubts) == doubted(gust, wind)
 
@@ -88,7 +102,7 @@ def test_of_the_model(wind: float, gust: float) -> None:
     body["hourly_units"] = {**body["hourly_units"], "wind_speed_10m": "m/s", "wind_gusts_10m": "m/s"}
     found = parse_hours(json.dumps(body), NIGHT, PLACE, timedelta(hours=6), LIMITS)
     assert found.series is not None
-    assert found.series.values("gust_mps")[:23] == pytest.approx([expected(gust, wind)] * 23, nan_ok=True)
+    assert found.series.values("gust_mps")[:23] == pytest.approx([own(gust, wind)] * 23, nan_ok=True)
     assert bool(found.doubts) == doubted(gust, wind)
 
 
@@ -154,3 +168,34 @@ def test_zeros_of_all_sources_leave_no_gust() -> None:
     here = found.hours.index_of(NOW)
     assert np.isnan(found.hours.values("gust_mps")[here : here + 40]).all()
     assert not found.hours["gust_mps"].damaged[here : here + 40].any()
+
+
+@pytest.mark.parametrize("wind_kmh", [4.0, 7.2, 9.0, 10.4])
+def test_a_zero_beside_a_light_wind_is_as_a_gust_that_is_not_there(wind_kmh: float) -> None:
+    """Both draw on the model, and both are told at the top."""
+
+    def gathered(gust: object) -> tuple[list[float], list[bool]]:
+        span = f"{(NOW - timedelta(hours=8)).replace(minute=0).isoformat()}/P9D"
+        layer = {"uom": "wmoUnit:km_h-1", "values": [{"validTime": span, "value": gust}]}
+        body = grid_body(NOW - timedelta(hours=2), wind_kmh=wind_kmh, windGust=layer)
+        found = run(own_routes() | {"/nws/gridpoints/ZZZ/1,2": answer(body, kind=GEO)}, own_request())
+        at = found.hours.index_of(NOW)
+        return found.hours.values("gust_mps")[at : at + 24].tolist(), [one.serious for one in found.problems]
+
+    (zero, told), (missing, gap) = gathered(0), gathered(None)
+    assert zero == missing
+    assert all(told)
+    assert all(gap)
+    assert len(told) == len(gap) + 1  # that zeros came, too
+
+
+@pytest.mark.parametrize("wind_kmh", [0.0, 1.8, 3.6])
+def test_zeros_in_a_calm_are_gusts(wind_kmh: float) -> None:
+    layer = {
+        "uom": "wmoUnit:km_h-1",
+        "values": [{"validTime": f"{(NOW - timedelta(hours=8)).replace(minute=0).isoformat()}/P9D", "value": 0}],
+    }
+    body = grid_body(NOW - timedelta(hours=2), wind_kmh=wind_kmh, windGust=layer)
+    found = run(own_routes() | {"/nws/gridpoints/ZZZ/1,2": answer(body, kind=GEO)}, own_request())
+    assert found.problems == ()
+    assert found.hours.values("gust_mps")[found.hours.index_of(NOW)] == pytest.approx(wind_kmh / 3.6)

@@ -63,12 +63,16 @@ class WaterRules:
     flat_zero_hours: int
     zero_gust_wind_mps: float
     zero_gust_share: float
+    zero_gust_calm_mps: float
+    zero_gust_under_mps: float
     close_share: float
 
     @property
     def gusts(self) -> GustRule:
         """When a number in a gust's place is none."""
-        return GustRule(self.zero_gust_wind_mps, self.zero_gust_share)
+        return GustRule(
+            self.zero_gust_wind_mps, self.zero_gust_share, self.zero_gust_calm_mps, self.zero_gust_under_mps
+        )
 
 
 @dataclass(frozen=True, slots=True)

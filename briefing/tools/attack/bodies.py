@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
+from briefing.core.wind.heat import humidity_from_dewpoint_pct
 from briefing.sources.open_meteo import FORECAST_DAYS, PAST_DAYS, VARIABLES
 
 GEO, JSON, TEXT = "application/geo+json", "application/json", "text/plain"
@@ -382,6 +383,11 @@ def model_body(scene: Scene, first_day: int = -PAST_DAYS, days: int = PAST_DAYS 
 
 
 def _model_value(scene: Scene, variable: str, at: datetime) -> Any:
+    if variable == "relative_humidity_2m":
+        air, dew = (_model_value(scene, name, at) for name in ("temperature_2m", "dew_point_2m"))
+        told = scene.model.at("humid_pct", scene.is_rough(at))
+        known = told is not None and air is not None and dew is not None
+        return round(float(humidity_from_dewpoint_pct(air, dew))) if known else told
     if variable in _MODEL_NAMES:
         name, factor = _MODEL_NAMES[variable]
         value = scene.model.at(name, scene.is_rough(at))

@@ -18,6 +18,7 @@ from zoneinfo import ZoneInfo
 
 from briefing import knowledge
 from briefing.core.climate import normals_at
+from briefing.core.wind.heat import humidity_from_dewpoint_pct
 from briefing.core.wind.shape import equivalent_ellipse
 from briefing.pipeline.build import Built
 from briefing.pipeline.shape import lake_shape
@@ -153,8 +154,10 @@ def _weather(rng: random.Random, normal_c: float) -> tuple[dict[str, Any], dict[
         weather = (rng.choice(["chance", "likely", "isolated"]), "thunderstorms")
     elif rng.random() < 0.4:
         words, weather = rng.choice(["Rain Showers Likely", "Chance Rain", "Light Rain"]), ("likely", "rain_showers")
-    calm = {"air_c": air, "dew_c": round(air - rng.uniform(0.5, 12), 1), "wind_mps": wind,
-            "from_deg": rng.randrange(36) * 10.0, "gust_mps": round(wind * 1.5, 1), "humid_pct": 60.0}  # fmt: skip
+    dew = round(air - rng.uniform(0.5, 12), 1)
+    calm = {"air_c": air, "dew_c": dew, "wind_mps": wind, "from_deg": rng.randrange(36) * 10.0,
+            "gust_mps": round(wind * 1.5, 1),
+            "humid_pct": round(float(humidity_from_dewpoint_pct(air, dew)), 1)}  # fmt: skip
     rough = {"wind_mps": peak, "gust_mps": round(peak * rng.choice([1.3, 1.6]), 1), "words": words, "weather": weather,
              "thunder_pct": rng.choice([12.0, 25.0, 45.0]) if stormy else rng.choice([0.0, 3.0, 8.0]),
              "lightning": rng.choice([2.0, 3.0, 4.0]) if stormy else 1.0, "rain_pct": 60.0 if weather else 10.0,

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from briefing.tools.attack.bases import GRID, MODEL, Base
-from briefing.tools.attack.bodies import KMH, weather_entry
+from briefing.tools.attack.bodies import KMH, opened, weather_entry
 from briefing.tools.attack.kinds import Attack, Draw, kind
 
 WIND = ("wind_grid", "gust_grid", "marine_wind", "marine_gust")
@@ -247,6 +247,20 @@ def _until(values: list[dict[str, Any]], last: datetime) -> list[dict[str, Any]]
     return out
 
 
+@kind("heat_contradicted", "heat_grid")
+def heat_contradicted(draw: Draw) -> Attack:
+    """Air, dew point and humidity of the hot hours contradict each other: a unit or a fraction is wrong."""
+    body = properties(draw)
+    key, factor, offset = draw.pick(
+        [("relativeHumidity", 0.0, 0.0), ("relativeHumidity", 0.01, 0.0), ("relativeHumidity", 0.0, 10.0),
+         ("temperature", 1 / 1.8, -32 / 1.8), ("temperature", 1.0, -15.0), ("dewpoint", 1.0, -25.0)]
+    )  # fmt: skip
+    for entry in body[key]["values"]:
+        if draw.base.scene.is_rough(span_of(entry)[0]):
+            entry["value"] = entry["value"] * factor + offset
+    return draw.done(f"{key} times {factor:g} and {offset:+g}")
+
+
 ZEROS = (0, 0.0, -0.0, "0", "0.0", 0.000001)
 
 
@@ -259,6 +273,18 @@ def zero_gust(draw: Draw) -> Attack:
         if everywhere or draw.base.scene.is_rough(span_of(entry)[0]):
             entry["value"] = value
     return draw.done(f"{value!r} {'everywhere' if everywhere else 'in the rough hours'}")
+
+
+@kind("gust_zero_beside_light_wind", "gust_grid", "marine_gust")
+def zero_beside_light_wind(draw: Draw) -> Attack:
+    """A gust of exactly 0 beside a light wind, where the sound grid has a strong one."""
+    wind_kmh, value = draw.pick([4.0, 7.4, 9.0, 10.4]), draw.pick([*ZEROS])
+    for entry in properties(draw)["windSpeed"]["values"]:
+        entry["value"] = wind_kmh
+    sound = {**draw.bodies, GRID: opened(draw.answer(GRID))}
+    for entry in rough_entries(draw):
+        entry["value"] = value
+    return draw.done(f"{value!r} beside {wind_kmh} km/h", sound=sound)
 
 
 @kind("fault05_gust_of_another_source", "gust_grid")

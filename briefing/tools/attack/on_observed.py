@@ -140,6 +140,26 @@ def time_spoiled(draw: Draw) -> Attack:
     return draw.done(repr(value))
 
 
+@kind("station_ahead_of_now", *STATION)
+def ahead_of_now(draw: Draw) -> Attack:
+    """The report that carries it is dated some minutes ahead of now, beside a calm older one."""
+    minutes = draw.pick([11, 15, 40, 61, 300])
+    inner(draw)["timestamp"] = instant(draw.base.now + timedelta(minutes=minutes))
+    listed(draw).append(observation(draw.base.scene, STATIONS[0], draw.pick([5, 20, 50]), 2.0, 3.0))
+    return draw.done(f"{minutes} min")
+
+
+@kind("station_every_minute", *STATION)
+def every_minute(draw: Draw) -> Attack:
+    """The station reports every minute, and newer calm reports stand before the one that carries it."""
+    newer = draw.pick([24, 27, 30])
+    wind = inner(draw)["windSpeed"]["value"] / 3.6 if draw.base.holder == "gust" else None
+    inner(draw)["timestamp"] = instant(draw.base.now - timedelta(minutes=newer + 1))
+    for minutes in range(newer, 0, -1):
+        listed(draw).insert(0, observation(draw.base.scene, STATIONS[0], minutes, wind, None))
+    return draw.done(f"{newer} newer", strict=True)
+
+
 @kind("station_order", *STATION)
 def order(draw: Draw) -> Attack:
     """Older and newer reports in any order."""
@@ -181,6 +201,22 @@ def stations_spoiled(draw: Draw) -> Attack:
     }[how]
     draw.bodies[f"/nws{GRID_PATH}/stations"] = Answer(value)
     return draw.done(how, strict=True)  # the airport of the profile is the same station
+
+
+@kind("station_links_gone", *STATION)
+def links_gone(draw: Draw) -> Attack:
+    """The position names no stations, zones or hourly text, or its list of stations lacks the nearest one."""
+    body = draw.answer("/nws/points").data["properties"]
+    for name in draw.pick([("observationStations",), ("observationStations", "county"), ("forecastHourly",)]):
+        if draw.pick([True, False]):
+            del body[name]
+        else:
+            body[name] = draw.pick([None, "", 5, "stations"])
+    names = [draw.pick(["", None, "../x"]), *STATIONS[1:]]
+    draw.bodies[f"/nws{GRID_PATH}/stations"] = Answer(
+        {"features": [{"properties": {"stationIdentifier": one}} for one in names]}
+    )
+    return draw.done()
 
 
 @kind("station_body_reshaped", *STATION)

@@ -36,11 +36,11 @@ _FORMS: tuple[Any, ...] = (
 )  # fmt: skip
 
 
-def written_as(draw: Draw, field: str, value: Any) -> Attack:
+def written_as(draw: Draw, field: str, value: Any, **more: Any) -> Attack:
     """Put a value into a field of every rough period."""
     for period in rough_periods(draw):
         period[field] = value
-    return draw.done(repr(value))
+    return draw.done(repr(value), **more)
 
 
 @kind("text_wind_forms", "wind_text")
@@ -156,6 +156,17 @@ def periods_gone(draw: Draw) -> Attack:
         "nulls": [None if one in rough else one for one in periods(draw)],
     }[how]
     return draw.done(how)
+
+
+@kind("text_words_in_parts", "thunder_text")
+def words_in_parts(draw: Draw) -> Attack:
+    """The likely thunder stands beside other weather that has a lower chance of its own."""
+    other = draw.pick(["Slight Chance Rain Showers", "Chance Drizzle", "Isolated Showers", "Patchy Fog", "Sunny"])
+    word = draw.pick([" then ", " and ", " AND ", ", ", " becoming ", " with ", "; "])
+    parts = [other, "Thunderstorms Likely"]
+    if word in (" then ", " becoming ", "; ") and draw.pick([True, False]):
+        parts.reverse()
+    return written_as(draw, "shortForecast", word.join(parts), strict=True)
 
 
 @kind("text_twins", *BOTH)

@@ -41,6 +41,31 @@ def last_modified(draw: Draw) -> Attack:
     return draw.done(f"{days} days")
 
 
+@kind("model_stale_in_other_words", *MODELS)
+def stale_in_other_words(draw: Draw) -> Attack:
+    """A model's body days old, which the headers tell in forms that are seldom seen."""
+    seconds, old = 86400 * draw.pick([2, 3, 6]), draw.base.now - timedelta(days=draw.pick([2, 3, 6]))
+    name, value = draw.pick(
+        [("Age", f"12, {seconds}"), ("Age", f"{seconds}, 3, 0"), ("Age", f"+{seconds}"), ("Age", f"{seconds}.5"),
+         ("Warning", '110 - "Response is Stale"'), ("Warning", '199 - "x", 111 cache "failed"'), ("Warning", "113"),
+         ("Date", f"{old:%Y-%m-%dT%H:%M:%SZ}"), ("Last-Modified", old.isoformat())]
+    )  # fmt: skip
+    answer = calm_model(draw.base, 0)
+    answer.headers[name] = value
+    draw.bodies[MODEL] = answer
+    return draw.done(f"{name}: {value}")
+
+
+@kind("model_other_hours", *MODELS)
+def other_hours(draw: Draw) -> Attack:
+    """A model's body in another time than was asked for: its first hour is no midnight in UTC, or its clock another."""
+    hours = draw.pick([-20, -6, -1, 1, 4, 6, 18])
+    answer = draw.answer(MODEL)
+    answer.data["hourly"]["time"] = [one + 3600 * hours for one in answer.data["hourly"]["time"]]
+    answer.data["utc_offset_seconds"] = offset = draw.pick([0, None, -14400, 3600 * hours])
+    return draw.done(f"{hours} h, offset {offset}")
+
+
 @kind("fault09_first_hour", *MODELS)
 def first_hour(draw: Draw) -> Attack:
     """A model's body days old, which only its first and last hour tell."""

@@ -81,6 +81,17 @@ def time_odd(draw: Draw) -> Attack:
     return draw.done(repr(value))
 
 
+@kind("water_days_ahead", BASE, whole=True)
+def days_ahead(draw: Draw) -> Attack:
+    """Daily values that are dated after today, cold or warm ones; nothing newer is there (C4)."""
+    value, first = draw.pick(["13.0", "24.0", "28.0"]), draw.pick([1, 2, 40])
+    today = draw.base.scene.now.date()
+    days = [(today + timedelta(days=first + n)).isoformat() for n in range(draw.pick([1, 12]))]
+    draw.bodies[LATEST] = Answer(collection([]))
+    draw.bodies[DAILY] = Answer(collection([water_value("00010", at, value, True) for at in days]))
+    return draw.done(f"{value} on {len(days)} days from {first} days ahead")
+
+
 @kind("water_warm_twin", BASE, whole=True)
 def warm_twin(draw: Draw) -> Attack:
     """A second sensor or value that is warm (G4, G9)."""
