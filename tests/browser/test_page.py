@@ -120,7 +120,8 @@ result.low = [...document.querySelectorAll('summary')].filter(e => e.getBounding
 #: What only paper shows, shown on the screen.
 PRINTED = """
 const seen = [...document.querySelectorAll('p, li')].filter(e => e.checkVisibility()).map(e => e.textContent.trim());
-const folded = [...document.querySelectorAll('details.paper p, details.paper li')].map(e => e.textContent.trim()).filter(t => t);
+const below = [...document.querySelectorAll('details.paper p, details.paper li')];
+const folded = below.map(e => e.textContent.trim()).filter(t => t);
 result.folded = folded.length;
 result.lost = folded.filter(text => !seen.includes(text)).slice(0, 5);
 const times = (all, text) => all.filter(one => one === text).length;
