@@ -438,15 +438,14 @@ _RANK_WORD = {"first choice": "First", "second": "Then", "if refused": "If refus
 
 
 def _line(choice: Choice, system: units.Units) -> str:
-    """One line a lure: rank, name, weight, rod, retrieve and depth."""
-    lead = f"{_RANK_WORD[choice.rank]}: " if choice.rank in _RANK_WORD else ""
-    what = [in_text(choice.name), _weight(choice, system)]
+    """One line a lure: its rank, its rod or, where it is on none, its name and weight; retrieve and depth."""
+    rank = _RANK_WORD.get(choice.rank, "")
     number = choice.setup.rod_number if choice.setup is not None and not choice.setup.retie else None
-    if number is not None:
-        what.append(f"rod {number}")
+    name = ", ".join(part for part in (in_text(choice.name), _weight(choice, system)) if part)
+    what = name if number is None else f"rod {number}"
     how = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
     where = ", ".join(part for part in (how, _depth(choice, system)) if part)
-    return f"{lead}{', '.join(part for part in what if part)}. {_sentence(where)}."
+    return f"{_sentence(f'{rank} {what}'.strip())}: {where}."
 
 
 def _told(choice: Choice) -> int:
