@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import cache
 
 import numpy as np
 
@@ -10,9 +11,11 @@ from briefing import knowledge
 from briefing.core.climate import normals_at
 from briefing.core.readings import ClarityReading, Sign, WaterReading
 from briefing.core.water.series import WaterSeries
+from briefing.pipeline.build import Built, build
+from briefing.pipeline.demo import make_demo
 from briefing.pipeline.inputs import Entered, Kept, MorningInputs, Outing
 from briefing.pipeline.shape import lake_shape
-from briefing.pipeline.tables import reader_of
+from briefing.pipeline.tables import load_tables, reader_of
 from briefing.profile.files import load_profile
 from briefing.profile.model import LakeProfile
 from briefing.resources import config_path
@@ -110,6 +113,12 @@ def inputs_of(scenario: Scenario) -> MorningInputs:
         day=scenario.day,
         now=now,
     )
+
+
+@cache
+def built(name: str) -> Built:
+    """A scenario built, or the demonstration ("demo"); made once in a process, since nothing can change it."""
+    return make_demo().built if name == "demo" else build(inputs_of(SCENARIOS[name]), load_tables())
 
 
 def steady_water(day: date, **zones_c: float) -> WaterSeries:

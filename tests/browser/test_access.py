@@ -2,14 +2,10 @@
 
 import pytest
 
-from briefing.pipeline.build import build
-from briefing.pipeline.demo import make_demo
-from briefing.pipeline.tables import load_tables
 from briefing.report.mail import mail_parts
 from briefing.report.render import to_html
-from briefing.sections.briefing import Briefing
 from tests.browser.chromium import axe_core, measure
-from tests.scenarios import SCENARIOS, inputs_of
+from tests.scenarios import built
 
 pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
 
@@ -29,10 +25,6 @@ result.dark = matchMedia('(prefers-color-scheme: dark)').matches;
 """
 
 
-def briefing_of(name: str) -> Briefing:
-    return make_demo().built.briefing if name == "demo" else build(inputs_of(SCENARIOS[name]), load_tables()).briefing
-
-
 def checked(html: str, *, dark: bool) -> dict[str, object]:
     script = f"{axe_core()};\n{CHECK.replace('TAGS', str(list(RULES)))}".replace("</script", "<\\/script")
     return measure(html, 390, script, dark=dark)
@@ -42,7 +34,7 @@ def checked(html: str, *, dark: bool) -> dict[str, object]:
 @pytest.mark.parametrize("form", ["page", "mail"])
 def test_a_checker_finds_nothing(form: str, dark: bool, whole: bool) -> None:
     for name in NAMES if whole else NAMES[:1]:
-        briefing = briefing_of(name)
+        briefing = built(name).briefing
         found = checked(to_html(briefing) if form == "page" else mail_parts(briefing, "abc").html, dark=dark)
         assert found["dark"] is dark
         assert found["violations"] == [], name
@@ -50,7 +42,7 @@ def test_a_checker_finds_nothing(form: str, dark: bool, whole: bool) -> None:
 
 
 def test_the_checker_finds_what_is_wrong() -> None:
-    page = to_html(briefing_of("demo")).replace('lang="en"', "").replace("--fg:#1b2226", "--fg:#c0c0c0")
+    page = to_html(built("demo").briefing).replace('lang="en"', "").replace("--fg:#1b2226", "--fg:#c0c0c0")
     found = str(checked(page, dark=False)["violations"])
     assert "html-has-lang" in found
     assert "color-contrast" in found

@@ -8,9 +8,6 @@ from html.parser import HTMLParser
 
 import pytest
 
-from briefing.pipeline.build import build
-from briefing.pipeline.demo import make_demo
-from briefing.pipeline.tables import load_tables
 from briefing.report.charts import charts_of
 from briefing.report.mail import HTML_LIMIT, MailParts, mail_parts, note_html
 from briefing.report.png import line_style, to_png
@@ -18,7 +15,7 @@ from briefing.report.render import quantity_words, to_html, to_text
 from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
 from briefing.sections.quantity import Quantity, SectionModel
-from tests.scenarios import SCENARIOS, inputs_of
+from tests.scenarios import SCENARIOS, built
 
 pytestmark = pytest.mark.usefixtures("remembered")
 
@@ -63,7 +60,7 @@ def quantities(model: SectionModel) -> list[Quantity]:
 
 @pytest.fixture(scope="module")
 def demo() -> Briefing:
-    return make_demo().built.briefing
+    return built("demo").briefing
 
 
 @pytest.fixture(scope="module")
@@ -72,8 +69,8 @@ def parts(demo: Briefing) -> MailParts:
 
 
 @pytest.mark.parametrize("name", ["demo", *list(SCENARIOS)[:3]])
-def test_every_quantity_and_hour_stands_in_both_parts(name: str, demo: Briefing) -> None:
-    briefing = demo if name == "demo" else build(inputs_of(SCENARIOS[name]), load_tables()).briefing
+def test_every_quantity_and_hour_stands_in_both_parts(name: str) -> None:
+    briefing = built(name).briefing
     parts = mail_parts(briefing, "abc")
     text, html = squeezed(parts.text), words_of(parts.html)
     told = [quantity_words(one) for one in quantities(briefing)]
@@ -160,7 +157,7 @@ def test_a_note_is_escaped() -> None:
 
 
 def test_the_directions_of_the_ways_to_spots_stay_at_home() -> None:
-    briefing = build(inputs_of(SCENARIOS["north_summer_calm"]), load_tables()).briefing
+    briefing = built("north_summer_calm").briefing
     stops = [stop for block in briefing.plan.blocks for stop in block.stops]
     assert any(stop.heading for stop in stops)
     assert "Head " in to_text(briefing)

@@ -4,11 +4,8 @@ import re
 
 import pytest
 
-from briefing.pipeline.build import build
-from briefing.pipeline.demo import make_demo
-from briefing.pipeline.tables import load_tables
 from briefing.report.spoken import aloud, cardinal, spoken
-from tests.scenarios import SCENARIOS, inputs_of
+from tests.scenarios import SCENARIOS, built
 
 pytestmark = pytest.mark.usefixtures("remembered")
 
@@ -50,9 +47,7 @@ def test_cardinals() -> None:
 
 @pytest.mark.parametrize("name", ["demo", *SCENARIOS])
 def test_every_morning_is_said_in_whole_sentences_without_digits_or_shapes(name: str) -> None:
-    briefing = (
-        make_demo().built.briefing if name == "demo" else build(inputs_of(SCENARIOS[name]), load_tables()).briefing
-    )
+    briefing = built(name).briefing
     text = spoken(briefing)
     assert not re.search(r"[\d○△■?|]", text)
     assert all(line.endswith(".") for line in text.splitlines())
