@@ -37,13 +37,15 @@ class RequestRecord:
 class Problem:
     """What a source failed to give: ``missing`` says what is not there and why, ``meaning`` what follows from it.
 
-    ``serious`` is true where a safety input is concerned (wind, thunder, warnings).
+    ``serious`` is true where a safety input is concerned (wind, thunder, warnings). ``short`` names what is missing in
+    a few words, where the source alone doesn't tell.
     """
 
     source: str
     missing: str
     meaning: str
     serious: bool = False
+    short: str = ""
 
 
 @dataclass(frozen=True, slots=True)

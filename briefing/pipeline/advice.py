@@ -507,7 +507,7 @@ def _plan_inputs(
         start_back_by=None if window is None or ends is None else ends.start_back_by,
         leave_by=() if ends is None else _leave_by(ends, spots, hazards.launch),
         way_home_min=() if ends is None else _way_home_min(ends, spots),
-        closed_reason="" if window is not None else "No launch window within your limits in the hours looked at.",
+        closed_reason="" if window is not None else "Ashore in these hours: no fishing advice.",
         nests=NestRules(
             closed=True if closed_season(profile, inputs.day) else (False if profile.rules else None),
             spawning=_spawning(phases),

@@ -246,7 +246,7 @@ def _map(inputs: MorningInputs, hazards: Hazards, advised: Advised) -> MapSectio
             y_m=round(place.xy_m[1], 1),
         )
         for place in hazards.places
-        if place.id not in nests
+        if place.id not in nests or place.id in order
     )
     ramp = inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "")
     start = next((place for place in places if place.kind == "ramp" and place.name == ramp), None)

@@ -157,8 +157,8 @@ def unknown_of(
     missing = [word for kind, word in _RULES.items() if kind not in noted]
     if missing:
         what = listed(missing, "or")
-        told = f"the profile notes none on {what}; check them before fishing."
-        extra.append(("local rules", "Local rules:", told, False))
+        told = "look them up before you fish."
+        extra.append(("local rules", f"Local rules on {what} are not entered in the profile:", told, False))
     return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra, system=inputs.reader.units)
 
 

@@ -58,9 +58,12 @@ def aloud(text: str) -> str:
 
 
 def _clock(hour: int, minute: int) -> str:
+    """A clock of 24 hours as it is said of twelve; the half of the day only where it is not the morning."""
+    half = " p.m." if hour >= 12 else ""
+    said = cardinal(hour % 12 or 12)
     if minute == 0:
-        return f"{cardinal(hour)} o'clock" if hour else "midnight"
-    return f"{cardinal(hour)} {'oh ' if minute < 10 else ''}{cardinal(minute)}"
+        return "midnight" if hour == 0 else "noon" if hour == 12 else f"{said} o'clock" if not half else f"{said}{half}"
+    return f"{said} {'oh ' if minute < 10 else ''}{cardinal(minute)}{half}"
 
 
 def _weight(whole: str | None, count: int, parts: int) -> str:

@@ -18,6 +18,8 @@ from briefing.sections.words import DAY_WORD, FACTOR_WORD, LEVEL_SHAPE, LEVEL_WO
 from briefing.units import Units
 from briefing.vocabulary import Level, worst
 
+#: What to do where the hours are not known.
+UNTIL_KNOWN = "Don't launch until it is known."
 #: Said where only the hours beside one decide it.
 HELD = "held with the hours beside it"
 #: Worst kind first, as the reader is told of them.
@@ -270,7 +272,7 @@ class Telling:
         if level.rank < Level.UNKNOWN.rank:
             return Said("", f"Of {hours} too little daylight is left for an outing.", ("daylight",))
         if level is not Level.STOP:
-            return Said("", self._reasons(first), because)
+            return Said(UNTIL_KNOWN, self._reasons(first), because)
         before = next((one for one in self.wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
         why = [self._reasons(before)] if before is not None else []
         return Said(f"No hours within your limits, {hours}.", " ".join([*why, self._reasons(first)]), because)
@@ -313,10 +315,11 @@ class Telling:
     def _warning_after(self, first: HourLevel) -> list[str]:
         """An official warning that begins after the hour that ends the outing."""
         named = {f.ref for f in first.factors if f.ref in self.names.events}
-        for one in self.wanted:
+        shown = [one for one in self.levels if first.hour < one.hour < self.back + HOUR]
+        for one in shown:
             for factor in one.factors:
                 new = factor.ref in self.names.events and factor.ref not in named
-                if new and one.hour > first.hour and factor.level.rank > 0:
+                if new and factor.level.rank > 0:
                     return [f"{self.names.events[factor.ref]} from {self.at(one.hour)}."]
         return []
 
@@ -330,7 +333,9 @@ class Telling:
             return f"The hour from {self.at(hour.hour)} is {HELD}."
         if hour.level is Level.UNKNOWN:
             are = "are" if len(words) > 1 or words[0] in (*PLURAL, *_PLURAL.values()) else "is"
-            return f"{upper_first(listed(words))} {are} not known{f' from {when}' if when else ''}."
+            known = [one for one in self.wanted if not set(hour.deciding_names).issubset(one.unknown_names)]
+            since = f" from {when}" if known else " in any of your hours"
+            return f"{upper_first(listed(words))} {are} not known{since if when else ''}."
         passing = [word for word in words if word in MEASURED]
         others = [word for word in words if word not in MEASURED]
         out = []
@@ -492,7 +497,8 @@ def _sentences(
     if others:
         out.append("Other windows: " + "; ".join(span(rounded_up(w.begin), w.end, zone, day) for w in others) + ".")
     late = deadlines is not None and deadlines.kind in ("stop", "unknown") and deadlines.off_water_by < back
-    told = [text for text in (early, f"{clock(back, zone, day)} is too late today" if late else "") if text]
+    home_by = f"your return at {clock(back, zone, day)} is too late today"
+    told = [text for text in (early, home_by if late else "") if text]
     if told and useful:
         out.append(f"{upper_first('; '.join(told))}.")
     return tuple(text for text in out if text)

@@ -61,7 +61,7 @@ def fill_unknown(
     """
     items = [
         Missing(
-            short=SOURCE_SHORT.get(p.source, p.source.replace("_", " ")),
+            short=p.short or SOURCE_SHORT.get(p.source, p.source.replace("_", " ")),
             serious=p.serious,
             what=localised(p.missing, system),
             means=localised(p.meaning, system),

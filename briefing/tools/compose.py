@@ -62,7 +62,9 @@ def compose(
     lead = np.clip(np.arange(air.size) - HISTORY_DAYS, 0, None).astype(np.int16)
     kinds = ("modelled",) * HISTORY_DAYS + ("forecast",) * (FORECAST_DAYS + 1)
     problems = tuple(
-        Problem("nws", f"Not given by any service: {_words(name)}.", "Those hours count as not known.", True)
+        Problem(
+            "nws", f"Not given by any service: {_words(name)}.", "Those hours count as not known.", True, _words(name)
+        )
         for name in weather.missing
     )
     seen_at = at - timedelta(minutes=25)

@@ -79,7 +79,7 @@ def test_the_demonstration_begins_at_first_light_everywhere(made: dict[str, Buil
     page = made["demo"].briefing
     assert page.day.hours_text == "Out 06:33. Off the water by 10:30."
     assert "On the water from 06:33, off the water by 10:30" in page.cautions.float_plan
-    assert "Launch at 06:33, first light; 11:30 is too late today." in page.day.sentences
+    assert "Launch at 06:33, first light; your return at 11:30 is too late today." in page.day.sentences
 
 
 def test_a_fixed_launch_stays_the_start(made: dict[str, Built]) -> None:

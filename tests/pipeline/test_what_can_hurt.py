@@ -164,7 +164,7 @@ def test_limits_in_use_say_why_they_are_a_novices() -> None:
 
 def test_rules_that_no_profile_notes_are_not_known() -> None:
     page = made(LOWLAND).briefing
-    assert any("seasons, lead or hooks" in one.means for one in page.unknown.items)
+    assert any("seasons, lead or hooks" in one.what for one in page.unknown.items)
 
 
 @pytest.mark.parametrize("name", SCENARIOS)

@@ -15,6 +15,9 @@ ZONE = ZoneInfo("America/Chicago")
 DAY = date(2026, 4, 18)
 SIX = datetime(2026, 4, 18, 11, tzinfo=UTC)  # 06:00 on the clock
 HOUR = timedelta(hours=1)
+UNKNOWN_ALL = (
+    "? Not known: no hours can be given. Don't launch until it is known. Gusts are not known in any of your hours."
+)
 
 WITHIN, CAUTION, UNKNOWN, STOP = Level.WITHIN_LIMITS, Level.CAUTION, Level.UNKNOWN, Level.STOP
 
@@ -89,7 +92,7 @@ def test_hours_not_known_before_a_stop_are_named() -> None:
 
 def test_all_unknown_is_never_a_window() -> None:
     found = day([UNKNOWN] * 3, [])
-    assert found.line() == "? Not known: no hours can be given. Gusts are not known from 06:00."
+    assert found.line() == UNKNOWN_ALL
     assert found.level is UNKNOWN
 
 
@@ -218,7 +221,7 @@ def test_an_answer_stands_first_and_the_hours_under_its_condition() -> None:
 
 def test_a_planned_return_after_the_stop_is_called_too_late() -> None:
     found = day([WITHIN, WITHIN, WITHIN, STOP, STOP], [window(0, 3)], ends(2.5))
-    assert "11:00 is too late today." in found.sentences[-1]
+    assert "our return at 11:00 is too late today." in found.sentences[-1]
 
 
 def test_why_to_stay_ashore_is_said_whatever_the_hours_are() -> None:
@@ -248,7 +251,12 @@ def test_what_ends_the_day_hides_no_caution_before_it() -> None:
         ([WITHIN] * 4, 4, {}, "○ Within your limits. Out 06:00."),
         ([WITHIN, CAUTION, WITHIN, WITHIN], 4, {}, "△ Within your limits, with care. Out 06:00."),
         ([STOP] * 4, 0, {}, "■ Stay ashore. No hours within your limits, 06:00 to 10:00."),
-        ([UNKNOWN] * 4, 0, {}, "? Not known: no hours can be given. Gusts are not known from 06:00."),
+        (
+            [UNKNOWN] * 4,
+            0,
+            {},
+            UNKNOWN_ALL,
+        ),
         (
             [UNKNOWN, STOP, STOP, STOP],
             0,

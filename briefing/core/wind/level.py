@@ -60,6 +60,16 @@ class HourLevel:
     factors: tuple[Factor, ...]
 
     @property
+    def unknown_names(self) -> frozenset[str]:
+        """Names of the factors that are not known in this hour, standing ones aside."""
+        return frozenset(f.name for f in self.factors if f.level is Level.UNKNOWN and not f.standing)
+
+    @property
+    def deciding_names(self) -> frozenset[str]:
+        """Names of the factors at the hour's level, standing ones aside."""
+        return frozenset(f.name for f in self.deciding)
+
+    @property
     def deciding(self) -> tuple[Factor, ...]:
         """Factors at the hour's level, standing ones aside."""
         return tuple(f for f in self.factors if f.level == self.level and not f.standing)

@@ -12,8 +12,8 @@ _AHEAD = (FrontStage.APPROACHING, FrontStage.PASSAGE)
 
 _SENTENCES: dict[FrontStage, str] = {
     FrontStage.APPROACHING: (
-        "A front is on its way: fish often feed ahead of it, so a moving lure goes first, far places early, and you "
-        "are ashore before wind or thunder."
+        "A front is on its way, and its hour is a forecast: leave when the sky says so. Fish often feed ahead of it: a "
+        "moving lure goes first, far places early."
     ),
     FrontStage.PASSAGE: "A front passes today: near the ramp, the best spots first, and off before thunder.",
     FrontStage.DAY1: "First day after the front: sheltered places, the deeper half of each, and slower.",
