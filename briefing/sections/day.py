@@ -19,7 +19,7 @@ from briefing.units import Units
 from briefing.vocabulary import Level, worst
 
 #: What to do where the hours are not known.
-UNTIL_KNOWN = "Don't launch until it is known."
+UNTIL_KNOWN = "Don't launch until that is known."
 #: Said where only the hours beside one decide it.
 HELD = "held with the hours beside it"
 #: Worst kind first, as the reader is told of them.
@@ -135,9 +135,14 @@ class DaySection(SectionModel):
         return " ".join(text for text in (f"{self.shape} {self.word}.", self.told()) if text)
 
     def told(self) -> str:
-        """Hours and why, in the order they are read: under a condition why to stay ashore comes first."""
-        parts = (self.why, self.hours_text) if self.condition else (self.hours_text, self.why)
-        return " ".join(text for text in parts if text)
+        """Hours and why, in the order they are read."""
+        return " ".join(read_in_order(self.hours_text, self.why, self.condition))
+
+
+def read_in_order(hours_text: str, why: str, condition: str) -> tuple[str, ...]:
+    """Hours before why, save where why is what there is to know: under a condition, and where they are not known."""
+    parts = (why, hours_text) if condition or hours_text == UNTIL_KNOWN else (hours_text, why)
+    return tuple(text for text in parts if text)
 
 
 def fill_day(

@@ -13,7 +13,7 @@ from briefing.core.advice.measures import in_text
 from briefing.core.wind.inputs import DayLight
 from briefing.sections.changes import ChangesSection
 from briefing.sections.clock import clock, nearest_minute
-from briefing.sections.day import DaySection
+from briefing.sections.day import DaySection, read_in_order
 from briefing.sections.hours import HourRow, HoursSection
 from briefing.sections.plan import PlanSection, StopText
 from briefing.sections.quantity import SectionModel
@@ -115,8 +115,7 @@ class GlanceSection(SectionModel):
 
     def level_lines(self) -> tuple[str, ...]:
         """What stands under the level line, in the order it is read."""
-        told = (self.why, self.hours_text) if self.condition else (self.hours_text, self.why)
-        return tuple(text for text in told if text)
+        return read_in_order(self.hours_text, self.why, self.condition)
 
 
 @dataclass(frozen=True)
