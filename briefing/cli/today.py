@@ -98,7 +98,7 @@ def printed(made: Made, form: Format, sections: Sequence[Section] = (), *, whole
         return made.html if form is Format.HTML else made.json
     if sections:
         return to_text(briefing, sections)
-    if whole or not sys.stdout.isatty():
+    if whole or sys.stdout is None or not sys.stdout.isatty():
         return made.text
     return f"{to_text(briefing, (Section.GLANCE,))}{MORE}\n"
 

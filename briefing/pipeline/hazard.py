@@ -16,6 +16,7 @@ from briefing.core.freshness import is_stale
 from briefing.core.hours import HourSeries
 from briefing.core.log.correction import WindCorrection
 from briefing.core.sky import sky_day
+from briefing.core.water.observe import FLOWING_KINDS
 from briefing.core.water.series import WaterSeries
 from briefing.core.wind.alerts import ResolvedAlerts, resolve_alerts
 from briefing.core.wind.banks import RampExposure, ramp_exposures
@@ -52,6 +53,9 @@ OFF_BANK_M = 40.0
 BEFORE = timedelta(hours=6)
 #: From here on a lake counts as big for swell-like hazards.
 BIG_LAKE_KM2 = 80.0
+
+#: Readings from deeper down say nothing of the water that somebody falls into.
+NEAR_SURFACE_M = 2.0
 
 
 @dataclass(frozen=True)
@@ -128,6 +132,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
     )
     rules = replace(knowledge.rules, water=replace(knowledge.rules.water, over_water_factor=profile.over_water_factor))
     low = _water_low(water, inputs.gathered.hours.window(start - BEFORE, end), zone, zones_fished(profile))
+    low = np.fmin(low, _coldest_reading_c(inputs, knowledge))
     earlier = inputs.gathered.hours.window(start - BEFORE, end)
     correction = wind_correction(inputs, knowledge)
     factor = raised(inputs, knowledge, correction, earlier)
@@ -368,6 +373,24 @@ def _water_low(water: WaterSeries, series: HourSeries, zone: ZoneInfo, zones: Se
     low = np.min([water.range80_c(one)[0] for one in zones if one in water.zones], axis=0)
     days = [water.date_at(n) for n in range(water.days)]
     return hourly_from_days(series.start, series.hours, days, low.tolist(), zone)
+
+
+def _coldest_reading_c(inputs: MorningInputs, knowledge: Knowledge) -> float:
+    """The coldest water read near the surface within a gauge's hours, C; NaN without any.
+
+    The estimate may hold a reading for wrong and count it for little: what somebody may fall into is not judged by
+    less than was measured.
+    """
+    counted = (one for one in inputs.gathered.water if one.kind not in FLOWING_KINDS)
+    fresh = [
+        one.temperature_c
+        for one in (*counted, *inputs.entered.water)
+        if one.zone in zones_fished(inputs.profile)
+        and (one.depth_m is None or one.depth_m <= NEAR_SURFACE_M)
+        and one.hour_known
+        and not is_stale("gauge", one.time, inputs.now, knowledge.stale)
+    ]
+    return min(fresh, default=float("nan"))
 
 
 def _local_day(day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:

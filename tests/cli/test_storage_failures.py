@@ -3,6 +3,7 @@
 import os
 import resource
 import sqlite3
+import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -114,6 +115,13 @@ def test_a_pipe_in_the_stores_place_is_not_waited_for(program: Program, pond: Pa
     done = program("today", "--offline")
     assert "is no file: the store was expected there" in done.stderr
     assert "CAUTIONS" in done.stdout
+
+
+def test_with_its_output_closed_a_morning_is_made_and_no_traceback_told(pond: Path) -> None:
+    command = f"{sys.executable} -m briefing today --offline >&-"
+    environment = {**os.environ, "BRIEFING_HOME": str(pond.parents[1])}
+    done = subprocess.run(command, shell=True, env=environment, capture_output=True, text=True, check=False)
+    assert "Traceback" not in done.stderr
 
 
 def test_a_file_where_bodies_are_kept_costs_no_morning(program: Program, pond: Path) -> None:

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 
 from briefing.core.climate.normals import AirNormals
-from briefing.core.readings import WindReading
+from briefing.core.readings import WaterReading, WindReading
 from briefing.core.wind.level import Factor
 from briefing.pipeline.hazard import Hazards, coldest_water_c, day_light, judge
 from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.tables import load_tables
 from briefing.profile.model import Clothing
-from briefing.vocabulary import Level
+from briefing.vocabulary import Level, Zone
 from tests.scenarios import SCENARIOS, inputs_of, steady_water
 
 TABLES = load_tables()
@@ -98,6 +98,28 @@ def test_the_limits_are_cut_for_the_coldest_part_of_the_lake_that_is_fished(calm
         assert hazards.cold_share == 0.75
         gust = factor(hazards, "gust", calm.now)
         assert gust.stop_limit == pytest.approx(0.75 * hazards.limits.gust_stop_mps)
+
+
+@pytest.mark.parametrize(
+    ("change", "low_c"),
+    [
+        ({}, 12.0),
+        ({"kind": "tailwater"}, 22.0),
+        ({"depth_m": 8.0}, 22.0),
+        ({"zone": Zone.EXPOSED}, 22.0),
+        ({"hour_known": False}, 22.0),
+        ({"hours": 7.0}, 22.0),
+        ({"temperature_c": 25.0}, 22.0),
+    ],
+)
+def test_colder_water_read_just_now_cuts_the_limits_whatever_the_estimate_makes_of_it(
+    calm: MorningInputs, change: dict[str, object], low_c: float
+) -> None:
+    more = dict(change)
+    at = calm.now - timedelta(hours=float(str(more.pop("hours", 0.7))))
+    reading = replace(WaterReading("g", at, 12.0, kind="gauge", source="usgs", name="gauge"), **more)
+    inputs = replace(calm, gathered=replace(calm.gathered, water=(reading,)))
+    assert set(judged(inputs).water_low_c.tolist()) == {low_c}
 
 
 def test_the_low_end_of_the_water_s_range_counts_not_its_middle(calm: MorningInputs) -> None:

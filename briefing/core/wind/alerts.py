@@ -245,9 +245,9 @@ def _counts(alert: Alert, now: datetime) -> bool:
 
 
 def _active(alert: Alert, here: Sequence[Alert], now: datetime) -> ActiveAlert:
-    odd = _odd_times(alert)
+    odd = _odd_times(alert) or alert.sent > now + AHEAD  # what is listed now was not sent later
     given = [one for one in (alert.sent, alert.effective, alert.onset, alert.ends, alert.expires) if one is not None]
-    begin = min(given) if odd else _begin(alert)  # nobody knows when it begins: from the earliest time it names
+    begin = min(*given, now) if odd else _begin(alert)  # nobody knows when it begins: it is listed, so it counts
     areas = (alert.area,) if alert.area else ()
     twin = any(one.id == alert.id and one != alert for one in here)
     return ActiveAlert(

@@ -450,6 +450,23 @@ def update_elsewhere(draw: Draw) -> Attack:
     return draw.done()
 
 
+@kind("fault02_sent_ahead", *ANY)
+def sent_ahead(draw: Draw) -> Attack:
+    """The times that begin the message lie ahead of now, or after those that end it."""
+    _, end = draw.base.scene.rough
+    later = instant(draw.base.now + timedelta(minutes=draw.pick([15, 60, 180, 1440])))
+    inner(draw).update(
+        draw.pick(
+            [
+                {"sent": later, "effective": later, "onset": later, "ends": instant(end), "expires": instant(end)},
+                {"sent": later, "effective": None, "onset": None, "ends": instant(end + 6 * HOUR), "expires": None},
+                {"sent": later, "effective": later, "onset": None, "ends": None, "expires": instant(end + 6 * HOUR)},
+            ]
+        )
+    )
+    return draw.done(later)
+
+
 @kind("fault04_part_of_the_area", *ANY)
 def update_for_a_part(draw: Draw) -> Attack:
     """An update for one of the two counties that the warning names: nearby, for later, or shorter."""

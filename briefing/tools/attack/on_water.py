@@ -43,6 +43,29 @@ def old_warm(draw: Draw) -> Attack:
     return draw.done(f"{days} days")
 
 
+@kind("water_days_lost", BASE, whole=True)
+def days_lost(draw: Draw) -> Attack:
+    """The last days of the gauge are missing, so that its cold value of now stands alone against warm weeks."""
+    today, lost = draw.base.scene.now.date(), draw.pick([3, 4, 5, 6, 8])
+    warm = [(n, 19.0) for n in range(20, 5, -1)]
+    falling = [(n, 13.0 + 1.2 * (n - 1)) for n in range(5, 0, -1)]
+
+    def days(rows: list[tuple[int, float]]) -> Answer:
+        return Answer(
+            collection(
+                [
+                    water_value("00010", (today - timedelta(days=n)).isoformat(), f"{value:.1f}", True)
+                    for n, value in rows
+                ]
+            )
+        )
+
+    sound = dict(draw.bodies)
+    sound[DAILY] = days([*warm, *falling])
+    draw.bodies[DAILY] = days([(n, value) for n, value in (*warm, *falling) if n > lost])
+    return draw.done(f"{lost} days", sound=sound)
+
+
 @kind("fault07_stream", "no_gauge", whole=True)
 def stream(draw: Draw) -> Attack:
     """The gauge stands in a warm stream or below a dam, not in the lake."""

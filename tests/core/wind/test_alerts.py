@@ -281,6 +281,21 @@ def test_an_update_takes_away_only_where_it_shares_an_area(alert) -> None:
         assert [one.merged_ids for one in found] == [("u",)]
 
 
+@pytest.mark.parametrize("hours", [3, 24])
+def test_a_listed_warning_whose_begin_lies_after_its_ends_or_ahead_counts_from_now(alert, hours: int) -> None:
+    """The begin may be the next day's by mistake, or the time of another zone: what is listed now was sent before."""
+    later = NOW + timedelta(hours=hours)
+    turned = alert(sent=later, effective=later, onset=later, ends=NOW + timedelta(hours=2), expires=None)
+    ahead = alert(sent=later, effective=later, onset=None, ends=later + timedelta(hours=4), expires=None)
+    for one in (turned, ahead):
+        (found,) = resolve_alerts(feed(one), None, LAKE, NOW).active
+        assert found.begin <= NOW
+        assert found.end is None or found.end >= NOW + timedelta(hours=2)
+        assert found.odd_times
+    slack = alert(sent=NOW + timedelta(minutes=5))
+    assert not resolve_alerts(feed(slack), None, LAKE, NOW).active[0].odd_times
+
+
 def test_an_update_for_a_part_of_the_area_makes_nothing_calmer(alert) -> None:
     """Of a warning for two counties nobody can tell here which one the lake lies in."""
     far = (((-91.0, 40.0), (-90.8, 40.0), (-90.8, 40.2), (-91.0, 40.2)),)
