@@ -50,7 +50,7 @@ def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> WayHo
     at = rounded_down(advised.plan.end_of(last))
     by = clock(at, zone, day)
     text = (
-        f"Last stop {last.spot}: leave by {by} even if they bite; about {last.home_min} min home {home_wind(last)}, "
+        f"Last place {last.spot}: leave by {by} even if they bite; about {last.home_min} min home {home_wind(last)}, "
         "and a quarter more as reserve."
     )
     if ends.too_far:

@@ -358,7 +358,7 @@ def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
     ):
         reasons.append("You work up-wind first and come home with the wind.")
     if inputs.start_back_by is not None:
-        reasons.append("Every stop ends before the time to start back from it.")
+        reasons.append("Every place is left before the time to start back from it.")
     if any(stop.second_visit for stop in stops):
         reasons.append("The best places are rested and visited twice.")
     return (*reasons, "Before you change the lure, make one pass shallower and one deeper.")
