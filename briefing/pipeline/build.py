@@ -120,7 +120,6 @@ def _shown_levels(inputs: MorningInputs, hazards: Hazards) -> tuple[HourLevel, .
 def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
     profile, zone, outing = inputs.profile, inputs.profile.zone, inputs.outing
     ramp = outing.ramp or (profile.ramps[0].name if profile.ramps else None)
-    prepared = f"{clock(inputs.now, zone, inputs.day)} {inputs.now.astimezone(zone).tzname()}"
     return HeadSection(
         lake=profile.name,
         lake_id=profile.id,
@@ -134,7 +133,6 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
         craft=CRAFT_NAME[inputs.reader.craft],
         row=localised(_row_text(hazards, profile), inputs.reader.units),
         prepared_at=inputs.now,
-        prepared_text=prepared,
         outing=_outing_text(inputs),
         guessed=tuple(sorted(profile.guessed)),
         demo=inputs.demo,

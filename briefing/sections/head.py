@@ -30,7 +30,6 @@ class HeadSection(SectionModel):
     craft: str
     row: str
     prepared_at: datetime
-    prepared_text: str
     outing: str
     guessed: tuple[str, ...] = ()
     demo: bool = False
