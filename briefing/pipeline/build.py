@@ -118,7 +118,7 @@ def _shown_levels(inputs: MorningInputs, hazards: Hazards) -> tuple[HourLevel, .
 
 
 def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
-    profile, zone, outing = inputs.profile, inputs.profile.zone, inputs.outing
+    profile, outing = inputs.profile, inputs.outing
     ramp = outing.ramp or (profile.ramps[0].name if profile.ramps else None)
     return HeadSection(
         lake=profile.name,
