@@ -146,7 +146,7 @@ def test_without_weather_no_rod_is_named_and_the_reason_is(program: Run) -> None
     done = program("rods", "--offline")
     assert done.exit_code == 0, done.output
     assert "There is no plan for the water to rig for." in done.stdout
-    assert "limits" in done.stdout
+    assert "Ashore in these hours" in done.stdout
     made = json.loads(program("rods", "--offline", "--json").stdout)
     assert made["rods"] == []
     assert made["notes"]
