@@ -19,6 +19,7 @@ from briefing.core.water.words import describe_water
 from briefing.core.wind.banks import bank_words
 from briefing.core.wind.level import HourLevel
 from briefing.core.wind.note import WATCH_AFTER
+from briefing.core.wind.words import speed_digits, speed_unit
 from briefing.pipeline.advice import Advised, advise_day
 from briefing.pipeline.fish import phases_of, water_of
 from briefing.pipeline.hazard import Hazards, judge
@@ -26,7 +27,7 @@ from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.morning_record import record_of
 from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water, out_of
-from briefing.pipeline.say_plan import nothing_first, plan_of, short_outing, way_home
+from briefing.pipeline.say_plan import nothing_first, plan_of, ramp_of, short_outing, way_home
 from briefing.pipeline.say_trust import doubts_of, sources_of, sureness_of, unknown_of
 from briefing.profile.model import Flag, LakeProfile
 from briefing.sections.briefing import Briefing
@@ -36,6 +37,7 @@ from briefing.sections.day import fill_day
 from briefing.sections.glance import Setting, fill_glance
 from briefing.sections.head import HeadSection
 from briefing.sections.lake_map import MapPlace, MapSection
+from briefing.sections.plan import PlanSection
 from briefing.sections.season import fill_seasons
 from briefing.sections.water_light import Clarity, WaterLightSection, fill_water_light
 from briefing.sections.words import CRAFT_NAME, CRAFT_SHORT
@@ -105,7 +107,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         sureness=sureness_of(inputs, shown, water, phases),
         unknown=unknown,
         sources=sources_of(inputs, knowledge, shown, hazards.alerts),
-        map=_map(inputs, hazards, advised),
+        map=_map(inputs, hazards, plan),
     )
     return Built(briefing, record, hazards, water, phases, advised, inputs.kept.checks)
 
@@ -118,15 +120,14 @@ def _shown_levels(inputs: MorningInputs, hazards: Hazards) -> tuple[HourLevel, .
 
 
 def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
-    profile, outing = inputs.profile, inputs.outing
-    ramp = outing.ramp or (profile.ramps[0].name if profile.ramps else None)
+    profile = inputs.profile
     return HeadSection(
         lake=profile.name,
         lake_id=profile.id,
         language=inputs.reader.language,
         units=inputs.reader.units,
         country=inputs.reader.country.code or None,
-        ramp=ramp,
+        ramp=ramp_of(inputs) or None,
         day=inputs.day,
         day_text=day_text(inputs.day),
         zone=profile.time_zone,
@@ -144,7 +145,7 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
 def _setting(inputs: MorningInputs, hazards: Hazards) -> Setting:
     """Where and when the glance is read."""
     profile, day = inputs.profile, inputs.day
-    ramp = inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "")
+    ramp = ramp_of(inputs)
     made = clock(inputs.now, profile.zone, day)
     when = f"{day:%a} {day.day} {day:%b}, {CRAFT_SHORT[inputs.reader.craft]}, made {made}"
     return Setting(
@@ -203,13 +204,8 @@ def _water_light(inputs: MorningInputs, water: WaterResult, clarity: Clarity) ->
     )
 
 
-def _speeds(low_mps: float, high_mps: float, system: units.Units) -> str:
-    low, high = (round(units.mps_to_mph(v) if system == "us" else v) for v in (low_mps, high_mps))
-    return f"{low} to {high} {'mph' if system == 'us' else 'm/s'}"
-
-
-def _map(inputs: MorningInputs, hazards: Hazards, advised: Advised) -> MapSection:
-    """The lake for the hour out with the strongest forecast wind; nest areas are not marked.
+def _map(inputs: MorningInputs, hazards: Hazards, plan: PlanSection) -> MapSection:
+    """The lake for the hour out with the strongest forecast wind; nest areas that the plan leaves alone are not marked.
 
     An hour after the time to be ashore would mark banks that nobody meets; without hours out no bank is marked.
     """
@@ -232,27 +228,27 @@ def _map(inputs: MorningInputs, hazards: Hazards, advised: Advised) -> MapSectio
             f"Banks as at {at}, the strongest wind of your hours out: the {blown} bank is wind-blown, the {sheltered} "
             "sheltered."
         )
-        low, high = (np.nanmin(wind), np.nanmax(wind))
-        label = f"wind {units.compass_point(float(direction[hour]))}, {_speeds(low, high, inputs.reader.units)}"
-    order = list(dict.fromkeys(stop.spot_id for stop in advised.plan.stops))
+        low, high = (speed_digits(float(v), inputs.reader.units) for v in (np.nanmin(wind), np.nanmax(wind)))
+        blows = units.compass_point(float(direction[hour]))
+        label = f"wind {blows}, {low} to {high} {speed_unit(inputs.reader.units)}"
+    numbers = {stop.spot_id: stop.number for block in plan.blocks for stop in block.stops}
     places = tuple(
         MapPlace(
             name=place.name,
             kind=place.kind,
-            number=order.index(place.id) + 1 if place.id in order else None,
+            number=numbers.get(place.id),
             x_m=round(place.xy_m[0], 1),
             y_m=round(place.xy_m[1], 1),
         )
         for place in hazards.places
-        if place.id not in nests or place.id in order
+        if place.id not in nests or place.id in numbers
     )
-    ramp = inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "")
-    start = next((place for place in places if place.kind == "ramp" and place.name == ramp), None)
+    start = next((place for place in places if place.kind == "ramp" and place.name == ramp_of(inputs)), None)
     return MapSection(
         rings_m=tuple(tuple((round(float(x), 1), round(float(y), 1)) for x, y in ring) for ring in inputs.shape.rings),
         assumed=inputs.shape.assumed,
         places=places,
-        start=start if order else None,
+        start=start if numbers else None,
         wind_from_deg=None if hour is None else float(direction[hour]),
         wind_hour=None if hour is None else window.times[hour].astimezone(UTC),
         wind_label=label,

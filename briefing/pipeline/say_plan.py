@@ -24,6 +24,11 @@ SHORT = timedelta(minutes=100)
 FELT_WIND_MPS = 2.5
 
 
+def ramp_of(inputs: MorningInputs) -> str:
+    """The ramp of the outing: the one given, else the profile's first; empty where there is none."""
+    return inputs.outing.ramp or (inputs.profile.ramps[0].name if inputs.profile.ramps else "")
+
+
 def short_outing(advised: Advised) -> tuple[str, ...]:
     """How little fishing there is, where it is little: worth knowing before a long drive."""
     if not advised.plan.stops:
@@ -82,7 +87,7 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         facts,
         light,
         *_rods(advised, inputs.reader.units),
-        ramp=inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else ""),
+        ramp=ramp_of(inputs),
         front=advised.front.text,
         summary_notes=tuple(notes),
         zone=profile.zone,

@@ -27,7 +27,7 @@ from briefing.sections.country import read_again
 from briefing.sections.season import spring_matters
 from briefing.sections.sources import SourcesSection, fill_sources
 from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
-from briefing.sections.unknown import UnknownSection, fill_unknown
+from briefing.sections.unknown import Missing, UnknownSection, fill_unknown
 from briefing.sections.words import FACTOR_WORD, listed, lower_first
 from briefing.vocabulary import Level, SpeciesForm
 
@@ -102,67 +102,69 @@ def unknown_of(
     feed = inputs.gathered.alerts
     if feed.problem:
         extra.append(
-            (
+            Missing.of(
                 "official warnings",
                 f"Official warnings: {feed.problem.rstrip('.')}.",
                 "No hour can be within your limits without them.",
-                True,
+                serious=True,
             )
         )
     elif not feed.service_exists:
         extra.append(
-            (
+            Missing.of(
                 "official warnings",
                 "Official warnings: no service is read here.",
                 f"Read them {read_again(inputs.reader.country)} before you launch.",
-                True,
+                serious=True,
             )
         )
     elif alerts.damaged or alerts_stale(alerts, knowledge, inputs.now):
         why = "some could not be understood" if alerts.damaged else "they were read too long ago"
         told = "No hour can be within your limits without them."
-        extra.append(("official warnings", f"Official warnings: {why}.", told, True))
+        extra.append(Missing.of("official warnings", f"Official warnings: {why}.", told, serious=True))
     if not inputs.gathered.thunder_service_exists:
         extra.append(
-            (
+            Missing.of(
                 "thunder",
                 "Thunder: no service forecasts it here.",
                 "Instability and weather words stand in; watch the sky.",
-                True,
+                serious=True,
             )
         )
     if places := below_dam(profile):
         what = f"Releases of the dam above {listed(places)}:"
-        extra.append(("dam releases", what, "ask its operator before you go there.", True))
+        extra.append(Missing.of("dam releases", what, "ask its operator before you go there.", serious=True))
     if all(wind.wind_mps is None for wind in inputs.gathered.wind_now) and not any(
         not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
     ):
         what = "Wind now: no station and nobody has reported it."
-        extra.append(("the wind now", what, "The table is forecast alone.", False))
+        extra.append(Missing.of("the wind now", what, "The table is forecast alone.", serious=False))
     aside, in_lake = _gauges(inputs)
     extra += aside
     if not inputs.entered.water and not in_lake:
         extra.append(
-            (
+            Missing.of(
                 "a measured water temperature",
                 "Water temperature: never measured here.",
                 "The model runs on air alone; one reading narrows it most.",
-                False,
+                serious=False,
             )
         )
     if clarity_of(inputs, knowledge).seen_at is None:
         what = "Visibility and colour: not seen lately."
-        extra.append(("water clarity", what, "Colours and weights stand on the lake's usual.", False))
+        extra.append(Missing.of("water clarity", what, "Colours and weights stand on the lake's usual.", serious=False))
     noted = {rule.kind for rule in profile.rules}
     missing = [word for kind, word in _RULES.items() if kind not in noted]
     if missing:
         what = listed(missing, "or")
         told = "look them up before you fish."
-        extra.append(("local rules", f"Local rules on {what} are not entered in the profile:", told, False))
+        extra.append(
+            Missing.of("local rules", f"Local rules on {what} are not entered in the profile:", told, serious=False)
+        )
     return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra, system=inputs.reader.units)
 
 
-def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str, str, bool]], bool]:
+def _gauges(inputs: MorningInputs) -> tuple[list[Missing], bool]:
     """Gauges not counted since they don't stand in the lake, with their newest value; and if others are there."""
     if inputs.profile.stations.allow_river_gauge:
         return [], bool(inputs.gathered.water)
@@ -172,16 +174,17 @@ def _gauges(inputs: MorningInputs) -> tuple[list[tuple[str, str, str, bool]], bo
         one.name: units.show_temperature(one.temperature_c, inputs.reader.units, both=False) for one in newest.values()
     }
     aside = [
-        ("the gauge", f"{name}: {value}, perhaps not this lake's water.", means, False) for name, value in shown.items()
+        Missing.of("the gauge", f"{name}: {value}, perhaps not this lake's water.", means, serious=False)
+        for name, value in shown.items()
     ]
     return aside, any(one.kind not in FLOWING_KINDS for one in inputs.gathered.water)
 
 
-def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[tuple[str, str, str, bool]]:
+def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[Missing]:
     """Factors that can't be judged in hours of the table, unless a service's problem names them already."""
     serious = [problem for problem in inputs.gathered.problems if problem.serious and problem.source not in _PARTLY]
     said = " ".join(problem.missing.lower() for problem in serious)
-    out: list[tuple[str, str, str, bool]] = []
+    out: list[Missing] = []
     for name, word in FACTOR_WORD.items():
         found = [f for one in shown for f in one.factors if f.name == name and not f.standing]
         lost = [f for f in found if f.level is Level.UNKNOWN]
@@ -192,10 +195,10 @@ def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[
             continue
         if lost:
             what = f"{word[:1].upper()}{word[1:]}: not known in {len(lost)} of {len(shown)} hours of the table."
-            out.append((word, what, lost[0].text, True))
+            out.append(Missing.of(word, what, lost[0].text, serious=True))
         elif guessed:
             what = f"{word[:1].upper()}{word[1:]}: only estimated in {len(guessed)} of {len(shown)} hours of the table."
-            out.append((f"{word} (estimated)", what, "Those hours count as caution at least.", True))
+            out.append(Missing.of(f"{word} (estimated)", what, "Those hours count as caution at least.", serious=True))
     return out
 
 

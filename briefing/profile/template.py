@@ -77,6 +77,7 @@ _TABLES: tuple[tuple[str, type[ProfileModel], bool, Mapping[str, Any]], ...] = (
             "notes": "",
         },
     ),
+    # Shown as a comment in a new lake's file: the shape of each id, of no gauge, airport or buoy that there is.
     ("stations", Stations, False, {"usgs_sites": ["00000000"], "airport": "KXXX", "buoy": "00000"}),
     (
         "rods",

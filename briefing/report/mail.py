@@ -64,7 +64,7 @@ def mail_parts(briefing: Briefing, ident: str, limit: int = HTML_LIMIT) -> MailP
         html, images = _html(briefing, left_out), ()
     if len(html.encode("utf-8")) > limit:
         html = _html(_shortened(briefing), left_out)
-    return MailParts(briefing.glance.subject, to_text(briefing), html, images)
+    return MailParts(briefing.glance.subject, to_text(briefing, mail=True), html, images)
 
 
 def note_html(subject: str, first: str, body: str) -> str:

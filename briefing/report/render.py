@@ -30,10 +30,13 @@ from briefing.vocabulary import Level
 TEXT_COLUMNS = 72
 
 
-def to_text(briefing: Briefing, sections: Collection[Section] = tuple(Section)) -> str:
-    """Return the briefing, or some of its sections, as plain text of at most 72 columns."""
+def to_text(briefing: Briefing, sections: Collection[Section] = tuple(Section), *, mail: bool = False) -> str:
+    """Return the briefing, or some of its sections, as plain text of at most 72 columns.
+
+    ``mail``: with the level line first, which a list of mails shows; the place stands below the glance.
+    """
     wanted = {section.value for section in sections}
-    text = _environment().get_template("briefing.txt.j2").render(b=briefing, wanted=wanted)
+    text = _environment().get_template("briefing.txt.j2").render(b=briefing, wanted=wanted, mail=mail)
     lines = [line.rstrip() for line in text.splitlines()]
     return _squeeze(lines) + "\n"
 
@@ -97,7 +100,6 @@ def _environment() -> Environment:
     environment.filters["plain"] = _plain
     environment.globals["quantity"] = quantity_words
     environment.globals["in_text"] = in_text
-    environment.globals["stop_numbers"] = _stop_numbers
     environment.globals["strip_lines"] = strip_lines
     environment.globals["strip_svg"] = strip_svg
     environment.globals["mark"] = lambda level: LEVEL_MARK[level]
@@ -105,12 +107,6 @@ def _environment() -> Environment:
     environment.globals["unknown"] = Level.UNKNOWN
     environment.globals["rule"] = lambda title: f"{title.upper()}\n{'-' * len(title)}"
     return environment
-
-
-def _stop_numbers(briefing: Briefing) -> dict[str, int]:
-    """Numbers of the outing's places by name, as the strip and the map have them."""
-    stops = [stop.spot for block in briefing.plan.blocks for stop in block.stops]
-    return {name: number for number, name in enumerate(dict.fromkeys(stops), start=1)}
 
 
 class CompiledTemplates(FileSystemBytecodeCache):

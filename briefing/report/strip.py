@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from markupsafe import Markup, escape
 
-from briefing.sections.glance import Strip, StripHour
+from briefing.sections.glance import HIGHEST_SHARE, Strip, StripHour
 from briefing.vocabulary import Level
 
 #: Units of the drawing; a page of 320 px shows one of them as one pixel, a wider one as more.
@@ -14,8 +14,6 @@ WIDTH, LEFT, RIGHT = 296, 52, 4
 FONT_PX = 12.5
 ROW_PX = 16
 BARS_TOP, BARS_PX = 20, 64
-#: The highest share of the stop that fits the bars.
-TOP_SHARE = 1.4
 HOUR = timedelta(hours=1)
 #: Columns of a cell and of the names before them, and hours beside each other in text.
 CELL, NAMES, ABREAST = 7, 8, 9
@@ -49,7 +47,7 @@ class _Drawing:
 
     def y(self, share: float) -> float:
         """Where a share of the stop lies."""
-        return self.base - BARS_PX * min(share, TOP_SHARE) / TOP_SHARE
+        return self.base - BARS_PX * min(share, HIGHEST_SHARE) / HIGHEST_SHARE
 
     def patterns(self) -> Markup:
         """The hatching of hours with care."""

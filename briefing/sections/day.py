@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from briefing import units
 from briefing.core.wind.inputs import DayLight
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.windows import Deadlines, Window
+from briefing.core.wind.words import limit_digits, speed_digits, speed_unit
 from briefing.sections.clock import clock, nearest_minute, rounded_down, rounded_up, span
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import DAY_WORD, FACTOR_WORD, LEVEL_SHAPE, LEVEL_WORD, listed, lower_first, upper_first
@@ -56,10 +55,6 @@ class Names:
     def of(self, factors: Sequence[Factor]) -> list[str]:
         """Several factors, worst kind first, each once."""
         return sorted(dict.fromkeys(self.word(factor) for factor in factors), key=self.place)
-
-    def event(self, factors: Sequence[Factor]) -> str:
-        """The first official alert among them, by name."""
-        return next((self.events[one.ref] for one in factors if one.ref in self.events), "")
 
     def place(self, word: str) -> int:
         """Where a word stands in the order."""
@@ -314,8 +309,10 @@ class Telling:
         top = max(gusts, key=lambda one: one.number or 0.0)
         if top.stop_limit is None or top.number is None:
             return []
-        stop = limit_as_whole(top.stop_limit, self.system)
-        return [f"Gusts to {speed_as_whole(top.number, self.system)} at most; your stop is {stop}."]
+        # as the hours show it, without the correction learned here, which they tell apart
+        blows = speed_digits(top.number if top.shown is None else top.shown, self.system)
+        stop = f"{limit_digits(top.stop_limit, self.system)} {speed_unit(self.system)}"
+        return [f"Strongest gust forecast {blows}; your stop is {stop}."]
 
     def _warning_after(self, first: HourLevel) -> list[str]:
         """An official warning that begins after the hour that ends the outing."""
@@ -350,18 +347,6 @@ class Telling:
         if others:
             out.append(f"{upper_first(listed(others))}{f' from {when}' if when else ' at that hour'}.")
         return " ".join(out)
-
-
-def speed_as_whole(mps: float, system: Units) -> str:
-    """A wind or gust in whole units, rounded up."""
-    value = units.mps_to_mph(mps) if system == "us" else mps
-    return f"{math.ceil(value - 1e-6)} {'mph' if system == 'us' else 'm/s'}"
-
-
-def limit_as_whole(mps: float, system: Units) -> str:
-    """A limit in whole units, rounded down."""
-    value = units.mps_to_mph(mps) if system == "us" else mps
-    return f"{math.floor(value + 1e-6)} {'mph' if system == 'us' else 'm/s'}"
 
 
 def _by_light(hour: HourLevel) -> Level:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -11,6 +10,7 @@ from zoneinfo import ZoneInfo
 from briefing import units
 from briefing.core.advice.measures import in_text
 from briefing.core.wind.inputs import DayLight
+from briefing.core.wind.words import limit_digits, speed_digits, speed_unit
 from briefing.sections.changes import ChangesSection
 from briefing.sections.clock import clock, nearest_minute
 from briefing.sections.day import DaySection, read_in_order
@@ -35,8 +35,8 @@ WARNINGS = "official warnings"
 SUBJECT = 60
 #: A share of its own stop above this is not drawn higher.
 HIGHEST_SHARE = 1.4
-#: Hazards that get a row in the strip where they reach care or are not known: key of the hour's row, name.
-MORE_ROWS = (("waves", "waves"), ("thunder", "thunder"), ("heat", "heat"))
+#: Hazards that get a row in the strip where they reach care or are not known.
+MORE_ROWS = ("waves", "thunder", "heat")
 _TOLD = {
     Level.WITHIN_LIMITS: "within",
     Level.CAUTION: "care",
@@ -196,8 +196,8 @@ def _fish(season: Sequence[SeasonSection]) -> str:
     for phase, forms in told.items():
         names = f"{listed([name for name, _ in forms])} " if len(told) > 1 else "all kinds " if len(season) > 1 else ""
         shares = [share for _, share in forms]
-        least, most = in_ten(min(shares)), in_ten(max(shares))
-        how = least if least == most else f"{least.removesuffix(' in 10')} to {most.removeprefix('about ')}"
+        least, most = (round(10 * share) for share in (min(shares), max(shares)))
+        how = in_ten(max(shares)) if least == most else f"{least} to {most} in 10"
         texts.append(f"{names}stage not known" if phase is None else f"{names}{how} {PHASE_SHORT[phase]}")
     return "; ".join(texts)
 
@@ -239,18 +239,16 @@ def _strip(setting: Setting, day: DaySection, hours: HoursSection, stops: Sequen
     wind_stop, gust_stop = hours.wind_limits_mps[1], hours.gust_limits_mps[1]
     found = tuple(_strip_hour(row, wind_stop, gust_stop, setting.system) for row in hours.rows)
     begin, end = hours.rows[0].hour, hours.rows[-1].hour + HOUR
-    numbered: dict[str, StripStop] = {}
+    numbered: dict[int, StripStop] = {}
     for stop in stops:
-        if stop.spot not in numbered:
-            numbered[stop.spot] = StripStop(number=len(numbered) + 1, name=stop.spot, at=stop.begin)
-    unit = "mph" if setting.system == "us" else "m/s"
+        numbered.setdefault(stop.number, StripStop(number=stop.number, name=stop.spot, at=stop.begin))
     dark, sun_text = _dark(setting, begin, end)
     strip = Strip(
         hours=found,
         rows=_more_rows(hours.rows),
-        unit=unit,
-        wind_stop_text=_limit(wind_stop, setting.system),
-        gust_stop_text=_limit(gust_stop, setting.system),
+        unit=speed_unit(setting.system),
+        wind_stop_text=limit_digits(wind_stop, setting.system),
+        gust_stop_text=limit_digits(gust_stop, setting.system),
         dark=dark,
         sun_text=sun_text,
         out=day.begin,
@@ -274,47 +272,31 @@ def _strip_hour(row: HourRow, wind_stop: float, gust_stop: float, system: units.
         mark=STRIP_WORD[row.level],
         shape=row.shape,
         share=round(min(max(shares), HIGHEST_SHARE), 3) if known or (shares and max(shares) >= 1.0) else None,
-        wind_text=_number(row.wind_mps, wind_stop, system),
-        gust_text=_number(row.gust_mps, gust_stop, system) + ("e" if row.gust_estimated else ""),
+        wind_text=_digits(row.wind_mps, wind_stop, system),
+        gust_text=_digits(row.gust_mps, gust_stop, system) + ("e" if row.gust_estimated else ""),
     )
 
 
-def _in_units(mps: float, system: units.Units) -> float:
-    return units.mps_to_mph(mps) if system == "us" else mps
-
-
-def _number(mps: float | None, stop_mps: float, system: units.Units) -> str:
-    """Whole mph, m/s to a tenth; up where only the rounding would put it under the stop that it reaches."""
-    if mps is None:
-        return "?"
-    step = 1.0 if system == "us" else 0.1
-    value = round(_in_units(mps, system) / step) * step
-    if mps >= stop_mps - 1e-9:
-        value = max(value, math.ceil(_in_units(stop_mps, system) / step - 1e-6) * step)
-    return f"{value:.{0 if system == 'us' else 1}f}"
-
-
-def _limit(mps: float, system: units.Units) -> str:
-    step = 1.0 if system == "us" else 0.1
-    return f"{math.floor(_in_units(mps, system) / step + 1e-6) * step:.{0 if system == 'us' else 1}f}"
+def _digits(mps: float | None, stop_mps: float, system: units.Units) -> str:
+    return "?" if mps is None else speed_digits(mps, system, at_least=stop_mps)
 
 
 def _more_rows(rows: Sequence[HourRow]) -> tuple[StripRow, ...]:
     out = []
-    for key, name in MORE_ROWS:
-        levels = [row.hazards.get(key) for row in rows]
-        if any(level is not None and level is not Level.WITHIN_LIMITS for level in levels):
-            cells = [
-                {
-                    "waves": row.wave_text.split("-")[-1],
-                    "thunder": row.thunder_text.rstrip("%"),
-                    "heat": row.air_text,
-                }[key]
-                for row in rows
-            ]
-            cells = ["?" if level is Level.UNKNOWN else cell for level, cell in zip(levels, cells, strict=True)]
+    for name in MORE_ROWS:
+        levels = [row.hazards.get(name, Level.WITHIN_LIMITS) for row in rows]
+        if any(level is not Level.WITHIN_LIMITS for level in levels):
+            cells = (
+                "?" if level is Level.UNKNOWN else _cell(row, name) for level, row in zip(levels, rows, strict=True)
+            )
             out.append(StripRow(name=name, cells=tuple(cells)))
     return tuple(out)
+
+
+def _cell(row: HourRow, name: str) -> str:
+    if name == "waves":
+        return row.wave_text.split("-")[-1]
+    return row.thunder_text.rstrip("%") if name == "thunder" else row.air_text
 
 
 def _dark(setting: Setting, begin: datetime, end: datetime) -> tuple[tuple[tuple[datetime, datetime], ...], str]:

@@ -59,8 +59,12 @@ class ChoiceText(SectionModel):
 
 
 class StopText(SectionModel):
-    """One spot of a block: when, how long at least and at most, where in it and with what."""
+    """One spot of a block: when, how long at least and at most, where in it and with what.
 
+    ``number`` is the place's in the outing, in order of the first visits: map, strip and headings share it.
+    """
+
+    number: int
     spot_id: str
     spot: str
     begin: datetime
@@ -168,6 +172,7 @@ def fill_plan(
     ``front`` says where the morning stands to a front; it leads where the plan itself says nothing of it.
     """
     shown: dict[tuple[object, ...], str] = {}
+    order = list(dict.fromkeys(stop.spot_id for stop in plan.stops))
     blocks = tuple(
         BlockText(
             name=block.block.title,
@@ -185,6 +190,7 @@ def fill_plan(
                     zone,
                     day,
                     system,
+                    number=order.index(stop.spot_id) + 1,
                     until=plan.end_of(stop),
                     home=(ramp or "the ramp") if stop is plan.stops[-1] else "",
                 )
@@ -325,6 +331,7 @@ def _stop(
     day: date,
     system: units.Units,
     *,
+    number: int,
     until: datetime,
     home: str,
 ) -> StopText:
@@ -347,6 +354,7 @@ def _stop(
     if stop.travel_min > 0:
         travel = f"{stop.travel_min} min on the way ({units.show_distance(stop.travel_m, system, both=False)})."
     return StopText(
+        number=number,
         spot_id=stop.spot_id,
         spot=stop.spot,
         begin=stop.arrive,

@@ -41,6 +41,11 @@ class Missing(SectionModel):
     what: str
     means: str
 
+    @classmethod
+    def of(cls, short: str, what: str, means: str, *, serious: bool) -> Missing:
+        """In the order of what is read first."""
+        return cls(short=short, serious=serious, what=what, means=means)
+
 
 class UnknownSection(SectionModel):
     """Empty ``items`` is said in words: nothing that was asked for is missing."""
@@ -51,14 +56,11 @@ class UnknownSection(SectionModel):
 def fill_unknown(
     problems: Sequence[Problem],
     guessed: Mapping[str, str],
-    extra: Sequence[tuple[str, str, str, bool]] = (),
+    extra: Sequence[Missing] = (),
     *,
     system: Units,
 ) -> UnknownSection:
-    """What services failed to give, serious ones first, then ``extra``, then guessed fields.
-
-    ``extra``: each in a few words, what is missing, what that means, and whether the hours rest on it.
-    """
+    """What services failed to give, serious ones first, then ``extra``, then guessed fields."""
     items = [
         Missing(
             short=p.short or SOURCE_SHORT.get(p.source, p.source.replace("_", " ")),
@@ -68,7 +70,7 @@ def fill_unknown(
         )
         for p in sorted(problems, key=lambda p: not p.serious)
     ]
-    items += [Missing(short=short, what=what, means=means, serious=serious) for short, what, means, serious in extra]
+    items += extra
     if guessed:
         names = listed(sorted(name.replace("_", " ") for name in guessed))
         items.append(

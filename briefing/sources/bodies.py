@@ -16,8 +16,8 @@ from briefing.resources import read_toml
 NAN = math.nan
 Read = tuple[float, bool]  # (value or NaN, damaged)
 
-#: How the escape of a half character begins.
-_HALF = b"\\ud"
+#: How the escape of a half character begins, in bytes and text.
+_HALF = re.compile(rb"\\u[dD][89a-fA-F]")
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 
 
@@ -28,9 +28,8 @@ def load_json(body: bytes | str) -> Any:
     """
     try:
         value = json.loads(body)
-        return (
-            _whole_characters(value) if _HALF in (body if isinstance(body, bytes) else body.encode()).lower() else value
-        )
+        half = _HALF.search(body if isinstance(body, bytes) else body.encode())
+        return value if half is None else _whole_characters(value)
     except (ValueError, RecursionError):
         return None
 

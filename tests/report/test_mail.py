@@ -102,7 +102,8 @@ def test_nothing_is_fetched_and_nothing_is_left_that_mail_programs_drop(parts: M
 def test_the_first_words_are_the_decision(parts: MailParts, demo: Briefing) -> None:
     begin = parts.html.index("<main")
     assert words_of(parts.html[begin:]).startswith(squeezed(f"{demo.glance.shape}{demo.glance.word}{demo.day.told()}"))
-    assert parts.text.startswith(demo.glance.place[:30])
+    assert parts.text.startswith(f"{demo.glance.shape} {demo.glance.word.upper()}\n  {demo.glance.hours_text}\n")
+    assert demo.glance.place in " ".join(parts.text.split())
     assert parts.subject == "Off by 10:30, care (gusts): Sedgemary Lake Sat 28 Feb"
 
 

@@ -175,9 +175,9 @@ def test_calm_hours_are_told_with_their_strongest_gust_and_the_stop() -> None:
     gust = Factor("gust", WITHIN, 6.2, 7.2, "m/s", "made", "Gusts 14 mph.", stop_limit=10.06)
     levels = [HourLevel(SIX + n * HOUR, WITHIN, (gust,)) for n in range(3)]
     found = told(levels, [window(0, 3)], ends(3, "return"))
-    assert found.why.endswith("Gusts to 14 mph at most; your stop is 22 mph.")
+    assert found.why.endswith("Strongest gust forecast 14; your stop is 22 mph.")
     metric = told(levels, [window(0, 3)], ends(3, "return"), system="metric")
-    assert metric.why.endswith("Gusts to 7 m/s at most; your stop is 10 m/s.")
+    assert metric.why.endswith("Strongest gust forecast 6.2; your stop is 10.0 m/s.")
 
 
 def test_darkness_alone_does_not_raise_the_day_and_any_other_care_does() -> None:

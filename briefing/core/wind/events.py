@@ -152,8 +152,7 @@ class EventTable:
         ]
         headline = plain_words(alert.headline)
         if name in self.by_name:
-            told = [] if _OVER.intersection(headline) else self._parts(headline, own_name=name)[0]
-            return (self.by_name[name], *coded, *told), Match.NAMED
+            return (self.by_name[name], *coded, *self._still_on(headline, name)), Match.NAMED
         more_named, more_words, _ = self._parts(headline, own_name=name)
         named, by_word, whole = self._parts(name)
         if whole:
@@ -189,6 +188,16 @@ class EventTable:
         said = left if own_name else [*left, *later]
         by_word = [rule for word in self.words if word.stands_in(said) for rule in word.rules]
         return named, by_word, bool(named) and not left and not by_word
+
+    def _still_on(self, headline: Tokens, own_name: Tokens) -> list[EventRule]:
+        """Rows of the names in a headline, save one that the headline calls over right behind it."""
+        found, begin = list[EventRule](), 0
+        for at, word in enumerate((*headline, "")):
+            if word in _OVER or at == len(headline):
+                named, _, _ = self._parts(headline[begin:at], own_name=own_name)
+                found += named[:-1] if word in _OVER else named
+                begin = at + 1
+        return found
 
     def _run_together(self, tokens: Tokens) -> list[EventRule]:
         """Rows of a name without blanks: by names of the table inside it, else by any of their words."""

@@ -32,6 +32,32 @@ def wave_limit(metres: float, units: Units) -> str:
     return f"{_floor(metres / M_PER_FT, 2)} ft" if units == "us" else f"{_floor(metres, 2)} m"
 
 
+def speed_digits(mps: float, units: Units, *, at_least: float = 0.0) -> str:
+    """Return a wind in few digits, without its unit: whole mph, m/s to a tenth.
+
+    A wind that reaches the limit ``at_least`` (m/s) is never printed as smaller than `limit_digits` prints that.
+    """
+    step = MPS_PER_MPH if units == "us" else 0.1
+    count = round(mps / step)
+    if at_least > 0.0 and mps >= at_least - 1e-9:
+        count = max(count, math.ceil(at_least / step - 1e-6))
+    return _steps(count, units)
+
+
+def limit_digits(mps: float, units: Units) -> str:
+    """Return a limit of wind or gust in few digits, without its unit, never higher than it is."""
+    return _steps(math.floor(mps / (MPS_PER_MPH if units == "us" else 0.1) + 1e-6), units)
+
+
+def speed_unit(units: Units) -> str:
+    """Return "mph" or "m/s"."""
+    return "mph" if units == "us" else "m/s"
+
+
+def _steps(count: int, units: Units) -> str:
+    return str(count) if units == "us" else f"{count / 10.0:.1f}"
+
+
 def speed_limit(mps: float, units: Units) -> str:
     """Return a limit of wind or gust, to a decimal where it has one: ``"7.2 mph"``."""
     return f"{_nearest(mps / MPS_PER_MPH)} mph" if units == "us" else f"{_nearest(mps)} m/s"

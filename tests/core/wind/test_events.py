@@ -184,9 +184,20 @@ def test_words_of_a_statement_are_whole_words(text: str, level: Level) -> None:
     assert TABLE.consequence(told, *KAYAK).level is level
 
 
-def test_a_warning_that_a_headline_calls_off_is_none() -> None:
-    frost = replace(typed_alert("a", "Frost Advisory", AT, None), headline="The Wind Advisory has been cancelled")
-    assert TABLE.consequence(frost, *KAYAK).level is judged("Frost Advisory").level
+@pytest.mark.parametrize(
+    ("headline", "off"),
+    [
+        ("The Wind Advisory has been cancelled", True),
+        ("Frost Advisory continues; the Wind Advisory has expired", True),
+        ("Frost Advisory expired; Wind Advisory until 6 PM", False),
+        ("Wind Advisory until 6 PM; the Frost Advisory is cancelled", False),
+        ("Wind Advisory until 6 PM", False),
+    ],
+)
+def test_a_warning_that_a_headline_calls_off_is_none(headline: str, off: bool) -> None:
+    frost = replace(typed_alert("a", "Frost Advisory", AT, None), headline=headline)
+    wanted = judged("Frost Advisory" if off else "Wind Advisory").level
+    assert TABLE.consequence(frost, *KAYAK).level is wanted
 
 
 def test_an_immediate_message_stays_a_stop_by_whatever_name() -> None:
