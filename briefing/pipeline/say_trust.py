@@ -230,8 +230,10 @@ def _next_check(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAle
         return "Official warnings have not been read: read them before you launch."
     if alerts.damaged or alerts_stale(alerts, knowledge, inputs.now):
         return "Official warnings are not all known: read them before you launch."
-    recheck = clock(feed.checked_at + knowledge.stale.after["alerts"], inputs.profile.zone, inputs.day)
+    lasting = knowledge.stale.after["alerts"]
+    recheck = clock(feed.checked_at + lasting, inputs.profile.zone, inputs.day)
     return (
-        f"Official warnings as read here count for 20 minutes: read them again after {recheck} and before you launch, "
+        f"Warnings read here count for {lasting.total_seconds() / 60:.0f} minutes: "
+        f"read them again after {recheck} and before you launch, "
         f"{read_again(inputs.reader.country)}."
     )

@@ -437,6 +437,5 @@ def alerts_state_text(
             " What could be read, as issued:" if shown else ""
         )
     if not shown:
-        again = "" if alerts.entered else f" Read them again {again_at} before you launch."
-        return f"Official warnings: none listed for this lake and these hours when read at {at} ({alerts.name}).{again}"
+        return f"Official warnings: none listed for this lake and these hours when read at {at} ({alerts.name})."
     return f"Official warnings as read at {at} ({alerts.name})."
