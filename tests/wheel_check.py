@@ -85,8 +85,9 @@ def main() -> None:
         text = run(program, "demo", "--save", str(here / "saved"), cwd=here, env=env)
         saved = sorted(path.name for path in (here / "saved").iterdir())
         made = json.loads(next((here / "saved").glob("*.json")).read_text(encoding="utf-8"))
-        if "HOUR BY HOUR" not in text or len(saved) != 3 or not made["hours"]["rows"]:
-            sys.exit(f"the installed program made no whole briefing: {saved}")
+        lacking = [title for title in ("CAUTIONS", "RODS", "FISH", "NUMBERS BY HOUR", "SOURCES") if title not in text]
+        if lacking or len(saved) != 3 or not made["hours"]["rows"]:
+            sys.exit(f"the installed program made no whole briefing: saved {saved}, lacking {lacking} in the text")
         run(program, "--help", cwd=here, env=env)
         run(program, "--version", cwd=here, env=env)
         print(f"wheel {wheel.name}: installed with {packages} packages outside the checkout, made {', '.join(saved)}")
