@@ -5,11 +5,12 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 OUT ?= out
-# One worker for each core there is; PYTEST_ARGS comes last and may say otherwise, as PYTEST_ARGS="-n 0". One thread a
-# process: threads of the numerical libraries would only take turns with the workers. Compiled files are written, since
-# many tests start the program anew.
+# One worker more than there are cores, since some tests wait; PYTEST_ARGS comes last and may say otherwise, as
+# PYTEST_ARGS="-n 0". One thread a process: threads of the numerical libraries would only take turns with the workers.
+# Compiled files are written, since many tests start the program anew.
+WORKERS := $(shell expr $$(getconf _NPROCESSORS_ONLN) + 1)
 PYTEST := PYTHONDONTWRITEBYTECODE= OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest \
-	-n auto --dist loadfile --no-loadscope-reorder --durations=15
+	-n $(WORKERS) --dist loadfile --no-loadscope-reorder --durations=15
 
 .PHONY: run test tests checks setup setup-dev wheel-check goldens benchmarks full-checks clean
 

@@ -3,6 +3,8 @@
 Each worker of a parallel run has folders of its own (``tmp_path``); every server takes a port that the system gives.
 """
 
+import functools
+import gc
 import hashlib
 import os
 import pickle
@@ -20,7 +22,7 @@ from tests.patience import be_patient
 from tests.stalls import VARIABLE, StallsPlugin
 
 # The same examples on every machine, and no example fails for being slow.
-for _name, _examples in (("repeatable", 30), ("whole", 300)):  # a slice of each property, and the whole of it
+for _name, _examples in (("repeatable", 20), ("whole", 300)):  # a slice of each property, and the whole of it
     settings.register_profile(
         _name,
         max_examples=_examples,
@@ -48,6 +50,13 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Files of long tests come first, so that no worker begins one when the others have nothing left to do."""
     items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
+def pytest_collection_finish() -> None:
+    """What was collected stays to the end; the collector of garbage need not look through it again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
@@ -96,6 +105,25 @@ def remembered() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         for name in ("run_water", "run_phase"):
             patch.setattr(fish, name, once(name, getattr(fish, name)))
+        yield
+
+
+_run_phase = fish.run_phase
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _few_particles() -> Iterator[None]:
+    """A fifth of the season's particles for mornings made here: few tests are about its shares to the last digit."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(fish, "run_phase", functools.partial(_run_phase, particles=200))
+        yield
+
+
+@pytest.fixture(scope="module")
+def all_particles() -> Iterator[None]:
+    """The season as the program runs it, for tests of the very page."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(fish, "run_phase", _run_phase)
         yield
 
 

@@ -10,6 +10,9 @@ from datetime import UTC, datetime
 from functools import lru_cache
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from briefing.core.plausible import Plausible
 from briefing.resources import read_toml
 
@@ -18,6 +21,7 @@ Read = tuple[float, bool]  # (value or NaN, damaged)
 
 #: How the escape of a half character begins, in bytes and text.
 _HALF = re.compile(rb"\\u[dD][89a-fA-F]")
+_PLAIN = frozenset({float, int, type(None)})
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 
 
@@ -80,6 +84,26 @@ def read_plausible(kind: str, value: object, factor: float, offset: float, limit
         return NAN, damaged
     number = number * factor + offset
     return (number, False) if limits.holds(kind, number) else (NAN, True)
+
+
+def read_plausible_column(
+    kind: str, column: list[Any], factor: float, offset: float, limits: Plausible
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Read every cell of a column as ``read_plausible`` does; values (NaN where there is none) and what is damaged."""
+    if set(map(type, column)) <= _PLAIN:
+        try:
+            raw = np.array(column, dtype=float)
+        except OverflowError:
+            pass
+        else:
+            low, high = limits.ranges[kind]
+            with np.errstate(invalid="ignore", over="ignore"):
+                values = raw * factor + offset
+                good = (values >= low) & (values <= high)
+            missing = np.array([cell is None for cell in column], dtype=bool)
+            return np.where(good, values, NAN), ~good & ~missing
+    read = [read_plausible(kind, cell, factor, offset, limits) for cell in column]
+    return np.array([value for value, _ in read]), np.array([damaged for _, damaged in read], dtype=bool)
 
 
 def read_instant(value: object) -> datetime | None:

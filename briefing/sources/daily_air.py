@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from briefing.core.hours import HourSeries
+from briefing.core.hours import Floats, HourSeries
 from briefing.core.readings import DailyAir
 
 _ENOUGH = 0.9  # share of a day's hours that must be known
@@ -22,10 +22,16 @@ def day_bounds(day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:
 
 def mean_of_day(series: HourSeries, day: date, zone: ZoneInfo) -> float:
     """Mean of the air temperature over a local day in C; NaN when over a tenth of its hours is missing."""
-    begin, end = day_bounds(day, zone)
-    values = series.window(begin, end, ("air_c",)).values("air_c")
-    known = np.isfinite(values)
-    return float(values[known].mean()) if values.size and known.mean() >= _ENOUGH else float("nan")
+    return _mean(series.values("air_c"), series.start, *day_bounds(day, zone))
+
+
+def _mean(values: Floats, start: datetime, begin: datetime, end: datetime) -> float:
+    """Mean over the hours that overlap [begin, end) of values from ``start`` on; hours beyond them are missing."""
+    first = int((begin - start).total_seconds() // 3600)
+    last = -(-int((end - start).total_seconds()) // 3600)
+    there = values[max(first, 0) : max(last, 0)]
+    known = there[np.isfinite(there)]
+    return float(known.mean()) if known.size and known.size >= _ENOUGH * (last - first) else float("nan")
 
 
 def daily_air(past: Sequence[HourSeries], ahead: HourSeries, first: date, now: datetime, zone: ZoneInfo) -> DailyAir:
@@ -36,13 +42,15 @@ def daily_air(past: Sequence[HourSeries], ahead: HourSeries, first: date, now: d
     today = now.astimezone(zone).date()
     last = max(today, (ahead.start + timedelta(hours=ahead.hours - 1)).astimezone(zone).date())
     first = min(first, today)
+    before, rest = [(one.values("air_c"), one.start) for one in past], (ahead.values("air_c"), ahead.start)
     means: list[float] = []
     kinds: list[str] = []
     leads: list[int] = []
     for number in range((last - first).days + 1):
         day = first + timedelta(days=number)
-        options = [ahead] if day >= today else [*past, ahead]
-        mean = next((value for value in (mean_of_day(one, day, zone) for one in options) if value == value), np.nan)
+        bounds = day_bounds(day, zone)
+        options = [rest] if day >= today else [*before, rest]
+        mean = next((value for value in (_mean(*one, *bounds) for one in options) if value == value), np.nan)
         means.append(mean)
         kinds.append("missing" if mean != mean else "forecast" if day >= today else "modelled")
         leads.append(max(0, (day - today).days))

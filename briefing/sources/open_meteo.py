@@ -10,8 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date, datetime, timedelta
-from itertools import pairwise
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -19,7 +18,7 @@ import numpy as np
 from briefing.core.advice.measures import either
 from briefing.core.hours import Floats, HourField, HourSeries, Origin
 from briefing.core.plausible import Plausible
-from briefing.sources.bodies import NAN, load_json, read_epoch, read_number, read_plausible, table
+from briefing.sources.bodies import NAN, load_json, read_epoch, read_number, read_plausible_column, table
 from briefing.sources.distance import distance_km
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.intervals import Bools
@@ -185,15 +184,19 @@ def _latest_days(begin: datetime, end: datetime, days: tuple[int, int]) -> list[
 
 def _positions(times: list[Any]) -> tuple[datetime, list[int]] | None:
     """Start and the row number of each consecutive hour; None unless the times are full hours that rise."""
-    instants = [read_epoch(value) for value in times]
-    known = [instant for instant in instants if instant is not None]
-    if len(known) != len(times) or any(instant.minute or instant.second for instant in known):
+    if set(map(type, times)) == {int} and read_epoch(times[0]) and read_epoch(times[-1]):
+        seconds = np.array(times)  # those between are believed if they rise
+    else:
+        instants = [read_epoch(value) for value in times]
+        seconds = np.array([instant.timestamp() for instant in instants if instant is not None])
+        if seconds.size != len(times):
+            return None
+    steps = (seconds - seconds[0]) // 3600
+    if (seconds % 3600).any() or (np.diff(steps) <= 0).any() or steps[-1] >= _MOST_ROWS:
         return None
-    steps = [(instant - known[0]) // _HOUR for instant in known]
-    if any(second <= first for first, second in pairwise(steps)) or steps[-1] >= _MOST_ROWS:
-        return None
-    rows_of = dict(zip(steps, range(len(steps)), strict=True))
-    return known[0], [rows_of.get(step, -1) for step in range(steps[-1] + 1)]
+    rows_of = np.full(int(steps[-1]) + 1, -1)
+    rows_of[steps.astype(int)] = np.arange(steps.size)
+    return datetime.fromtimestamp(float(seconds[0]), UTC), rows_of.tolist()
 
 
 def _column(
@@ -202,9 +205,9 @@ def _column(
     scale = conversion(field, unit)
     if not isinstance(column, list) or scale is None or len(column) != max(places) + 1:
         return None
-    read = [read_plausible(field, value, scale[0], scale[1], limits) for value in column]
-    values = np.array([read[row][0] if row >= 0 else NAN for row in places])
-    return values, np.array([row >= 0 and read[row][1] for row in places], dtype=bool)
+    values, damaged = read_plausible_column(field, column, scale[0], scale[1], limits)
+    rows = np.array(places)
+    return np.where(rows >= 0, values[rows], NAN), (rows >= 0) & damaged[rows]
 
 
 def _moved(values: Any, back: int) -> Any:

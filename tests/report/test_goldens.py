@@ -12,14 +12,14 @@ from briefing.pipeline.made import Made, render
 from briefing.pipeline.tables import load_tables
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = pytest.mark.long
+pytestmark = [pytest.mark.long, pytest.mark.usefixtures("all_particles")]
 
 GOLDENS = Path(__file__).resolve().parents[2] / "fixtures" / "goldens"
 NAMES = ["demo", *SCENARIOS]
 
 
 @pytest.fixture(scope="module")
-def made() -> dict[str, Made]:
+def made(all_particles: None) -> dict[str, Made]:
     out = {}
     for name in NAMES:
         inputs = demo_inputs() if name == "demo" else inputs_of(SCENARIOS[name])

@@ -2,11 +2,12 @@
 
 import json
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from briefing.sources.bodies import load_json
+from briefing.sources.bodies import load_json, plausible_limits, read_plausible, read_plausible_column
 
 
 @pytest.mark.parametrize("body", ['{"event": "Wind \\ud83c Advisory"}', b'{"event": "Wind \\uD83C Advisory"}'])
@@ -33,3 +34,18 @@ def test_every_body_can_be_written_again(value: object) -> None:
 def test_what_is_no_json_is_none() -> None:
     assert load_json(b"{") is None
     assert load_json("[" * 100_000) is None
+
+
+CELLS = st.one_of(
+    st.none(), st.floats(), st.integers(-200, 200), st.integers(), st.booleans(), st.text(max_size=3), st.just("12.5"),
+    st.just(10**400), st.lists(st.none(), max_size=1),
+)  # fmt: skip
+
+
+@given(st.one_of(st.lists(st.one_of(st.none(), st.floats(), st.integers()), max_size=6), st.lists(CELLS, max_size=6)))
+def test_a_column_is_read_as_its_cells_are(column: list[object]) -> None:
+    limits = plausible_limits()
+    values, damaged = read_plausible_column("air_c", column, 5.0 / 9.0, -160.0 / 9.0, limits)
+    each = [read_plausible("air_c", cell, 5.0 / 9.0, -160.0 / 9.0, limits) for cell in column]
+    assert values.tobytes() == np.array([value for value, _ in each]).tobytes()
+    assert damaged.tolist() == [hurt for _, hurt in each]
