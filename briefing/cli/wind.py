@@ -102,11 +102,10 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
         zone=zone,
         day=day,
         system=profile.units,
-        source_text="",
     )
     judged = raised_sentence(hazards.series, hazards.wind_factor, [one.hour for one in shown], profile.units)
     lines += wrap_text(judged) if judged else []
-    lines += ["", *wrap_text(table.limit_text), *wrap_text(table.units_text), table.header_text]
+    lines += ["", *wrap_text(table.limit_text), *wrap_text(f"{table.units_text} {table.every_text}"), table.header_text]
     return "\n".join([*lines, *(row.line_text for row in table.rows)])
 
 

@@ -49,7 +49,7 @@ from briefing.pipeline.experience import (
 )
 from briefing.pipeline.hazard import Hazards, Place
 from briefing.pipeline.inputs import Knowledge, MorningInputs
-from briefing.pipeline.mapping import closed_season, fishing_spot, tackle_box
+from briefing.pipeline.mapping import closed_season, closed_to_all, fishing_spot, tackle_box
 from briefing.pipeline.rigging import Ranker, on_the_rods
 from briefing.pipeline.rods import rods_problem
 from briefing.profile.model import Flag, LakeProfile
@@ -491,6 +491,9 @@ def _plan_inputs(
         (w for w in hazards.windows if w.end > max(inputs.outing.launch, inputs.now) and w.begin < inputs.outing.back),
         None,
     )
+    why_none = "" if window is not None else "Ashore in these hours: no fishing advice."
+    if closed_to_all(profile, inputs.day):
+        window, why_none = None, "Closed season by your own note: nothing is suggested."
     launch = None if window is None else max(window.begin, inputs.outing.launch, inputs.now)
     ends = hazards.deadlines
     return PlanInputs(
@@ -507,7 +510,7 @@ def _plan_inputs(
         start_back_by=None if window is None or ends is None else ends.start_back_by,
         leave_by=() if ends is None else _leave_by(ends, spots, hazards.launch),
         way_home_min=() if ends is None else _way_home_min(ends, spots),
-        closed_reason="" if window is not None else "Ashore in these hours: no fishing advice.",
+        closed_reason=why_none,
         nests=NestRules(
             closed=True if closed_season(profile, inputs.day) else (False if profile.rules else None),
             spawning=_spawning(phases),

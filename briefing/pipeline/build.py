@@ -81,7 +81,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         last=(*on_the_water(inputs, hazards), *short_outing(advised)),
         names=names_of(inputs.profile, hazards, advised),
         answer=answer_of(inputs.profile, hazards, inputs.reader.units),
-        way_home=way_home(inputs, advised, hazards),
+        way_home=way_home(advised, hazards),
     )
     cautions = cautions_of(inputs, knowledge, hazards, advised, shown)
     hours = hours_of(inputs, knowledge, hazards, shown)
@@ -184,7 +184,7 @@ def _outing_text(inputs: MorningInputs) -> str:
         if inputs.notes_come:
             until = clock(outing.back + WATCH_AFTER, zone, inputs.day)
             text += f" Wind notes come when the forecast crosses your limits or is lost, until {until}."
-        return f"{text} Check the wind again just before you launch."
+        return text
     return f"No outing is planned, so no wind notes will come; looked at {hours} ({outing.lead})."
 
 
@@ -224,10 +224,7 @@ def _map(inputs: MorningInputs, hazards: Hazards, plan: PlanSection) -> MapSecti
     if hour is not None:
         blown, sheltered = bank_words(float(direction[hour]))
         at = clock(window.times[hour], profile.zone, inputs.day)
-        wind_text = (
-            f"Banks as at {at}, the strongest wind of your hours out: the {blown} bank is wind-blown, the {sheltered} "
-            "sheltered."
-        )
+        wind_text = f"At {at}, the strongest wind of your hours: {blown} bank wind-blown, {sheltered} bank sheltered."
         low, high = (speed_digits(float(v), inputs.reader.units) for v in (np.nanmin(wind), np.nanmax(wind)))
         blows = units.compass_point(float(direction[hour]))
         label = f"wind {blows}, {low} to {high} {speed_unit(inputs.reader.units)}"

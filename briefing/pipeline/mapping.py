@@ -124,6 +124,12 @@ def closed_season(profile: LakeProfile, day: date) -> str:
     return ""
 
 
+def closed_to_all(profile: LakeProfile, day: date) -> bool:
+    """Tell whether a closed season for all bass is in force by the user's note."""
+    rules = (rule for rule in profile.rules if rule.kind.value == "closed_season" and not rule.species)
+    return any(rule.holds_on(day) for rule in rules)
+
+
 def zones_of_spots(profile: LakeProfile) -> Mapping[str, Zone]:
     """Thermal zone by spot id."""
     return {spot.id: spot.zone for spot in profile.spots}

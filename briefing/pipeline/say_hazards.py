@@ -32,7 +32,7 @@ from briefing.sections.clock import clock, nearest_minute
 from briefing.sections.country import emergency_number, rescue_area, told, told_table
 from briefing.sections.day import Answer, HoursOut, Names, hours_out
 from briefing.sections.hours import HoursSection, fill_hours
-from briefing.sections.words import CRAFT_NAME, FACTOR_WORD, ZONE_NAME, listed
+from briefing.sections.words import CRAFT_NAME, FACTOR_WORD, LEVEL_MARK, ZONE_NAME, listed, upper_first
 from briefing.vocabulary import Level
 
 #: A measured direction this far from the forecast's is told, where either wind is stronger than this.
@@ -118,11 +118,13 @@ def _keeps_off_tailwater(profile: LakeProfile, advised: Advised) -> bool:
     return bool(advised.plan.stops) and not below & {stop.spot_id for stop in advised.plan.stops}
 
 
-def _aside(one: caution_section.Caution, profile: LakeProfile) -> caution_section.Caution:
+def _aside(one: caution_section.Caution, profile: LakeProfile) -> caution_section.UsualCaution:
     """A tailwater that no stop of the plan lies in, said to be so."""
-    places = listed(below_dam(profile))
-    title = f"{one.title} ({places}; no stop of today's plan lies there)"
-    return one.model_copy(update={"title": title})
+    level = "caution" if one.level is Level.CAUTION else LEVEL_MARK[one.level]
+    text = f"{level} {one.when}; no stop of today's plan lies there."
+    return caution_section.UsualCaution(
+        title=f"{one.title}, {listed(below_dam(profile))}", text=upper_first(text), source="your profile"
+    )
 
 
 def _coldest_c(hazards: Hazards) -> float | None:
@@ -180,10 +182,10 @@ def cautions_of(
         lead=("cold_water",) if answer_of(profile, hazards, inputs.reader.units) else (),
         instead=instead,
     )
+    aside: list[caution_section.UsualCaution] = []
     if _keeps_off_tailwater(profile, advised):
         aside = [_aside(one, profile) for one in (*items, *rest) if one.name == "tailwater"]
         items, rest = (tuple(one for one in part if one.name != "tailwater") for part in (items, rest))
-        rest = (*rest, *aside)
     official = caution_section.fill_official(
         hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
     )
@@ -217,6 +219,7 @@ def cautions_of(
             *_hazards_of_spots(profile, advised),
             *_cold_air(inputs, hazards),
             *usual,
+            *aside,
         ),
         usual_check=knowledge.cautions.check,
         float_plan=_float_plan(inputs, hazards),
@@ -298,13 +301,13 @@ def _cold_air(inputs: MorningInputs, hazards: Hazards) -> tuple[caution_section.
     said = units.show_temperature(low, system, both=False)
     parts = []
     if low <= ICE_C:
-        parts.append(f"Air down to {said}: ramp, dock and deck may be iced, so test them before you step.")
+        parts.append(f"Air down to {said} may ice ramp, dock and deck.")
     if chill <= CHILL_C and chill < low:
         how = f"at your {units.show_wind(moving, system, both=False)}" if moving > blowing else "in the wind"
         parts.append(
-            f"{'Air' if low <= ICE_C else f'Air down to {said}'} on bare skin feels like "
-            f"{units.show_temperature(chill, system, both=False)} {how}: "
-            f"cover face and hands, keep dry gloves{', and run slowly' if powered else ''}."
+            f"{'It' if low <= ICE_C else f'Air down to {said}'} feels like "
+            f"{units.show_temperature(chill, system, both=False)} on bare skin {how}: "
+            f"cover face and hands{', and run slower' if powered else ''}."
         )
     if not parts:
         return ()
@@ -354,7 +357,6 @@ def _caution_facts(
         moving_water=profile.river_fed or Flag.CURRENT in flags,
         tailwater=Flag.TAILWATER in flags and not _keeps_off_tailwater(profile, advised),
         dam=Flag.LOW_HEAD_DAM in flags,
-        outing_planned=inputs.outing.planned,
         weekend=inputs.day.weekday() >= 5,
     )
 
@@ -388,14 +390,17 @@ def hours_of(
     held = [] if answer is None else [f"{answer.condition.removesuffix(' do these hours stand')} do these rows stand."]
     notes = [*held, *_wind_now(inputs), *_banks(inputs, hazards, shown)]
     low = _coldest_c(hazards)
-    if hazards.cold_share < 1.0:
+    in_all_hours = all(
+        any(f.name == "cold_water" and f.level is not Level.WITHIN_LIMITS for f in h.factors) for h in shown
+    )
+    if hazards.cold_share < 1.0 and not in_all_hours:  # else an entry of the cautions tells it
         cold = "" if low is None else units.show_temperature(low, inputs.reader.units, both=False)
-        may = f": it may be as cold as {cold}" if cold else ""
+        may = f", perhaps {cold}" if cold else ""
         places = listed([f"the {ZONE_NAME[zone]}" for zone in hazards.zones], "or")
         where = f" in {places}" if low is not None and len(hazards.zones) > 1 else ""
         notes.append(
-            f"Cold water{may}{where}, and the profile names no immersion clothing. The limits above are already cut to "
-            f"{part(hazards.cold_share)} for that, and stay so until it does."
+            f"Cold water{may}{where}, without immersion clothing in the profile: limits cut to "
+            f"{part(hazards.cold_share)}."
         )
     elif (
         dressed_for_immersion(profile)
@@ -405,10 +410,10 @@ def hours_of(
     if inputs.shape.assumed:
         notes.append(f"Waves: {inputs.shape.note}. A shoreline file makes them your lake's own.")
     more = profile.over_water_factor - 1.0
-    stronger = f" They are reckoned with {more:.0%} more wind than forecast, as open water has." if more > 0.0 else ""
+    stronger = f" Open water is given {more:.0%} more wind than forecast." if more > 0.0 else ""
     notes.append(
-        "Waves: significant height at the worst of your ramps, spots and ways between them, two published methods; "
-        f"a few an hour reach about twice this.{stronger}"
+        "Waves: significant height where they are worst on your ways, by two methods; a few an hour reach twice this."
+        f"{stronger}"
     )
     if profile.is_guessed("mean_depth_m"):
         usual = units.show_depth(knowledge.rules.water.default_depth_m, inputs.reader.units, both=False)
@@ -423,7 +428,6 @@ def hours_of(
         zone=profile.zone,
         day=inputs.day,
         system=inputs.reader.units,
-        source_text="",
         notes=tuple(notes),
     )
 
@@ -441,10 +445,10 @@ def _banks(inputs: MorningInputs, hazards: Hazards, shown: Sequence[HourLevel]) 
         return ()
     if all(bank == "not known" for _, bank in runs):
         return ("Wind direction is not known: no bank can be called sheltered.",)
-    text = "Wind-blown bank: " + ", ".join(f"{bank} from {at}" for at, bank in runs) + "; the one across is sheltered."
+    text = "Wind-blown bank: " + ", ".join(f"{bank} from {at}" for at, bank in runs) + "."
     lee = next((ramp.name for ramp in hazards.ramps[:1] if ramp.sheltered), "")
     if lee:
-        text += f" {lee} lies under the sheltered one: judge the wind by the water across, not at the ramp."
+        text += f" {lee} lies in the lee: judge the wind by the water across, not at the ramp."
     return (text,)
 
 
@@ -474,7 +478,7 @@ def agreeing_text(inputs: MorningInputs) -> str:
     newest = _newest_wind(inputs)
     if newest is None or newest.wind_from_deg is None or np.isnan(_forecast_at(inputs, newest.time)[1]):
         return ""
-    return "" if measured_otherwise(inputs) is not None else f"; the {newest.name} had about the forecast's direction"
+    return "" if measured_otherwise(inputs) is not None else f"; the {newest.name} agrees on direction"
 
 
 def _newest_wind(inputs: MorningInputs) -> WindReading | None:

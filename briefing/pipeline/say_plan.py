@@ -11,7 +11,7 @@ from briefing.pipeline.advice import Advised, chosen_spots
 from briefing.pipeline.hazard import Hazards
 from briefing.pipeline.inputs import MorningInputs
 from briefing.profile.model import Spot as ProfileSpot
-from briefing.sections.clock import clock, rounded_down
+from briefing.sections.clock import rounded_down
 from briefing.sections.day import WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
 from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, upper_first
@@ -46,18 +46,14 @@ def nothing_first(advised: Advised) -> str:
     return "no place fits these hours"
 
 
-def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> WayHomeText | None:
+def way_home(advised: Advised, hazards: Hazards) -> WayHomeText | None:
     """When to be on the way home from the last stop, and what is too far; None without stops."""
     stops, ends = advised.plan.stops, hazards.deadlines
     if not stops or ends is None or not ends.headway:
         return None
-    last, zone, day = stops[-1], inputs.profile.zone, inputs.day
+    last = stops[-1]
     at = rounded_down(advised.plan.end_of(last))
-    by = clock(at, zone, day)
-    text = (
-        f"Last place {last.spot}: leave by {by} even if they bite; about {last.home_min} min home {home_wind(last)}, "
-        "and a quarter more as reserve."
-    )
+    text = f"Home from {last.spot}: about {last.home_min} min {home_wind(last)}, and a quarter more as reserve."
     if ends.too_far:
         text = f"{text} Too far for these hours, out and back with the reserve: {listed(ends.too_far)}."
     return WayHomeText(at, text)
@@ -78,8 +74,6 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         notes.append("The profile holds no spots: the plan stands on the cover usual for this kind of water.")
     if chosen := chosen_spots(inputs):
         notes.append(f"Only the spots you chose for this outing: {', '.join(spot.name for spot in chosen)}.")
-    if advised.closed_season:
-        notes.append(f"Closed season noted in the profile: {advised.closed_season}. Check the rule before you fish.")
     if advised.nesting:
         notes.append("Nests are left out of the plan: don't cast at fish on beds.")
     return fill_plan(
@@ -100,8 +94,10 @@ def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], s
     looks = [_looks(pick.setup.presentation, advised) for pick in advised.rods.picks]
     rows = tuple(
         RodText(
+            id=pick.setup.presentation,
             number=pick.number,
             text=upper_first(rod_text(pick, system)),
+            owned="" if pick.rod is None else pick.rod.name or pick.rod.id.replace("_", " "),
             rig=pick.setup.label_in(system),
             colour=colour,
             size=size,
@@ -142,18 +138,20 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
     spot = inputs.profile.spot(spot_id)
     cover = listed([COVER_NAME[kind] for kind in sorted(fishing.cover, key=lambda kind: -fishing.cover[kind])])
     where = f"{cover[:1].upper()}{cover[1:]} in {units.show_depth_range(*fishing.depth_m, system, both=False)}"
+    more = []
     if fishing.cover_top_m is not None:
         top = fishing.cover_top_m
-        where += ", top at the surface" if top <= 0 else f", top {units.show_depth(top, system, both=False)} down"
+        more.append("top at the surface" if top <= 0 else f"top {units.show_depth(top, system, both=False)} down")
     if fishing.bottom is not None:
-        where += f", over {fishing.bottom.value}"
+        more.append(f"over {fishing.bottom.value}")
     felt = advised.conditions[block_id].wind_mps >= FELT_WIND_MPS
     wind = {
         True: "Wind-blown: it pushes you onto the bank.",
         False: "Sheltered from this wind.",
         None: "Open to this wind: it carries you along." if felt and not inputs.shape.assumed else "",
     }[fishing.exposed]
-    return SpotFacts(where=where + ".", conditions=_spot_notes(spot), wind=wind)
+    beside = f"{upper_first(', '.join(more))}." if more else ""
+    return SpotFacts(where=where + ".", beside=beside, conditions=_spot_notes(spot), wind=wind)
 
 
 def _spot_notes(spot: ProfileSpot | None) -> str:

@@ -81,12 +81,15 @@ def sureness_of(
 
 
 def doubts_of(problems: Sequence[Problem], system: units.Units) -> tuple[str, ...]:
-    """What of the safety inputs was refused or is missing, for the top of the page.
+    """What of the safety inputs was refused or is missing, a line each, for the top of the page.
 
-    Official warnings have their own first line under the cautions.
+    What several of them mean is told with the first. Official warnings have their own first line under the cautions.
     """
-    serious = [p for p in problems if p.serious and p.source != "nws_alerts"]
-    lines = list(dict.fromkeys(localised(f"{p.missing} {p.meaning}", system) for p in serious))
+    lines, meanings = [], set[str]()
+    for one in dict.fromkeys((p.missing, p.meaning) for p in problems if p.serious and p.source != "nws_alerts"):
+        missing, meaning = one
+        lines.append(localised(missing if meaning in meanings else f"{missing} {meaning}", system))
+        meanings.add(meaning)
     if len(lines) <= _MOST_TOLD:
         return tuple(lines)
     more = len(lines) - _MOST_TOLD
@@ -232,8 +235,4 @@ def _next_check(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAle
         return "Official warnings are not all known: read them before you launch."
     lasting = knowledge.stale.after["alerts"]
     recheck = clock(feed.checked_at + lasting, inputs.profile.zone, inputs.day)
-    return (
-        f"Warnings read here count for {lasting.total_seconds() / 60:.0f} minutes: "
-        f"read them again after {recheck} and before you launch, "
-        f"{read_again(inputs.reader.country)}."
-    )
+    return f"Read the warnings again after {recheck} and before you launch, {read_again(inputs.reader.country)}."

@@ -52,7 +52,7 @@ def water_chart(water: WaterLightSection, system: units.Units) -> Plot | None:
     plot = Plot(
         (0, len(days) - 1),
         (min(lows) - 1, max(highs) + 1),
-        f"Water at the surface by day, {unit}, with the range of 8 chances in 10",
+        f"Surface by day, {unit}; band: 8 chances in 10",
         f"{_water_words(days[0], scale)}; {_water_words(days[-1], scale)}; today {water.temperature.text}.",
         "chart-water",
         height=150,
@@ -96,7 +96,7 @@ def season_chart(season: SeasonSection, today: date, number: int) -> Plot | None
     plot = Plot(
         (0, (end - begin).days),
         (0, len(told)),
-        f"Nests of {season.form_name}: span of 8 chances in 10, mark at the likeliest day",
+        f"Nests of {season.form_name}; bar: 8 chances in 10, dot: likeliest day",
         "; ".join(one.text for one in told) + ".",
         f"chart-season-{number}",
         height=34 + 26 * len(told) + 14,

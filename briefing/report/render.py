@@ -23,6 +23,7 @@ from briefing.report.strip import strip_lines, strip_svg
 from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
 from briefing.sections.clock import age_text
+from briefing.sections.lake_map import MapSection
 from briefing.sections.quantity import Quantity
 from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE
 from briefing.vocabulary import Level
@@ -55,10 +56,15 @@ def to_html(briefing: Briefing) -> str:
     drawn = charts.charts_of(briefing)
     lake = Markup("")
     if briefing.map is not None:
-        lake = _figure(lake_map(briefing.map, units=briefing.head.units), briefing.map.text)
+        lake = _figure(lake_map(briefing.map, units=briefing.head.units), _about_map(briefing.map))
     figures = Figures(lake, _drawn(drawn.water), tuple(_drawn(one) for one in drawn.season))
     page = _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=False)
     return without_controls(page) + "\n"
+
+
+def _about_map(section: MapSection) -> str:
+    """Which banks the wind meets; of the outline only where it is assumed."""
+    return section.text if section.assumed else section.wind_text
 
 
 def _drawn(plot: Plot | None) -> Markup:
@@ -102,10 +108,11 @@ def _environment() -> Environment:
     environment.globals["in_text"] = in_text
     environment.globals["strip_lines"] = strip_lines
     environment.globals["strip_svg"] = strip_svg
+    environment.globals["lure_on"] = lambda plan, id_: next((one for one in plan.lures if one.id == id_), None)
     environment.globals["mark"] = lambda level: LEVEL_MARK[level]
     environment.globals["shape"] = lambda level: LEVEL_SHAPE[level]
     environment.globals["unknown"] = Level.UNKNOWN
-    environment.globals["rule"] = lambda title: f"{title.upper()}\n{'-' * len(title)}"
+    environment.globals["rule"] = str.upper
     return environment
 
 

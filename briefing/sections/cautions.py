@@ -333,6 +333,10 @@ def runs_of(hours: Sequence[datetime]) -> list[tuple[datetime, datetime]]:
     return runs
 
 
+#: How the list of what was looked at and found within the limits begins.
+IN_EVERY_HOUR = "Within your limits in every hour shown"
+
+
 def checked_text(
     levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str, str]], apart: Collection[str] = ()
 ) -> str:
@@ -354,7 +358,7 @@ def checked_text(
         else:
             calm.append(str(actions.get(name, {}).get("title", name.replace("_", " "))).lower())
     said = (
-        f"Also checked and within your limits in every hour shown: {listed(calm)}."
+        f"{IN_EVERY_HOUR}: {listed(calm)}."
         if calm
         else "Nothing that was checked stayed within your limits the whole time."
     )
@@ -437,5 +441,5 @@ def alerts_state_text(
             " What could be read, as issued:" if shown else ""
         )
     if not shown:
-        return f"Official warnings: none listed for this lake and these hours when read at {at} ({alerts.name})."
+        return f"Official warnings read at {at} ({alerts.name}): none listed for this lake and these hours."
     return f"Official warnings as read at {at} ({alerts.name})."

@@ -48,7 +48,7 @@ def fill_changes(
         return ChangesSection(
             compared_with=None,
             short="first briefing for this day",
-            lines=("This is the first briefing for this day: what changed is not known.",),
+            lines=("First briefing for this day: what changed is not known.",),
         )
     if isinstance(earlier, Uncompared):
         why = _UNCOMPARED[earlier]

@@ -184,7 +184,7 @@ def fill_day(
     else:
         said = told.hours(out, ends)
     early = "" if out is None or outside else _launch_later(out, launch, told.names.light, zone, day)
-    sentences = _sentences(told.wanted, useful, deadlines, zone, day, back, home, early)
+    sentences = _sentences(told.wanted, useful, deadlines, zone, day, back, home, early, planned=way_home is not None)
     condition, hours, why, because = "", said.hours, said.why, said.because
     if answer is not None:
         if out is not None and not outside:
@@ -468,9 +468,12 @@ def _sentences(
     back: datetime,
     home: str,
     early: str,
+    *,
+    planned: bool,
 ) -> tuple[str, ...]:
-    out: list[str] = []
-    if useful and deadlines is not None:
+    """What more there is to say of the hours; a page with a plan has told at its top when to be off, and why."""
+    out: list[str] = [home] if planned and home else []
+    if useful and deadlines is not None and not planned:
         off = rounded_down(deadlines.off_water_by)
         over = next((one for one in wanted if one.hour >= off and one.level.rank >= Level.UNKNOWN.rank), None)
         if over is not None and deadlines.kind in ("stop", "unknown"):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -15,7 +15,7 @@ from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.limits import Limits
 from briefing.sections.clock import clock
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import FACTOR_WORD, LEVEL_MARK, LEVEL_SHAPE
+from briefing.sections.words import FACTOR_WORD, LEVEL_MARK, LEVEL_SHAPE, listed
 from briefing.vocabulary import Level
 
 
@@ -49,7 +49,10 @@ class HourRow(SectionModel):
 
 
 class HoursSection(SectionModel):
-    """The table, the limit lines it is judged by and what the columns mean."""
+    """The table, the limit lines it is judged by and what the columns mean.
+
+    ``every_text`` names what is at caution or worse in every hour; the rows' own reasons leave it out.
+    """
 
     rows: tuple[HourRow, ...]
     limit_text: str
@@ -58,7 +61,7 @@ class HoursSection(SectionModel):
     wind_limits_mps: tuple[float, float]
     gust_limits_mps: tuple[float, float]
     wave_limits_m: tuple[float, float]
-    source_text: str
+    every_text: str
     notes: tuple[str, ...]
 
 
@@ -71,14 +74,14 @@ def fill_hours(
     zone: ZoneInfo,
     day: date,
     system: units.Units,
-    source_text: str,
     notes: tuple[str, ...] = (),
 ) -> HoursSection:
     """Make a row of every judged hour; ``waves`` holds (low, high) significant height in m by hour.
 
     Wind and gust are shown as forecast or as measured, whichever is more, without the learned correction.
     """
-    rows = tuple(_row(series, level, waves.get(level.hour), zone, day, system) for level in levels)
+    held = _in_every_hour(levels)
+    rows = tuple(_row(series, level, waves.get(level.hour), zone, day, system, held) for level in levels)
     if any(row.thunder_text.startswith("L") for row in rows):
         notes = (
             *notes,
@@ -92,7 +95,7 @@ def fill_hours(
         wind_limits_mps=(limits.sustained_caution_mps, limits.sustained_stop_mps),
         gust_limits_mps=(limits.gust_caution_mps, limits.gust_stop_mps),
         wave_limits_m=(limits.waves_caution_m, limits.waves_stop_m),
-        source_text=source_text,
+        every_text=f"In every hour: {listed([*held])}." if held else "",
         notes=notes,
     )
 
@@ -112,10 +115,7 @@ def limit_text(limits: Limits, system: units.Units) -> str:
         ("waves", waves(limits.waves_caution_m), waves(limits.waves_stop_m)),
     )
     numbers = ", ".join(f"{name} {low} / {high}" for name, low, high in pairs)
-    return (
-        f"Your limits (caution / stop): {numbers}. "
-        "Caution: stay close to a bank you can land on. Stop: be off the water."
-    )
+    return f"Your limits (caution / stop): {numbers}."
 
 
 def _number(value: float) -> float | None:
@@ -129,6 +129,7 @@ def _row(
     zone: ZoneInfo,
     day: date,
     system: units.Units,
+    held: Collection[str],
 ) -> HourRow:
     index = series.index_of(level.hour)
 
@@ -154,7 +155,7 @@ def _row(
         "rain_text": _percent(rain),
         "air_text": "?" if air is None else f"{units.c_to_f(air) if system == 'us' else air:.0f}",
     }
-    at, why = clock(level.hour, zone, day), _why(level)
+    at, why = clock(level.hour, zone, day), _why(level, held)
     shape = f"{LEVEL_SHAPE[level.level]} {LEVEL_MARK[level.level]}"
     return HourRow(
         hour=level.hour,
@@ -196,12 +197,12 @@ def _shown(level: HourLevel, name: str, forecast: float | None) -> float | None:
 
 
 _UNITS: dict[units.Units, str] = {
-    "us": "Each row is the hour from its clock time on: wind and gust in mph, waves in ft, air in F. "
-    "e, est = estimated, ? = not known.",
-    "metric": "Each row is the hour from its clock time on: wind and gust in m/s, waves in m, air in C. "
-    "e, est = estimated, ? = not known.",
+    "us": "A row is the hour from its time on: wind and gust in mph, waves in ft, air in F; e, est = estimated, "
+    "? = not known.",
+    "metric": "A row is the hour from its time on: wind and gust in m/s, waves in m, air in C; e, est = estimated, "
+    "? = not known.",
 }
-_WIDTHS = (6, 10, 5, 5, 5, 9, 6, 5, 4)
+_WIDTHS = (6, 10, 5, 5, 5, 8, 6, 5, 4)
 
 
 def _line(*cells: str) -> str:
@@ -248,15 +249,27 @@ def _percent(value: float | None) -> str:
     return "?" if value is None else f"{value:.0f}%"
 
 
-def _why(level: HourLevel) -> str:
-    """Everything at caution or worse, what decides the hour first."""
+def _why(level: HourLevel, held: Collection[str]) -> str:
+    """Everything at caution or worse, what decides the hour first; what holds in all of them is told beside."""
     if level.level is Level.WITHIN_LIMITS:
         return ""
-    found = [f for f in level.factors if f.level is not Level.WITHIN_LIMITS and not f.standing]
+    found = _named(level)
     if not found:
         return "held: the hours beside it are over a limit"
-    found.sort(key=lambda f: -f.level.rank)
-    return "; ".join(dict.fromkeys(_short(factor) for factor in found[:4]))
+    return "; ".join([word for word in found if word not in held][:4])
+
+
+def _named(level: HourLevel) -> list[str]:
+    found = [f for f in level.factors if f.level is not Level.WITHIN_LIMITS and not f.standing]
+    return list(dict.fromkeys(_short(factor) for factor in sorted(found, key=lambda f: -f.level.rank)))
+
+
+def _in_every_hour(levels: Sequence[HourLevel]) -> dict[str, None]:
+    """What is at caution or worse in all of several hours, in the order of the first."""
+    if len(levels) < 2:
+        return {}
+    each = [_named(level) for level in levels]
+    return {word: None for word in each[0] if all(word in words for words in each)}
 
 
 def _short(factor: Factor) -> str:

@@ -14,7 +14,7 @@ from briefing.core.advice.measures import in_text, localised
 from briefing.core.advice.plan import DayPlan, Stop, SurpriseKind
 from briefing.sections.clock import clock, rounded_down, span
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import listed, lower_first
+from briefing.sections.words import ended, listed, lower_first
 from briefing.vocabulary import Level, worst
 
 #: Cosine from which on a way counts as into the wind or with it.
@@ -53,7 +53,9 @@ class ChoiceText(SectionModel):
     cautions: tuple[str, ...]
     how_sure: str
     change: str
-    brief: str
+    how_text: str
+    rig_text: str
+    doubt: str
     size_text: str
     line_text: str
 
@@ -61,7 +63,8 @@ class ChoiceText(SectionModel):
 class StopText(SectionModel):
     """One spot of a block: when, how long at least and at most, where in it and with what.
 
-    ``number`` is the place's in the outing, in order of the first visits: map, strip and headings share it.
+    ``number`` is the place's in the outing, in order of the first visits: map, strip and headings share it. ``again``
+    marks a later visit, for which ``where`` has been told.
     """
 
     number: int
@@ -75,10 +78,12 @@ class StopText(SectionModel):
     stay_text: str
     home_text: str
     where: str
+    where_more: str
     look_for: str
     conditions_text: str
     reasons: tuple[str, ...]
     same_as: str
+    again: bool
     choices: tuple[ChoiceText, ...]
 
 
@@ -96,10 +101,15 @@ class BlockText(SectionModel):
 
 
 class RodText(SectionModel):
-    """One rod to rig tonight and what it is for; ``colour`` in a word or two, empty where no stop names the lure."""
+    """One rod to rig tonight and what it is for; ``colour`` in a word or two, empty where no stop names the lure.
 
+    ``owned`` is the name of the reader's own rod, empty where ``text`` tells which to take; ``id`` is the lure's.
+    """
+
+    id: str
     number: int
     text: str
+    owned: str
     rig: str
     colour: str
     size: str
@@ -108,11 +118,17 @@ class RodText(SectionModel):
 
 
 class LureText(SectionModel):
-    """How a lure is fished, in which colour and why, as at the first place that names it; ``faults`` with their fix."""
+    """How a lure is fished, in which colour and why, as at the first place that names it; ``faults`` with their fix.
+
+    ``rig`` is its hooking, trailer or blade, ``why`` the strongest reason.
+    """
 
     id: str
     name: str
-    text: str
+    how: str
+    rig: str
+    colour: str
+    why: str
     more: tuple[str, ...]
     faults: tuple[str, ...]
 
@@ -120,7 +136,8 @@ class LureText(SectionModel):
 class PlanSection(SectionModel):
     """Plan A by block, plan B for the likeliest surprise, the rods.
 
-    ``switches`` are those of all blocks in order, ``lures`` how and why of each lure, told once.
+    ``switches`` are those of all blocks in order, ``lures`` how and why of each lure, told once; ``ashore`` is what
+    sends the reader in before the time.
     """
 
     summary: str
@@ -133,6 +150,7 @@ class PlanSection(SectionModel):
     notes: tuple[str, ...]
     lures: tuple[LureText, ...] = ()
     switches: tuple[str, ...] = ()
+    ashore: str = ""
 
 
 def without_headings(plan: PlanSection) -> PlanSection:
@@ -149,6 +167,7 @@ class SpotFacts:
     """What the page says of a spot in a block beside the choices; sentences are ready."""
 
     where: str
+    beside: str
     conditions: str
     wind: str
 
@@ -210,6 +229,7 @@ def fill_plan(
         notes=summary_notes,
         lures=_lures(blocks),
         switches=_in_turn(plan, zone, day, system),
+        ashore=_ashore(plan),
     )
 
 
@@ -236,18 +256,26 @@ def _in_turn(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> t
             text = localised(switch.text, system)
             at = max(switch.at, plan.stops[0].arrive) if plan.stops else switch.at
             told.setdefault(text, f"From {clock(at, zone, day)}: {lower_first(text)}")
-    return tuple(told.values())
+    return (_OTHER_DEPTH, *told.values()) if told else ()
 
 
 def _lures(blocks: Sequence[BlockText]) -> tuple[LureText, ...]:
     """How each lure is fished, in which colour and why, where it is named first."""
     found: dict[str, LureText] = {}
     for choice in (choice for block in blocks for stop in block.stops for choice in stop.choices):
-        more = [f"{_sentence(colour.name)}: {colour.why}" for colour in choice.colours[:2]]
+        more = list(choice.reasons[1:2]) if choice.rank == "first choice" else []
+        more += [f"{_sentence(colour.name)}: {colour.why}" for colour in choice.colours[:2]]
         more += [f"Flash: {choice.flash}"] if choice.flash else []
         more += [choice.change] if choice.change else []
         lure = LureText(
-            id=choice.id, name=choice.name, text=choice.brief, more=tuple(more), faults=tuple(choice.faults)
+            id=choice.id,
+            name=choice.name,
+            how=choice.how_text,
+            rig=choice.rig_text,
+            colour=f"Colour: {choice.colours[0].name}." if choice.colours else "",
+            why=" ".join(part for part in (*(ended(one) for one in choice.reasons[:1]), choice.doubt) if part),
+            more=tuple(more),
+            faults=tuple(choice.faults),
         )
         found.setdefault(choice.id, lure)
     return tuple(found.values())
@@ -279,7 +307,7 @@ def _joined(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tuple[Blo
 def _summary(plan: DayPlan, front: str, system: units.Units) -> str:
     stops = plan.stops
     if not stops:
-        return "No fishing plan: there is no launch window in the hours looked at."
+        return ""  # each block says why
     lead = f"{plan.front or front} ".lstrip()
     way = f"{units.show_distance(plan.total_m, system, both=False)} in all."
     return " ".join(text for text in (f"{lead}{way}", *plan.reasons) if text)
@@ -304,16 +332,26 @@ def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}"
 
 
+#: The first thing to change where nothing bites.
+_OTHER_DEPTH = "Before you change the lure, make one pass shallower and one deeper."
 #: Said on every day with a plan, first: the surprise that hurts.
-_WIND_EARLY = (
-    "Whitecaps or a steady push on the craft earlier than forecast. Leave the plan and start back while it is easy; if "
-    "you make no way, land on the nearest bank you can."
-)
+_WIND_EARLY = "Whitecaps or a steady push on the craft earlier than forecast"
+_WIND_SIGNS = ("whitecaps", "a steady push on the craft")
+_THEN_BACK = "Start back while it is easy; if you make no way, land on the nearest bank you can."
+
+
+def _ashore(plan: DayPlan) -> str:
+    """The signs that end the outing before its time, without what to do at each."""
+    if not plan.stops:
+        return ""
+    if plan.plan_b is not None and plan.plan_b.kind is SurpriseKind.FRONT:
+        return f"What sends you in: {', '.join(_WIND_SIGNS)}, {lower_first(plan.plan_b.sign.rstrip('.'))}."
+    return f"What sends you in: {' or '.join(_WIND_SIGNS)}."
 
 
 def _plan_b(plan: DayPlan) -> tuple[str, ...]:
     """What to do when the wind comes early, then the likeliest other surprise."""
-    found, other = [_WIND_EARLY] if plan.stops else [], plan.plan_b
+    found, other = [f"{_WIND_EARLY}. {_THEN_BACK}"] if plan.stops else [], plan.plan_b
     if other is None:
         return tuple(found)
     if other.kind is SurpriseKind.WIND_UP:
@@ -339,20 +377,28 @@ def _stop(
     rigs = tuple((c.id, c.weight_oz, c.running_depth_m, tuple(one.id for one in c.colours)) for c in stop.choices)
     at = clock(stop.arrive, zone, day)
     same = f"Same rigs as at {shown[rigs]}." if rigs in shown else ""
+    visit = ("visit", stop.spot_id, *(one[:2] for one in rigs))
+    same = "As on the first visit." if visit in shown else same
+    shown.setdefault(visit, at)
     shown.setdefault(rigs, f"{stop.spot}, {at}")
     choices = []
     for choice in () if same else stop.choices:
-        new = tuple(reason for reason in choice.reasons if ("why", reason) not in shown)
-        how = ("how", choice.id, _handling(choice))
-        choices.append(choice_text(choice, system, new=new, as_at=_as_at(shown.get(how, ""), stop)))
-        shown.setdefault(how, stop.spot)
-        shown.update({("why", reason): at for reason in new[: _told(choice)]})
+        said = choice_text(choice, system)
+        if ("line", said.line_text) in shown:
+            alike = f"as at {shown['line', said.line_text]}"
+            alike = "the same" if ("told", choice.rank, alike) in shown else alike
+            shown.setdefault(("told", choice.rank, alike), at)
+            said = said.model_copy(update={"line_text": f"{_what(choice, system)}: {alike}."})
+        shown.setdefault(("line", said.line_text), stop.spot)
+        choices.append(said)
+    again = ("place", stop.spot_id) in shown
+    shown.setdefault(("place", stop.spot_id), at)
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
     end = rounded_down(until)
     travel = ""
     if stop.travel_min > 0:
-        travel = f"{stop.travel_min} min on the way ({units.show_distance(stop.travel_m, system, both=False)})."
+        travel = f"Way: {stop.travel_min} min, {units.show_distance(stop.travel_m, system, both=False)}."
     return StopText(
         number=number,
         spot_id=stop.spot_id,
@@ -365,17 +411,14 @@ def _stop(
         stay_text=_stay(stop, zone, day, home=home),
         home_text=_home(stop, zone, day, last=bool(home)),
         where=fact.where,
+        where_more=fact.beside,
         look_for="" if told else stop.look_for,
         conditions_text=fact.conditions,
         reasons=tuple(text for text in (fact.wind, *stop.reasons) if text),
         same_as=same,
+        again=again,
         choices=tuple(choices),
     )
-
-
-def _as_at(spot: str, stop: Stop) -> str:
-    """Refers to the stop that told the same before; empty when none did."""
-    return "" if not spot else "As on the first visit." if spot == stop.spot else f"As at {spot}."
 
 
 def _stay(stop: Stop, zone: ZoneInfo, day: date, *, home: str) -> str:
@@ -388,7 +431,7 @@ def _stay(stop: Stop, zone: ZoneInfo, day: date, *, home: str) -> str:
     if stop.least_min >= stop.most_min:
         return f"Give it the {stop.most_min} min, until {leave}."
     go_on = clock(stop.arrive + timedelta(minutes=stop.least_min), zone, day)
-    return f"Without a touch by {go_on} go on; with fish stay until {leave}."
+    return f"Without a touch by {go_on} go on."
 
 
 def home_wind(stop: Stop) -> str:
@@ -399,22 +442,15 @@ def home_wind(stop: Stop) -> str:
 
 
 def _home(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
-    """The way home from here, and the last moment to begin it, which the last stop has said already."""
-    if stop.home_by is None:
+    """The way home from here, and the last moment to begin it; from the last stop both are told elsewhere."""
+    if stop.home_by is None or last:
         return ""
     by = clock(rounded_down(stop.home_by), zone, day)
-    text = f"Home from here: {stop.home_min} min {home_wind(stop)}"
-    return f"{text}." if last else f"{text}; start by {by} at the latest."
+    return f"Home: {stop.home_min} min {home_wind(stop)}, start by {by}."
 
 
-def choice_text(
-    choice: Choice, system: units.Units, *, new: tuple[str, ...] | None = None, as_at: str = ""
-) -> ChoiceText:
-    """Put one solved presentation into words.
-
-    ``new`` are the reasons that the page has not given yet; None for all. ``as_at`` refers to where retrieve, trailer
-    and colours were told before, when they are the same here.
-    """
+def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
+    """Put one solved presentation into words."""
     return ChoiceText(
         id=choice.id,
         name=choice.name,
@@ -437,7 +473,9 @@ def choice_text(
         cautions=choice.cautions,
         how_sure=choice.how_sure,
         change=choice.change,
-        brief=_brief(choice, choice.reasons if new is None else new, as_at),
+        how_text=_how(choice),
+        rig_text=_rig(choice),
+        doubt=_doubt(choice),
         line_text=_line(choice, system),
     )
 
@@ -446,46 +484,40 @@ _RANK_WORD = {"first choice": "First", "second": "Then", "if refused": "If refus
 
 
 def _line(choice: Choice, system: units.Units) -> str:
-    """One line a lure: its rank, its rod or, where it is on none, its name and weight; retrieve and depth."""
+    """One line a lure: its rank and rod (on none, its name and weight), retrieve and, of the first two, depth."""
+    how = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
+    deep = "" if choice.rank == "if refused" and how else _depth(choice, system)
+    return f"{_what(choice, system)}: {', '.join(part for part in (how, deep) if part)}."
+
+
+def _what(choice: Choice, system: units.Units) -> str:
+    """A lure's rank and rod, or its name and weight where it is on none."""
     rank = _RANK_WORD.get(choice.rank, "")
     number = choice.setup.rod_number if choice.setup is not None and not choice.setup.retie else None
     name = ", ".join(part for part in (in_text(choice.name), _weight(choice, system)) if part)
     what = name if number is None else f"rod {number}"
-    how = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
-    where = ", ".join(part for part in (how, _depth(choice, system)) if part)
-    return f"{_sentence(f'{rank} {what}'.strip())}: {where}."
+    return _sentence(f"{rank} {what}".strip())
 
 
-def _told(choice: Choice) -> int:
-    """How many reasons the page gives for a choice."""
-    return 2 if choice.rank == "first choice" else 1
+def _how(choice: Choice) -> str:
+    """Retrieve with pause and pace."""
+    if choice.retrieve is None:
+        return ""
+    wait = "" if choice.retrieve.pause_s is None else f", {_pause(choice.retrieve.pause_s)}"
+    return f"{_sentence(choice.retrieve.name)}{wait}{_pace(choice.retrieve)}."
 
 
-def _handling(choice: Choice) -> str:
-    """Retrieve, trailer and colours in words."""
-    parts = []
-    if choice.retrieve is not None:
-        wait = "" if choice.retrieve.pause_s is None else f", {_pause(choice.retrieve.pause_s)}"
-        parts.append(f"{_sentence(choice.retrieve.name)}{wait}{_pace(choice.retrieve)}.")
-    if choice.rig:
-        parts.append(f"Rig: {choice.rig.rstrip('.')}.")
-    if choice.trailer:
-        parts.append(f"Trailer (the soft bait behind it): {choice.trailer}.")
-    if choice.blade:
-        parts.append(f"Blade: {choice.blade.rstrip('.')}.")
-    if choice.colours:
-        parts.append(f"Colour: {choice.colours[0].name}.")
-    return " ".join(parts)
+def _rig(choice: Choice) -> str:
+    """Hooking, trailer and blade."""
+    named = (("Rig", choice.rig), ("Trailer", choice.trailer), ("Blade", choice.blade))
+    return " ".join(f"{name}: {ended(text)}" for name, text in named if text)
 
 
-def _brief(choice: Choice, told: tuple[str, ...], as_at: str) -> str:
-    """Retrieve, colours and the strongest reasons in a few words; everything else stands in the JSON and the page."""
-    parts = [as_at or _handling(choice)]
-    reasons = told or (() if as_at else choice.reasons[:1])
-    parts += [reason if reason.endswith(".") else f"{reason}." for reason in reasons[: _told(choice)]]
-    if choice.how_sure == "open" and choice.rank == "first choice":
-        parts.append(choice.doubt or "Not sure: the second may do as well.")
-    return " ".join(part for part in parts if part)
+def _doubt(choice: Choice) -> str:
+    """What is said where the first choice is hardly ahead of the second."""
+    if choice.how_sure != "open" or choice.rank != "first choice":
+        return ""
+    return choice.doubt or "Not sure: the second may do as well."
 
 
 def _weight(choice: Choice, system: units.Units) -> str:

@@ -143,7 +143,7 @@ def _far_date(shares: PhaseShares, today: date) -> tuple[SeasonDate, ...]:
     half = next((one for one in shares.dates if one.name == "nest_middle"), None)
     if half is None or half.p50 is None or not timedelta(0) <= half.p50 - today <= WORTH_A_DATE:
         return ()
-    row = _date_row(half, year=True)
+    row = _date_row(half, far=True)
     return (row,)
 
 
@@ -169,16 +169,15 @@ def _headline(rows: tuple[PhaseShare, ...]) -> str:
     return text[:1].upper() + text[1:] + "."
 
 
-def _date_row(span: DateSpan, *, year: bool = False) -> SeasonDate:
+def _date_row(span: DateSpan, *, far: bool = False) -> SeasonDate:
     name = DATE_NAME.get(span.name, span.name)
     if span.p50 is None:
         text = f"{name}: not reached this season"
     elif span.p10 is None or span.p90 is None:
         text = f"{name}: about {short_date(span.p50)}"
     else:
-        when = f"{short_date(span.p50)}{f' {span.p50.year}' if year else ''}"
-        lead = "spawning is far off: half of the nests are made by" if year else f"{name}:"
-        text = f"{lead} about {when} ({short_date(span.p10)} to {short_date(span.p90)}, 8 chances in 10)"
+        lead = "spawning is far off: half of the nests are made by" if far else f"{name}:"
+        text = f"{lead} about {short_date(span.p50)} ({short_date(span.p10)} to {short_date(span.p90)})"
     return SeasonDate(name=span.name, p10=span.p10, p50=span.p50, p90=span.p90, text=text)
 
 

@@ -94,8 +94,8 @@ def fill_sources(
 
 
 REMINDER = (
-    "Forecasts miss squalls and gusts. Look at the sky and the water before you launch and all day; official warnings "
-    "and local rules come first; you decide. Not for navigation."
+    "Forecasts miss squalls and gusts: watch sky and water before you launch and all day. "
+    "Official warnings and local rules come first. Not for navigation."
 )
 _FIELD_WORD = {
     "wind_mps": "wind",

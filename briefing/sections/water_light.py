@@ -146,8 +146,9 @@ def _temperature(water: WaterSeries, where: Zone, system: units.Units) -> Quanti
 def _trend(water: WaterSeries, days: int, system: units.Units) -> Quantity:
     mean, low, high = water.trend_c(days)
     text = units.show_temperature_difference(mean, system, both=False)
-    low_text = units.show_temperature_difference(low, system, both=False)
-    high_text = units.show_temperature_difference(high, system, both=False)
+    low_text, high_text = (
+        units.show_temperature_difference(side, system, both=False).split()[0] for side in (low, high)
+    )
     return Quantity(
         value=round(mean, 2),
         unit="C",
@@ -157,7 +158,7 @@ def _trend(water: WaterSeries, days: int, system: units.Units) -> Quantity:
         source="water model",
         kind="modelled",
         age_h=0.0,
-        text=f"{text}, {low_text} to {high_text}",
+        text=f"{text} ({low_text} to {high_text})",
     )
 
 

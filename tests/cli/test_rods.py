@@ -113,8 +113,8 @@ def rigged(program: Run, weather: str, *words: str) -> Result:
 def test_the_list_is_for_tomorrow_in_the_evening(program: Run, weather: str) -> None:
     text = rigged(program, weather).stdout
     assert "Long Pond, Saturday 18 April 2026, launch 07:00" in text
-    assert "swim rod: 7 ft 2 in" in text
-    assert "light rod: 7 ft, medium power" in text
+    assert "swim rod: 7'2\"" in text
+    assert "light rod: 7'0\", medium power" in text
     assert "[ ]" not in text
     assert max(map(len, text.splitlines())) <= 72
 

@@ -139,7 +139,7 @@ def test_the_log_moves_the_advice_and_says_so(morning: MorningInputs, plain: Bui
     assert said[0].endswith(" to first here.")
     assert not any(reason.startswith("Your own log speaks") for reason in leading[0].reasons)
     page = render(learned, morning.gathered)
-    assert "Your log: 120 of 130 fish" in " ".join(page.text.split())
+    assert "Your log: 120 of 130 fish" in page.html
 
 
 def test_a_kept_log_is_offered_a_trial_and_nobody_else_is(morning: MorningInputs, plain: Built) -> None:

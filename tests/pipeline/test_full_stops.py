@@ -27,7 +27,7 @@ def sentences(page: Briefing) -> Iterator[str]:
         for stop in block.stops:
             yield from (stop.where, stop.conditions_text, *stop.reasons, stop.travel_text, stop.stay_text)
             yield from (stop.home_text, stop.look_for)
-            yield from (choice.brief for choice in stop.choices)
+            yield from (text for one in stop.choices for text in (one.how_text, one.rig_text, one.doubt) if text)
     for rod in page.plan.rods:
         yield rod.purpose
 

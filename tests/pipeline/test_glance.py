@@ -3,26 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from dataclasses import replace
-from datetime import timedelta
-from functools import cache
 
-import numpy as np
 import pytest
 
-from briefing.pipeline.build import Built, build
-from briefing.pipeline.demo import demo_inputs
-from briefing.pipeline.inputs import MorningInputs
-from briefing.pipeline.tables import load_tables
 from briefing.report.mail import mail_parts
 from briefing.report.render import to_text
 from briefing.report.sections import Section
 from briefing.sections.glance import LAST, SUBJECT
 from briefing.sections.words import DAY_WORD
 from briefing.vocabulary import Level
-from tests import scenarios
-from tests.scenarios import SCENARIOS, inputs_of
+from tests.mornings import MORNINGS, built
+from tests.reading import words
 
 pytestmark = pytest.mark.usefixtures("remembered")
 
@@ -30,82 +21,6 @@ pytestmark = pytest.mark.usefixtures("remembered")
 MOST_WORDS = 110
 #: Lines and columns of a terminal, less one for its prompt.
 LINES, COLUMNS = 23, 80
-
-
-def morning(name: str) -> MorningInputs:
-    return inputs_of(SCENARIOS[name])
-
-
-def without_hours(inputs: MorningInputs) -> MorningInputs:
-    gathered = inputs.gathered
-    empty = {
-        name: replace(one, values=np.full(gathered.hours.hours, np.nan)) for name, one in gathered.hours.fields.items()
-    }
-    return replace(
-        inputs,
-        gathered=replace(
-            gathered,
-            hours=replace(gathered.hours, fields=empty),
-            alerts=replace(gathered.alerts, alerts=(), problem="no answer", checked_at=None),
-            wind_now=(),
-            water=(),
-        ),
-    )
-
-
-def of_age(inputs: MorningInputs, hours: float) -> MorningInputs:
-    gathered, back = inputs.gathered, timedelta(hours=hours)
-    fields = {
-        name: replace(
-            one,
-            origins=tuple(
-                replace(origin, issued=origin.issued and origin.issued - back, retrieved=origin.retrieved - back)
-                for origin in one.origins
-            ),
-        )
-        for name, one in gathered.hours.fields.items()
-    }
-    return replace(inputs, gathered=replace(gathered, hours=replace(gathered.hours, fields=fields)))
-
-
-def with_profile(name: str, **update: object) -> MorningInputs:
-    inputs = morning(name)
-    return replace(inputs, profile=inputs.profile.model_copy(update=update))
-
-
-def metric() -> MorningInputs:
-    inputs = morning("lowland_autumn_after_the_front")
-    return replace(
-        inputs,
-        profile=inputs.profile.model_copy(update={"units": "metric"}),
-        reader=replace(inputs.reader, units="metric"),
-    )
-
-
-MORNINGS: dict[str, Callable[[], MorningInputs]] = {
-    "demo": demo_inputs,
-    **{name: (lambda name=name: morning(name)) for name in SCENARIOS},
-    "everything missing": lambda: without_hours(morning("south_early_spring_front_coming")),
-    "stale": lambda: of_age(morning("north_summer_calm"), 60.0),
-    "no spots": lambda: with_profile("south_early_spring_front_coming", spots=()),
-    "one rod": lambda: with_profile(
-        "south_early_spring_front_coming", rods=morning("south_early_spring_front_coming").profile.rods[:1]
-    ),
-    "metric": metric,
-}
-
-
-@cache
-def built(name: str) -> Built:
-    known = name == "demo" or name in SCENARIOS
-    return scenarios.built(name) if known else build(MORNINGS[name](), load_tables())
-
-
-def words(text: str) -> list[str]:
-    """Words as they count against the cap: no shapes, no clock times, no date."""
-    text = re.sub(r"\b[A-Z][a-z]{2} \d{1,2} [A-Z][a-z]{2}\b", "", text)
-    found = [word for word in text.split() if re.search(r"\w", word)]
-    return [word for word in found if not re.fullmatch(r"\d\d:\d\d[.,;:]?", word)]
 
 
 @pytest.mark.parametrize("name", MORNINGS)

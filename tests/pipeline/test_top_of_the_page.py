@@ -42,7 +42,7 @@ def test_serious_problems_stand_before_the_cautions_and_in_the_glance_and_others
     briefing = briefing_of(morning(problems=(plain, serious)))
     text = to_text(briefing)
     cautions = " ".join(text[text.index("CAUTIONS") : text.index("RODS")].split())
-    assert cautions.startswith("CAUTIONS -------- A model: 54 h old, not used. Hours may be unknown.")
+    assert cautions.startswith("CAUTIONS A model: 54 h old, not used. Hours may be unknown.")
     assert "A gauge" not in cautions
     assert briefing.glance.lines[-1].text.startswith("part of the second forecast")
 

@@ -12,7 +12,8 @@ from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.say_hazards import on_the_water
 from briefing.pipeline.tables import load_tables, reader_of
 from briefing.profile.model import Clothing
-from briefing.vocabulary import Zone
+from briefing.sections.cautions import more_text
+from briefing.vocabulary import Level, Zone
 from tests.scenarios import SCENARIOS, inputs_of
 
 pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
@@ -68,16 +69,18 @@ def test_the_coldest_water_of_the_spots_counts(cold: Built) -> None:
 
 
 def test_a_tailwater_off_the_route_is_named_and_stays_out_of_the_headline(cold: Built) -> None:
-    said = " ".join([cold.briefing.cautions.more_text, *(one.title for one in cold.briefing.cautions.items)])
-    assert "Tailwater (Upper river bend; no stop of today's plan lies there)" in said
+    cautions = cold.briefing.cautions
+    assert not any("Tailwater" in text for text in (cautions.more_text, *(one.title for one in cautions.items)))
+    aside = next(one for one in cautions.usual if one.title == "Tailwater, Upper river bend")
+    assert aside.text == "Caution from 07:00 on, all day; no stop of today's plan lies there."
     assert not any("tailwater" in line for line in (cold.briefing.day.line(), *cold.briefing.day.sentences))
     assert "Below a dam" not in usual(cold)
 
 
 def test_cold_air_tells_of_ice_and_of_the_chill_at_running_speed(cold: Built) -> None:
     text = usual(cold)["Cold air"]
-    assert "may be iced" in text
-    assert "run slowly" in text
+    assert "may ice ramp" in text
+    assert "run slower" in text
     assert "Cold air" not in usual(made(NORTH))
 
 
@@ -119,7 +122,7 @@ def test_a_wind_from_elsewhere_than_forecast_is_told_in_three_places(from_deg: f
     wind = page.sureness.parts[0]
     assert ("the airfield has it from" in wind.because) == told
     assert (wind.sure == "low") == told
-    assert ("had about the forecast's direction" in wind.because) != told
+    assert ("agrees on direction" in wind.because) != told
 
 
 def test_a_light_wind_from_elsewhere_is_nothing_to_tell() -> None:
@@ -138,8 +141,11 @@ def test_the_float_plan_says_who_and_the_warning_where_to_read_it_again() -> Non
 
 
 def test_cautions_past_the_third_are_named(cold: Built) -> None:
-    assert cold.briefing.cautions.more_text.count(",") >= 1
-    assert cold.briefing.cautions.more_text.startswith("Also a caution, see the hour table: ")
+    rest = cold.briefing.cautions.items
+    assert more_text(rest).startswith(f"Also a caution, see the hour table: {rest[0].title}, {rest[0].when}; ")
+    assert more_text([one.model_copy(update={"level": Level.UNKNOWN}) for one in rest]).startswith(
+        "Also not known, see "
+    )
 
 
 def _hard_at(inputs: MorningInputs, built: Built, late: timedelta) -> str:

@@ -10,19 +10,19 @@ from briefing.pipeline.build import build
 from briefing.pipeline.demo import demo_inputs
 from briefing.pipeline.made import Made, render
 from briefing.pipeline.tables import load_tables
-from tests.scenarios import SCENARIOS, inputs_of
+from tests.mornings import MORNINGS
 
 pytestmark = [pytest.mark.long, pytest.mark.usefixtures("all_particles")]
 
 GOLDENS = Path(__file__).resolve().parents[2] / "fixtures" / "goldens"
-NAMES = ["demo", *SCENARIOS]
+NAMES = list(MORNINGS)
 
 
 @pytest.fixture(scope="module")
 def made(all_particles: None) -> dict[str, Made]:
     out = {}
     for name in NAMES:
-        inputs = demo_inputs() if name == "demo" else inputs_of(SCENARIOS[name])
+        inputs = MORNINGS[name]()
         out[name] = render(build(inputs, load_tables()), inputs.gathered)
     return out
 
@@ -41,7 +41,7 @@ def compare(path: Path, text: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_text_is_the_golden_one(made: dict[str, Made], name: str) -> None:
-    compare(GOLDENS / f"{name}.txt", made[name].text)
+    compare(GOLDENS / f"{name.replace(' ', '_')}.txt", made[name].text)
 
 
 @pytest.mark.parametrize("name", ["demo"])

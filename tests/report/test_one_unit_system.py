@@ -13,6 +13,7 @@ from briefing.pipeline.made import render
 from briefing.pipeline.tables import load_tables, reader_of
 from briefing.sources.open_meteo import _cell, height_problem
 from briefing.units import Units
+from tests.mornings import MORNINGS
 from tests.scenarios import SCENARIOS, inputs_of
 
 pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
@@ -44,7 +45,7 @@ def stray(text: str, system: Units, own_words: tuple[str, ...] = ()) -> list[str
 
 
 def system_of(name: str) -> Units:
-    return "us" if name == "demo" else inputs_of(SCENARIOS[name]).reader.units
+    return MORNINGS[name.replace("_", " ") if name.replace("_", " ") in MORNINGS else name]().reader.units
 
 
 @pytest.mark.parametrize("path", sorted(GOLDENS.glob("*.txt")), ids=lambda path: path.stem)

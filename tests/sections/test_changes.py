@@ -86,4 +86,4 @@ def test_an_earlier_morning_that_can_not_be_read_is_said_to_be_so(why: Uncompare
 
 
 def test_without_an_earlier_morning_that_is_said() -> None:
-    assert filled(None).lines == ("This is the first briefing for this day: what changed is not known.",)
+    assert filled(None).lines == ("First briefing for this day: what changed is not known.",)

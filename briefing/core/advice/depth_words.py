@@ -52,7 +52,7 @@ def depth_words(solved: Solved, item: Presentation, spot: Spot, units: Units) ->
     if solved.layer is Layer.FALLING:
         return f"sinks to {about_depth(high, units)} in about {seconds}"
     if solved.layer is Layer.HELD:
-        return f"held {text} down, after {seconds} of sinking"
+        return f"{text} down, after {seconds} of sinking"
     if solved.layer is Layer.COUNTED:
         return f"{text} down, after {seconds} of sinking"
     return f"{text} down{_over(low, high, spot)}"

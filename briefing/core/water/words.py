@@ -23,14 +23,14 @@ def half_range_c(series: WaterSeries, zone: Zone = Zone.MAIN) -> float:
 
 
 def describe_water(result: WaterResult, *, now: datetime, units: Units) -> tuple[str, ...]:
-    """Sentences for the reader: the basis first, then skill here, then notes.
+    """Sentences for the reader: the basis first, then what a reading would do, skill here, notes.
 
     ``now`` is the aware time of writing, for the age of the newest reading.
     """
     series = result.series
     half = half_range_c(series)
-    sentences = [_basis(series, half, units) + _worth(half, units)]
-    sentences += [line for line in (_skill(result, units),) if line]
+    sentences = [_basis(series, half, units)]
+    sentences += [line for line in (_worth(half, units), _skill(result, units)) if line]
     sentences += [*series.notes, *_refused(result, now)]
     return tuple(sentences)
 
@@ -68,7 +68,7 @@ def _worth(half_c: float, units: Units) -> str:
     if after > 0.75 * half_c:
         return ""
     what = "halve that" if after <= 0.55 * half_c else f"bring that to {_plus_minus(after, units)}"
-    return f" One reading at 9 am this week would {what}."
+    return f"One reading at 9 am this week would {what}."
 
 
 def _skill(result: WaterResult, units: Units) -> str:

@@ -17,7 +17,6 @@ _FLAGS = (
     "moving_water",
     "tailwater",
     "dam",
-    "outing_planned",
     "weekend",
 )
 _KEYS = frozenset(
@@ -53,7 +52,6 @@ class CautionFacts:
     moving_water: bool = False
     tailwater: bool = False
     dam: bool = False
-    outing_planned: bool = False
     weekend: bool = False
     country: str = ""  # two-letter code of the lake's country; empty: not known
     south: bool = False  # of the equator: dates of a season stand half a year on

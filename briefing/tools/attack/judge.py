@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable
 
+from briefing.sections.cautions import IN_EVERY_HOUR
 from briefing.tools.attack.drive import Outcome
 from briefing.tools.attack.kinds import Attack
 from briefing.vocabulary import Level
@@ -96,4 +97,4 @@ def _unknown_within(unknown: Collection[str], found: Outcome) -> list[str]:
 
 
 def _lists(checked: str, name: str) -> bool:
-    return checked.startswith("Also checked") and _CHECKED.get(name, name) in checked.lower()
+    return checked.startswith(IN_EVERY_HOUR) and _CHECKED.get(name, name) in checked.lower()

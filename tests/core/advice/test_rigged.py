@@ -38,7 +38,7 @@ def day(*stops: tuple[str, ...]) -> DayPlan:
 
 
 def test_rods_are_numbered_by_first_use_and_say_where() -> None:
-    rods = RodPlan((pick(1, "frog"), pick(2, "worm", "slow"), pick(3, "jig")), (), None, (), 1.0)
+    rods = RodPlan((pick(1, "frog"), pick(2, "worm", "slow"), pick(3, "jig")), (), None, (), (), 1.0)
     found = by_use(rods, day(("jig", "frog"), ("frog", "jig")))
     assert [(one.number, one.setup.presentation) for one in found.picks] == [(1, "jig"), (2, "frog"), (3, "worm")]
     assert found.picks[0].purpose == "First choice at Spot 0; second at Spot 1."

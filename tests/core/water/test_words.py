@@ -11,9 +11,9 @@ Run = Callable[..., WaterResult]
 
 
 def test_no_reading_yet(run: Run) -> None:
-    basis = describe_water(run([]), now=NOW, units="metric")[0]
+    basis, worth, *_ = describe_water(run([]), now=NOW, units="metric")
     assert basis.startswith("Modelled, no reading yet, ±")
-    assert "One reading at 9 am this week would halve that." in basis
+    assert worth == "One reading at 9 am this week would halve that."
 
 
 def test_reading_of_days_ago(run: Run) -> None:

@@ -51,7 +51,6 @@ def test_a_quiet_day_keeps_only_what_always_holds() -> None:
         ({"moving_water": True}, "river_dams"),
         ({"weekend": True}, "wakes"),
         ({"craft": Craft.BASS_BOAT}, "if_you_go_in_powered"),
-        ({"outing_planned": True}, "float_plan"),
         ({"state": "ny", "day": date(2026, 1, 10)}, "life_jacket_season"),
     ],
 )

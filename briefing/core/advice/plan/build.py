@@ -267,11 +267,11 @@ def _unvisited(inputs: PlanInputs, grid: Grid | None, index: int) -> LeftOut:
     elif _beyond(inputs, index):
         why = "Wind or waves there are beyond your limits, or not known, while you are out."
     elif _rough_later(inputs, index):
-        why = "Far out or open, and what time is left has wind at caution."
+        why = "Far out or open, with the wind at caution."
     elif not np.nan_to_num(inputs.values[index], nan=0.0).any():
         why = "Nothing you can fish fits it in this weather."
     else:
-        why = "Other spots promise more for the time it takes to reach them and come home."
+        why = "Other places promise more for the time it takes."
     return LeftOut(spot.id, spot.name, why)
 
 
@@ -357,8 +357,6 @@ def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
         _along(inputs, _index(inputs, stops[-1]), 0, stops[-1].leave) < 0
     ):
         reasons.append("You work up-wind first and come home with the wind.")
-    if inputs.start_back_by is not None:
-        reasons.append("Every place is left before the time to start back from it.")
     if any(stop.second_visit for stop in stops):
         reasons.append("The best places are rested and visited twice.")
-    return (*reasons, "Before you change the lure, make one pass shallower and one deeper.")
+    return tuple(reasons)

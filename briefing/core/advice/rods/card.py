@@ -39,7 +39,7 @@ def rig_card(
         lines += _wrapped(" ".join(plan.notes))
     for pick in plan.picks:
         lines += _pick_lines(pick, (choices or {}).get(pick.setup.presentation), "[ ] " if boxes else "", units)
-    extras = [*plan.unmet, *plan.notes, *([plan.gap.text] if plan.gap else [])]
+    extras = [*plan.unmet, *plan.notes, *plan.aboard, *([plan.gap.text] if plan.gap else [])]
     if plan.picks and extras:
         lines += ["-" * WIDTH, *(line for text in extras for line in _wrapped(text))]
     if boxes:
@@ -108,10 +108,10 @@ def _word(text: str) -> str:
 
 
 def _feet(length_ft: float) -> str:
-    """Feet and inches, 7.17 -> "7 ft 2 in"."""
+    """Feet and inches as rods are marked, 7.17 -> 7'2"."""
     inches = round(length_ft * 12)
     feet, rest = divmod(inches, 12)
-    return f"{feet} ft {rest} in" if rest else f"{feet} ft"
+    return f"{feet}'{rest}\""
 
 
 def _span(pair: tuple[float, float], unit: str, digits: int | None = None) -> str:

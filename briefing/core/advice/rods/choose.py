@@ -46,10 +46,10 @@ def choose_rods(inputs: RodInputs, p: RodParameters) -> RodPlan:
     """
     problem = pose(inputs, p)
     if not inputs.setups or not inputs.cells or problem.k == 0:
-        return RodPlan((), (), None, ("There is no plan for the water to rig for.",), 0.0)
+        return RodPlan((), (), None, ("There is no plan for the water to rig for.",), (), 0.0)
     found = search_set(problem)
     if not found.chosen:
-        return RodPlan((), (), None, ("None of your rods suits a lure you own for this plan.",), 0.0)
+        return RodPlan((), (), None, ("None of your rods suits a lure you own for this plan.",), (), 0.0)
     shares = marginal(problem, found.chosen)
     columns = _columns(problem, found)
     reties = _reties(inputs, problem, found, columns)
@@ -64,6 +64,7 @@ def choose_rods(inputs: RodInputs, p: RodParameters) -> RodPlan:
         unmet=_unmet(problem, inputs.setups, found.chosen),
         gap=_gap(inputs, problem, found),
         notes=_notes(inputs, picks),
+        aboard=_aboard(inputs, picks),
         worth=found.worth,
     )
 
@@ -245,8 +246,16 @@ def _notes(inputs: RodInputs, picks: Sequence[RodPick]) -> tuple[str, ...]:
         notes.append(
             f"Only {len(picks)} of the {inputs.k} rods that fit aboard are rigged: more would need other rods or lures."
         )
-    if inputs.kayak and len(picks) > 2:
-        notes.append("Two rods lie within reach, the others butt-first in holders with the hooks in their keepers.")
-    if inputs.kayak and sum(pick.setup.trebles for pick in picks) > 1:
-        notes.append("One lure with trebles out at a time; cover the others.")
     return tuple(notes)
+
+
+def _aboard(inputs: RodInputs, picks: Sequence[RodPick]) -> tuple[str, ...]:
+    """How the rods lie in a kayak."""
+    if not inputs.kayak:
+        return ()
+    out = []
+    if len(picks) > 2:
+        out.append("Two rods lie within reach, the others butt-first in holders with the hooks in their keepers.")
+    if sum(pick.setup.trebles for pick in picks) > 1:
+        out.append("One lure with trebles out at a time; cover the others.")
+    return tuple(out)

@@ -143,6 +143,7 @@ class RodPlan:
     unmet: tuple[str, ...]
     gap: Gap | None
     notes: tuple[str, ...]
+    aboard: tuple[str, ...]
     worth: float
 
 

@@ -1,0 +1,117 @@
+"""Every kind of morning: those of the scenarios, and some made from them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
+from functools import cache
+
+import numpy as np
+
+from briefing.core.climate import normals_at
+from briefing.knowledge import load_normals_table
+from briefing.pipeline.build import Built, build
+from briefing.pipeline.demo import demo_inputs
+from briefing.pipeline.inputs import MorningInputs
+from briefing.pipeline.shape import lake_shape
+from briefing.pipeline.tables import load_tables, reader_of
+from briefing.profile.model import Rule
+from tests import scenarios
+from tests.scenarios import SCENARIOS, inputs_of
+
+
+def morning(name: str) -> MorningInputs:
+    return inputs_of(SCENARIOS[name])
+
+
+def without_hours(inputs: MorningInputs) -> MorningInputs:
+    gathered = inputs.gathered
+    empty = {
+        name: replace(one, values=np.full(gathered.hours.hours, np.nan)) for name, one in gathered.hours.fields.items()
+    }
+    return replace(
+        inputs,
+        gathered=replace(
+            gathered,
+            hours=replace(gathered.hours, fields=empty),
+            alerts=replace(gathered.alerts, alerts=(), problem="no answer", checked_at=None),
+            wind_now=(),
+            water=(),
+        ),
+    )
+
+
+def of_age(inputs: MorningInputs, hours: float) -> MorningInputs:
+    gathered, back = inputs.gathered, timedelta(hours=hours)
+    fields = {
+        name: replace(
+            one,
+            origins=tuple(
+                replace(origin, issued=origin.issued and origin.issued - back, retrieved=origin.retrieved - back)
+                for origin in one.origins
+            ),
+        )
+        for name, one in gathered.hours.fields.items()
+    }
+    return replace(inputs, gathered=replace(gathered, hours=replace(gathered.hours, fields=fields)))
+
+
+def with_profile(name: str, **update: object) -> MorningInputs:
+    inputs = morning(name)
+    return replace(inputs, profile=inputs.profile.model_copy(update=update))
+
+
+def metric() -> MorningInputs:
+    inputs = morning("lowland_autumn_after_the_front")
+    return replace(
+        inputs,
+        profile=inputs.profile.model_copy(update={"units": "metric"}),
+        reader=replace(inputs.reader, units="metric"),
+    )
+
+
+def southern() -> MorningInputs:
+    """The reservoir after the front at 30 degrees south, half a year on."""
+    inputs = morning("lowland_autumn_after_the_front")
+    profile = inputs.profile.model_copy(
+        update={"latitude": -30.0, "country": "AU", "units": "metric", "shoreline": None, "spots": (), "ramps": ()}
+    )
+    normals = normals_at(load_normals_table(), profile.latitude, profile.longitude, profile.elevation_m or 100.0)
+    return replace(inputs, profile=profile, shape=lake_shape(profile, None), reader=reader_of(profile), normals=normals)
+
+
+def no_window() -> MorningInputs:
+    """A wind over the stops from before the launch to after the return."""
+    inputs = morning("north_summer_calm")
+    gathered = inputs.gathered
+    fields = dict(gathered.hours.fields)
+    for field, value in (("wind_mps", 11.0), ("gust_mps", 16.0)):
+        fields[field] = replace(fields[field], values=np.full(gathered.hours.hours, value))
+    return replace(inputs, gathered=replace(gathered, hours=replace(gathered.hours, fields=fields)))
+
+
+CLOSED = Rule.model_validate(
+    {"kind": "closed_season", "from": "06-01", "to": "07-31", "text": "no bass fishing", "read_on": "2026-03-01"}
+)
+
+MORNINGS: dict[str, Callable[[], MorningInputs]] = {
+    "demo": demo_inputs,
+    **{name: (lambda name=name: morning(name)) for name in SCENARIOS},
+    "everything missing": lambda: without_hours(morning("south_early_spring_front_coming")),
+    "stale": lambda: of_age(morning("north_summer_calm"), 60.0),
+    "no spots": lambda: with_profile("south_early_spring_front_coming", spots=()),
+    "one rod": lambda: with_profile(
+        "south_early_spring_front_coming", rods=morning("south_early_spring_front_coming").profile.rods[:1]
+    ),
+    "metric": metric,
+    "south of the equator": southern,
+    "nothing to fish for": lambda: with_profile("north_summer_calm", rules=(CLOSED,)),
+    "no window": no_window,
+}
+
+
+@cache
+def built(name: str) -> Built:
+    known = name == "demo" or name in SCENARIOS
+    return scenarios.built(name) if known else build(MORNINGS[name](), load_tables())
