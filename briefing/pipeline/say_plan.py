@@ -101,23 +101,23 @@ def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], s
             rig=pick.setup.label_in(system),
             colour=colour,
             size=size,
+            hook=hook,
             purpose=" ".join([pick.purpose, *pick.mismatch]),
             in_reach=pick.in_reach,
         )
-        for pick, (colour, size) in zip(advised.rods.picks, looks, strict=True)
+        for pick, (colour, size, hook) in zip(advised.rods.picks, looks, strict=True)
     )
     gap = [advised.rods.gap.text] if advised.rods.gap else []
     return rows, " ".join([*_only_one(advised), *advised.rods.notes, *advised.rods.unmet, *gap])
 
 
-def _looks(presentation: str, advised: Advised) -> tuple[str, str]:
-    """Colour and size of a lure at the first stop that names it, the ones that it goes out with."""
+def _looks(presentation: str, advised: Advised) -> tuple[str, str, str]:
+    """Colour, size and hook of a lure at the first stop that names it, the ones that it goes out with."""
     choices = (choice for stop in advised.plan.stops for choice in stop.choices)
     found = next((one for one in choices if one.id == presentation), None)
     if found is None:
-        return "", ""
-    size = ", ".join(part for part in (found.size, found.hook) if part)
-    return (found.colours[0].short if found.colours else ""), size
+        return "", "", ""
+    return (found.colours[0].short if found.colours else ""), found.size or "", found.hook or ""
 
 
 def _only_one(advised: Advised) -> list[str]:
@@ -137,8 +137,7 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
     system = inputs.reader.units
     spot = inputs.profile.spot(spot_id)
     cover = listed([COVER_NAME[kind] for kind in sorted(fishing.cover, key=lambda kind: -fishing.cover[kind])])
-    where = f"{cover[:1].upper()}{cover[1:]} in {units.show_depth_range(*fishing.depth_m, system, both=False)}"
-    more = []
+    more = [f"{cover} in {units.show_depth_range(*fishing.depth_m, system, both=False)}"]
     if fishing.cover_top_m is not None:
         top = fishing.cover_top_m
         more.append("top at the surface" if top <= 0 else f"top {units.show_depth(top, system, both=False)} down")
@@ -151,7 +150,7 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
         None: "Open to this wind: it carries you along." if felt and not inputs.shape.assumed else "",
     }[fishing.exposed]
     beside = f"{upper_first(', '.join(more))}." if more else ""
-    return SpotFacts(where=where + ".", beside=beside, conditions=_spot_notes(spot), wind=wind)
+    return SpotFacts(where=f"{upper_first(cover)}.", beside=beside, conditions=_spot_notes(spot), wind=wind)
 
 
 def _spot_notes(spot: ProfileSpot | None) -> str:

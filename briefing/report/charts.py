@@ -52,7 +52,7 @@ def water_chart(water: WaterLightSection, system: units.Units) -> Plot | None:
     plot = Plot(
         (0, len(days) - 1),
         (min(lows) - 1, max(highs) + 1),
-        f"Surface by day, {unit}; band: 8 chances in 10",
+        f"Surface by day, {unit}, with its range",
         f"{_water_words(days[0], scale)}; {_water_words(days[-1], scale)}; today {water.temperature.text}.",
         "chart-water",
         height=150,

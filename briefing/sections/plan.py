@@ -113,6 +113,7 @@ class RodText(SectionModel):
     rig: str
     colour: str
     size: str
+    hook: str
     purpose: str
     in_reach: bool
 
@@ -523,7 +524,7 @@ def _doubt(choice: Choice) -> str:
 def _weight(choice: Choice, system: units.Units) -> str:
     if choice.weight_oz is None or choice.weight_g is None or choice.weight_g <= 0:
         return ""
-    return f"{choice.weight_oz} oz" if system == "us" else f"{choice.weight_oz} oz ({choice.weight_g:.1f} g)"
+    return f"{choice.weight_oz} oz" if system == "us" else f"{choice.weight_g:g} g"
 
 
 def _depth(choice: Choice, system: units.Units) -> str:

@@ -83,7 +83,7 @@ def measure(html: str, width: int, script: str, height: int = 900, *, dark: bool
     return json.loads(unescape(found.group(1)))
 
 
-def picture(html_path: Path, png: Path, width: int, height: int) -> None:
+def picture(html_path: Path, png: Path, width: int, height: int, *, dark: bool = False) -> None:
     """Take a picture of a page."""
     with tempfile.TemporaryDirectory() as folder:
         subprocess.run(
@@ -92,6 +92,7 @@ def picture(html_path: Path, png: Path, width: int, height: int) -> None:
                 *FLAGS,
                 f"--user-data-dir={folder}/profile",
                 f"--window-size={width},{height}",
+                f"--blink-settings=preferredColorScheme={0 if dark else 1}",
                 f"--screenshot={png}",
                 html_path.resolve().as_uri(),
             ],

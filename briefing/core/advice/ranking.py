@@ -252,8 +252,8 @@ class _Work:
         span, word = (item.body_in, "in") if self.units == "us" else (item.body_cm, "cm")
         if span is None:
             return None
-        low, high = (f"{end:.3g}" if word == "in" else f"{end:.0f}" for end in span)
-        return f"{low} {word}" if low == high else f"{low} to {high} {word}"
+        middle = (span[0] + span[1]) / 2.0  # one size, as it stands in the box: half inches and whole centimetres
+        return f"{round(2 * middle) / 2:g} {word}" if word == "in" else f"{round(middle)} {word}"
 
     def _question(self, item: Presentation, solved: Solved) -> ColourQuestion:
         return ColourQuestion(

@@ -124,7 +124,7 @@ def _sentence(judged: Judgement, hour: int, number: float, level: Level, estimat
     if level is Level.CAUTION and number < min(caution, 0.9 * stop) and not estimate:
         return f"{lead}: held at caution, not yet clearly below {judged.say_limit(caution)} for two hours."
     if level is Level.CAUTION and number >= caution:
-        return f"{lead}, over your caution of {judged.say_limit(caution)}; {_your_stop(judged, hour)}."
+        return f"{lead}, over your caution of {judged.say_limit(caution)}."
     return f"{lead}; {_your_stop(judged, hour)}."
 
 

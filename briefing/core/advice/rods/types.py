@@ -59,8 +59,8 @@ class RigSetup:
         return self.name if self.weight_oz in ("", "0") else f"{self.name}, {self.weight_oz} oz"
 
     def label_in(self, units: Units) -> str:
-        """The label, for a metric reader with the grams that lures are sold by beside the trade's ounces."""
-        return self.label if units == "us" or self.label == self.name else f"{self.label} ({self.weight_g:g} g)"
+        """The label, for a metric reader in the grams that lures are sold by there."""
+        return self.label if units == "us" or self.label == self.name else f"{self.name}, {self.weight_g:g} g"
 
 
 @dataclass(frozen=True, slots=True)
