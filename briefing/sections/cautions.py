@@ -226,7 +226,7 @@ def _of_problem(
     # what a factor is at caution before its own stop is said with the stop
     told = [part for part in parts if part.level is not Level.CAUTION or part.name not in stops]
     titles = list(dict.fromkeys(str(actions.get(p.name, {}).get("title", p.name.replace("_", " "))) for p in told))
-    worst = max((factor for _, factor in lead.hits), key=_badness)
+    worst = max((factor for _, factor in lead.hits), key=lambda one: one.badness)
     runs = runs_of([hour for part in parts if part.level is level for hour, _ in part.hits])
     return Caution(
         level=level,
@@ -297,7 +297,8 @@ def _text(
 ) -> str:
     """A sentence a factor: with the wind as it crosses its limit, each with its hour; else as it is at its worst."""
     if not WITH_THE_WIND.intersection(names):
-        return " ".join(dict.fromkeys(max((f for _, f in part.hits), key=_badness).text for part in told))
+        worst = (max((factor for _, factor in part.hits), key=lambda one: one.badness) for part in told)
+        return " ".join(dict.fromkeys(factor.text for factor in worst))
     sentences = []
     for part in told:
         hour, factor = part.first
@@ -311,14 +312,6 @@ def _span(first: datetime, last: datetime, zone: ZoneInfo, day: date) -> str:
     if last.astimezone(zone).date() > day:
         return f"from {clock(first, zone, day)} on, all day"
     return span(first, last, zone, day)
-
-
-def _badness(factor: Factor) -> float:
-    """How far a number is past its limit; cold and poor visibility are worse when lower."""
-    if factor.number is None or not factor.limit:
-        return 0.0
-    ratio = factor.number / factor.limit
-    return -ratio if factor.name in ("cold_water", "visibility") else ratio
 
 
 def runs_of(hours: Sequence[datetime]) -> list[tuple[datetime, datetime]]:

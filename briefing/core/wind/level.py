@@ -50,6 +50,14 @@ class Factor:
     excluded: bool = False
     shown: float | None = None
 
+    @property
+    def badness(self) -> float:
+        """How far the number is past its limit, to compare hours; cold and poor visibility are worse when lower."""
+        if self.number is None or not self.limit:
+            return 0.0
+        ratio = self.number / self.limit
+        return -ratio if self.name in ("cold_water", "visibility") else ratio
+
 
 @dataclass(frozen=True, slots=True)
 class HourLevel:

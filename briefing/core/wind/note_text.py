@@ -69,8 +69,8 @@ def note_text(
     chief = _chief(watch)
     first = _first(decision, chief, outing, zone, off_water_by, longest)
     lines = ["What changed:", *[f"- {change}" for change in decision.changes], ""]
-    hours = [_hour_line(hour, zone) for hour in watch if hour.level.rank >= Level.UNKNOWN.rank]
-    lines += ["Hours at stop or unknown:", *hours, ""] if hours else []
+    hours = _hour_lines([hour for hour in watch if hour.level.rank >= Level.UNKNOWN.rank], zone)
+    lines += ["Hours at stop or not known:", *hours, ""] if hours else []
     check = f"Next check at {clock(next_check, zone)}." if next_check else "No further check before the outing ends."
     lines += [check, NOT_ALL_CLEAR, LOOK]
     subject = f"{_LEAD[decision.kind]}: {outing.lake}, {outing.launch.astimezone(zone):%a %d %b}"
@@ -124,9 +124,25 @@ def _action(hour: datetime, outing: PlannedOuting, zone: tzinfo, off_water_by: d
     return f"Be off the water by {clock(off_water_by, zone)}."
 
 
-def _hour_line(hour: HourLevel, zone: tzinfo) -> str:
-    why = next((f.text for f in hour.deciding if f.name in NOTED), hour.deciding[0].text if hour.deciding else "")
-    return f"{clock(hour.hour, zone)} {hour.level.value.replace('_', ' ')}: {why}"
+def _hour_lines(hours: Sequence[HourLevel], zone: tzinfo) -> list[str]:
+    """A line for hours in a row that the same kind of hazard decides at the same level, with its worst hour."""
+    runs: list[tuple[Level, str, list[tuple[datetime, Factor]]]] = []
+    for hour in hours:
+        factor = next((f for f in hour.deciding if f.name in NOTED), hour.deciding[0] if hour.deciding else None)
+        if factor is None:
+            continue
+        same = runs and runs[-1][:2] == (hour.level, factor.name) and runs[-1][2][-1][0] + HOUR == hour.hour
+        if not same:
+            runs.append((hour.level, factor.name, []))
+        runs[-1][2].append((hour.hour, factor))
+    lines = []
+    for level, _, found in runs:
+        until = f" to {clock(found[-1][0] + HOUR, zone)}" if len(found) > 1 else ""
+        at, worst = max(found, key=lambda one: one[1].badness)
+        then = f", worst at {clock(at, zone)}" if len({factor.text for _, factor in found}) > 1 else ""
+        word = "not known" if level is Level.UNKNOWN else "stop"
+        lines.append(f"{clock(found[0][0], zone)}{until} {word}{then}: {worst.text}")
+    return lines
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 import json
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, timedelta
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -10,8 +10,9 @@ import pytest
 from briefing import knowledge
 from briefing.core.alerts import AlertFeed
 from briefing.core.wind.alerts import resolve_alerts
+from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.note import NoteKind, NoteSignature, PlannedOuting, decide_note
-from briefing.core.wind.note_text import NOT_ALL_CLEAR, FloatPlan, _fitting, float_plan_text, note_text
+from briefing.core.wind.note_text import NOT_ALL_CLEAR, FloatPlan, _fitting, _hour_lines, float_plan_text, note_text
 from briefing.vocabulary import Level
 
 RULES = knowledge.load_safety_rules().note
@@ -337,3 +338,26 @@ def test_the_first_paragraph_of_a_note_ends_with_a_full_stop_however_short_it_mu
     words = _fitting("a name without any end " * 30, longest)
     assert len(words) <= longest
     assert words.endswith(".")
+
+
+def test_hours_in_a_row_are_one_line_with_the_worst_of_them() -> None:
+    begin = datetime(2026, 6, 3, 15, 0, tzinfo=UTC)
+
+    def hour(number: int, level: Level, name: str, value: float | None, text: str) -> HourLevel:
+        factor = Factor(name, level, value, 10.0, "m/s", "forecast grid", text)
+        return HourLevel(begin + timedelta(hours=number), level, (factor,))
+
+    hours = [
+        hour(0, Level.STOP, "gust", 11.0, "Gusts 11 m/s."),
+        hour(1, Level.STOP, "gust", 14.0, "Gusts 14 m/s."),
+        hour(2, Level.STOP, "gust", 12.0, "Gusts 12 m/s."),
+        hour(3, Level.UNKNOWN, "gust", None, "Gusts are not known."),
+        hour(4, Level.UNKNOWN, "gust", None, "Gusts are not known."),
+        hour(6, Level.UNKNOWN, "gust", None, "Gusts are not known."),
+    ]
+    assert _hour_lines(hours, UTC) == [
+        "15:00 to 18:00 stop, worst at 16:00: Gusts 14 m/s.",
+        "18:00 to 20:00 not known: Gusts are not known.",
+        "21:00 not known: Gusts are not known.",
+    ]
+    assert _hour_lines([], UTC) == []
