@@ -37,6 +37,8 @@ from briefing.vocabulary import Level
 
 #: A measured direction this far from the forecast's is told, where either wind is stronger than this.
 OTHER_WAY_DEG, OTHER_WAY_MPS = 60.0, 1.5
+#: A measured speed this far from the forecast's, and by this share of it, is told.
+OTHER_SPEED_MPS, OTHER_SPEED_SHARE = 2.0, 0.4
 #: Air from here down may leave ice on ramp and deck.
 ICE_C = 2.0
 #: From this wind chill down it is told.
@@ -127,6 +129,13 @@ def _aside(one: caution_section.Caution, profile: LakeProfile) -> caution_sectio
     )
 
 
+def _as_answer(one: caution_section.Caution) -> caution_section.Caution:
+    """Very cold water met alone, which decides the day, at the level that it has at the top of the page."""
+    if one.name != "cold_water":
+        return one
+    return one.model_copy(update={"level": Level.STOP, "title": f"{one.title}, alone, no immersion clothing"})
+
+
 def _coldest_c(hazards: Hazards) -> float | None:
     low = hazards.water_low_c[np.isfinite(hazards.water_low_c)]
     return float(low.min()) if low.size else None
@@ -186,6 +195,8 @@ def cautions_of(
     if _keeps_off_tailwater(profile, advised):
         aside = [_aside(one, profile) for one in (*items, *rest) if one.name == "tailwater"]
         items, rest = (tuple(one for one in part if one.name != "tailwater") for part in (items, rest))
+    if answer_of(profile, hazards, inputs.reader.units):
+        items = tuple(_as_answer(one) for one in items)
     official = caution_section.fill_official(
         hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
     )
@@ -474,11 +485,18 @@ def measured_otherwise(inputs: MorningInputs) -> OtherWay | None:
 
 
 def agreeing_text(inputs: MorningInputs) -> str:
-    """Say that a measured wind blows from about where it is forecast; empty where none can tell."""
+    """Say that a measured wind blows from about where it is forecast, and if as strong; empty where none can tell."""
     newest = _newest_wind(inputs)
     if newest is None or newest.wind_from_deg is None or np.isnan(_forecast_at(inputs, newest.time)[1]):
         return ""
-    return "" if measured_otherwise(inputs) is not None else f"; the {newest.name} agrees on direction"
+    if measured_otherwise(inputs) is not None:
+        return ""
+    wind = _forecast_at(inputs, newest.time)[0]
+    apart = abs(wind - (newest.wind_mps or 0.0))
+    if apart > max(OTHER_SPEED_MPS, OTHER_SPEED_SHARE * wind):
+        seen, said = (units.show_wind(v, inputs.reader.units, both=False) for v in (newest.wind_mps or 0.0, wind))
+        return f"; the {newest.name} agrees on direction, not on speed: {seen}, forecast {said}"
+    return f"; the {newest.name} agrees on direction"
 
 
 def _newest_wind(inputs: MorningInputs) -> WindReading | None:

@@ -10,7 +10,7 @@ from briefing.sections.glance import HIGHEST_SHARE, Strip, StripHour
 from briefing.vocabulary import Level
 
 #: Units of the drawing; a page of 320 px shows one of them as one pixel, a wider one as more.
-WIDTH, LEFT, RIGHT = 296, 52, 4
+WIDTH, LEFT, RIGHT = 302, 58, 4
 FONT_PX = 12.5
 ROW_PX = 16
 BARS_TOP, BARS_PX = 20, 64

@@ -18,7 +18,7 @@ from briefing.units import Units
 from briefing.vocabulary import Level, worst
 
 #: What to do where the hours are not known.
-UNTIL_KNOWN = "Don't launch until that is known."
+UNTIL_KNOWN = "Don't launch until that is known: make the briefing again."
 #: Said where only the hours beside one decide it.
 HELD = "held with the hours beside it"
 #: Worst kind first, as the reader is told of them.

@@ -260,7 +260,9 @@ def _why(level: HourLevel, held: Collection[str]) -> str:
 
 
 def _named(level: HourLevel) -> list[str]:
-    found = [f for f in level.factors if f.level is not Level.WITHIN_LIMITS and not f.standing]
+    """What makes the hour's level; of a stop not what is only at caution."""
+    least = Level.CAUTION if level.level is Level.UNKNOWN else level.level
+    found = [f for f in level.factors if f.level.rank >= least.rank and not f.standing]
     return list(dict.fromkeys(_short(factor) for factor in sorted(found, key=lambda f: -f.level.rank)))
 
 

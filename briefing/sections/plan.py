@@ -310,7 +310,7 @@ def _summary(plan: DayPlan, front: str, system: units.Units) -> str:
     if not stops:
         return ""  # each block says why
     lead = f"{plan.front or front} ".lstrip()
-    way = f"{units.show_distance(plan.total_m, system, both=False)} in all."
+    way = f"{units.show_distance(plan.total_m, system, both=False)} in straight lines."
     return " ".join(text for text in (f"{lead}{way}", *plan.reasons) if text)
 
 

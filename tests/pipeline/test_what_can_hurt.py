@@ -141,7 +141,7 @@ def test_the_float_plan_says_who_and_the_warning_where_to_read_it_again() -> Non
 
 
 def test_cautions_past_the_third_are_named(cold: Built) -> None:
-    rest = cold.briefing.cautions.items
+    rest = [one.model_copy(update={"level": Level.CAUTION}) for one in cold.briefing.cautions.items]
     assert more_text(rest).startswith(f"Also a caution, see the hour table: {rest[0].title}, {rest[0].when}; ")
     assert more_text([one.model_copy(update={"level": Level.UNKNOWN}) for one in rest]).startswith(
         "Also not known, see "

@@ -67,8 +67,8 @@ def _worth(half_c: float, units: Units) -> str:
     after = sd * MORNING_READING_SD_C / float(np.hypot(sd, MORNING_READING_SD_C)) * _ONE_SIGMA_OF_80
     if after > 0.75 * half_c:
         return ""
-    what = "halve that" if after <= 0.55 * half_c else f"bring that to {_plus_minus(after, units)}"
-    return f"One reading at 9 am this week would {what}."
+    what = "halve the range" if after <= 0.55 * half_c else f"narrow it to {_plus_minus(after, units)}"
+    return f"One water temperature at 9 am this week would {what}."
 
 
 def _skill(result: WaterResult, units: Units) -> str:

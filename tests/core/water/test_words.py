@@ -13,7 +13,7 @@ Run = Callable[..., WaterResult]
 def test_no_reading_yet(run: Run) -> None:
     basis, worth, *_ = describe_water(run([]), now=NOW, units="metric")
     assert basis.startswith("Modelled, no reading yet, ±")
-    assert worth == "One reading at 9 am this week would halve that."
+    assert worth == "One water temperature at 9 am this week would halve the range."
 
 
 def test_reading_of_days_ago(run: Run) -> None:
