@@ -155,7 +155,7 @@ def minneapolis(reference: Path) -> Morning:
     now = datetime(2026, 3, 4, 18, 35, tzinfo=UTC)
     names = ("points_45.000_-93.000_MPX_20260304", "MPX_20260304_spans_dst_start", "")
     names = (names[0], names[1], f"gridpoint_raw_{names[1]}")
-    return _morning(reference, names, "KMSP", (45.0, -93.0), "America/Chicago", now, [])
+    return _morning(reference, names, "KMSP", (44.996, -93.156), "America/Chicago", now, [])
 
 
 def _morning(
@@ -172,11 +172,16 @@ def _morning(
     def body(name: str) -> bytes:
         return (folder / f"{name}.json").read_bytes()
 
-    links = json.loads(body(names[0]))["properties"]
+    grid = json.loads(body(names[2]))["properties"]
+    points = json.loads(body(names[0]))
+    links, cell = points["properties"], "{gridId}/{gridX},{gridY}".format(**grid)
+    for key in ("forecastGridData", "forecastHourly", "forecast", "observationStations"):
+        # the position and the grid were recorded apart, and not always of one cell
+        links[key] = links[key].replace("{gridId}/{gridX},{gridY}".format(**links), cell)
     paths = {key: urlsplit(links[key]).path for key in ("forecastGridData", "forecastHourly", "forecast")}
     day = names[1][4:12]
     routes: dict[str, Route] = {
-        f"/nws/points/{place[0]:g},{place[1]:g}": answer(body(names[0]), kind=GEO),
+        f"/nws/points/{place[0]:g},{place[1]:g}": answer(points, kind=GEO),
         f"/nws{paths['forecastGridData']}": answer(
             body(names[2]), kind=GEO, Last_Modified="Wed, 04 Mar 2026 18:00:00 GMT"
         ),

@@ -98,7 +98,9 @@ def gather(request: GatherRequest, fetcher: Fetcher) -> Gathered:
     memory, problems = gather_nws.find_links(fetcher, request.place, request.memory, request.now)
     covered = memory.no_nws_at is None
     with ThreadPoolExecutor(_WORKERS) as pool:
-        grid = pool.submit(_alone, lambda: gather_nws.forecast(fetcher, memory, request.now), _no_forecast)
+        grid = pool.submit(
+            _alone, lambda: gather_nws.forecast(fetcher, memory, request.place, request.now), _no_forecast
+        )
         feeds = (
             [pool.submit(_alone, ask, nws_alerts.failed_feed) for ask in _alert_asks(request, memory, fetcher)]
             if covered
@@ -169,7 +171,7 @@ def _moved(
     fresh, _ = gather_nws.ask_links(fetcher, request.place, replace(memory, points_at=None), request.now)
     if fresh.grid_path in ("", memory.grid_path):
         return fresh if fresh.grid_path else memory, failed
-    again = _alone(lambda: gather_nws.forecast(fetcher, fresh, request.now), _no_forecast)
+    again = _alone(lambda: gather_nws.forecast(fetcher, fresh, request.place, request.now), _no_forecast)
     return fresh, again
 
 

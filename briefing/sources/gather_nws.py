@@ -15,6 +15,7 @@ from briefing.sources import metar, nws, nws_alerts, nws_observations, nws_text
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.http import Ask, Fetcher, Reply, ServiceError, Source, labelled
 from briefing.sources.observed import ParsedWind
+from briefing.sources.placed import Asked, misplaced
 from briefing.sources.result import ParsedHours, issued_no_later
 from briefing.sources.tables import age, ahead, held_back, stale_table
 
@@ -32,7 +33,7 @@ class Forecast:
     problems: tuple[Problem, ...] = ()
     notes: tuple[str, ...] = ()
     issued: datetime | None = None
-    moved: bool = False  # the stored grid is not there any more: ask for the position again
+    moved: bool = False  # the remembered grid is not there any more, or of another place: ask for the position again
 
 
 def find_links(
@@ -120,14 +121,14 @@ def ask_links(
     )
 
 
-def forecast(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
+def forecast(fetcher: Fetcher, memory: SourceMemory, place: tuple[float, float], now: datetime) -> Forecast:
     """Get the raw grid, and the hourly text where the grid fails or leaves wind unknown."""
     if not memory.grid_path:
         return Forecast({})
-    grid = _grid(fetcher, memory, now)
+    grid = _grid(fetcher, memory, Asked(memory.grid_path, place, now))
     if not memory.hourly_path or memory.marine or _wind_is_there(grid.raw.get("nws_grid"), now):
         return grid
-    words = _text(fetcher, memory, now)
+    words = _text(fetcher, memory, Asked(memory.hourly_path, place, now))
     return replace(
         grid, raw={**grid.raw, **words.raw}, problems=grid.problems + words.problems, notes=grid.notes + words.notes
     )
@@ -141,16 +142,19 @@ def _wind_is_there(series: HourSeries | None, now: datetime) -> bool:
     return bool((np.isfinite(wind.values) | wind.damaged).all())
 
 
-def _grid(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
-    source = fetcher.source("NWS grid")
+def _grid(fetcher: Fetcher, memory: SourceMemory, asked: Asked) -> Forecast:
+    source, now = fetcher.source("NWS grid"), asked.now
     try:
-        reply = nws.retrieve_grid(source, memory.grid_path, memory.grid_issued, now, age("refuse_forecast"))
+        reply = nws.retrieve_grid(source, asked, memory.grid_issued, age("refuse_forecast"))
     except ServiceError as error:
-        kept = _stand_in(source, memory.grid_path, now)
+        kept = _stand_in(source, asked.path, now)
         if kept is None:
             problem = Problem("nws_grid", str(error), NO_WIND, serious=True)
             return Forecast({}, (problem,), moved=error.status == 404)
         reply = kept
+    wrong = misplaced(reply.body, asked)
+    if wrong:  # the lake may have been moved since its position was asked for
+        return Forecast({}, (Problem("nws_grid", f"NWS grid: {wrong}.", NO_WIND, serious=True),), moved=True)
     parsed = nws.parse_grid(reply.body, reply.retrieved_at, plausible_limits(), reply.note, reply.held_since)
     refused = too_old("NWS grid", parsed.issued, memory.grid_issued, now)
     if parsed.series is None or refused:
@@ -175,11 +179,15 @@ def _stand_in(source: Source, path: str, now: datetime) -> Reply | None:
     return labelled(kept, f"the service failed; stored copy of {kept.retrieved_at:%H:%M} UTC used")
 
 
-def _text(fetcher: Fetcher, memory: SourceMemory, now: datetime) -> Forecast:
+def _text(fetcher: Fetcher, memory: SourceMemory, asked: Asked) -> Forecast:
+    now = asked.now
     try:
-        reply = nws_text.retrieve_hourly(fetcher.source("NWS text forecast"), memory.hourly_path)
+        reply = nws_text.retrieve_hourly(fetcher.source("NWS text forecast"), asked.path)
     except ServiceError as error:
         return Forecast({}, (Problem("nws_text", str(error), NO_WIND, serious=True),))
+    wrong = misplaced(reply.body, asked)
+    if wrong:
+        return Forecast({}, (Problem("nws_text", f"NWS text forecast: {wrong}.", NO_WIND, serious=True),))
     parsed = nws_text.parse_hourly(reply.body, reply.retrieved_at, plausible_limits())
     issued = held_back(parsed.issued, reply.held_since, now)
     refused = too_old("NWS text forecast", issued, memory.grid_issued, now)

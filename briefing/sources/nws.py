@@ -20,6 +20,7 @@ from briefing.core.plausible import Plausible
 from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_number, read_plausible, table, text
 from briefing.sources.http import Ask, Reply, ServiceError, Source, labelled
 from briefing.sources.intervals import Piece, full_hour, read_interval, spread
+from briefing.sources.placed import Asked, misplaced
 from briefing.sources.result import (
     GUST_NOTE,
     LONGEST,
@@ -151,36 +152,37 @@ def parse_points(body: bytes | str) -> PointLinks | None:
     )
 
 
-def retrieve_grid(
-    source: Source, path: str, newest_used: datetime | None, now: datetime, refuse_age: timedelta
-) -> Reply:
+def retrieve_grid(source: Source, asked: Asked, newest_used: datetime | None, refuse_age: timedelta) -> Reply:
     """Get the raw grid; when a front cache serves an old one, ask once more in another form and keep the newest.
 
     A stored body that is newer than what came is returned in its place: the grid never goes backwards. An issue time
-    ahead of now dates nothing: such a body is not kept, and never stands before another. No body is newer than its
-    front cache has held it. Its ``Last-Modified`` dates nothing: this service is known to send wrong ones.
+    ahead of now dates nothing, nor does that of another cell's grid: such a body is not kept, and never stands before
+    another. No body is newer than its front cache has held it. Its ``Last-Modified`` dates nothing: this service is
+    known to send wrong ones.
     """
-    url = source.fetcher.urls.nws + path
+    url, now = source.fetcher.urls.nws + asked.path, asked.now
     kept = source.stored(Ask(url))
     reply = source.get(Ask(url, headers=_GEO, store=False, share_for=SHARE_HOURLY))
-    issued = _dated(reply, now)
+    issued = _dated(reply, asked)
     if issued is None or now - issued > refuse_age or (newest_used is not None and issued < newest_used):
         with contextlib.suppress(ServiceError):  # the first answer stands; its age is judged below and by the caller
-            reply = _newer(reply, source.get(Ask(url, headers=_OTHER_ACCEPT, store=False, fresh=True)), now)
-    if kept is not None and kept.body != reply.body and _newer(reply, kept, now) is kept:
+            reply = _newer(reply, source.get(Ask(url, headers=_OTHER_ACCEPT, store=False, fresh=True)), asked)
+    if kept is not None and kept.body != reply.body and _newer(reply, kept, asked) is kept:
         return labelled(kept, "stored copy: the service sent no newer issue")
-    if not ahead(issue_time(reply.body), now):
+    if not ahead(issue_time(reply.body), now) and not misplaced(reply.body, asked):
         source.keep(reply)
     return reply
 
 
-def _dated(reply: Reply, now: datetime) -> datetime | None:
+def _dated(reply: Reply, asked: Asked) -> datetime | None:
     issued = issue_time(reply.body)
-    return None if ahead(issued, now) else held_back(issued, reply.held_since, now)
+    if ahead(issued, asked.now) or misplaced(reply.body, asked):
+        return None
+    return held_back(issued, reply.held_since, asked.now)
 
 
-def _newer(first: Reply, second: Reply, now: datetime) -> Reply:
-    one, two = _dated(first, now), _dated(second, now)
+def _newer(first: Reply, second: Reply, asked: Asked) -> Reply:
+    one, two = _dated(first, asked), _dated(second, asked)
     if one is None or two is None:
         return first if two is None else second
     return second if two > one else first

@@ -9,9 +9,10 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from briefing.core.alerts import Alert, AlertFeed, Ring
-from briefing.sources.bodies import load_json, read_instant, read_number, rows, table, text
+from briefing.sources.bodies import load_json, read_instant, rows, table, text
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.service_limits import SHARE_WARNINGS
+from briefing.sources.shapes import read_ring
 from briefing.sources.urls import degrees
 
 SOURCE, NAME = "nws_alerts", "National Weather Service warnings"
@@ -212,20 +213,9 @@ def _rings(geometry: object) -> tuple[tuple[Ring, ...], bool]:
 
 def _outer(part: object) -> list[Ring]:
     """The outer ring of a polygon; all of them where one does not lie within the first and so is no hole in it."""
-    found = [_ring(value) for value in (part if isinstance(part, list) and part else [None])]
+    found = [read_ring(value) for value in (part if isinstance(part, list) and part else [None])]
     if len(found) == 1 or not all(found):
         return found
     from shapely.geometry import Polygon
 
     return found[:1] if Polygon(found[0], found[1:]).is_valid else found
-
-
-def _ring(value: object) -> Ring:
-    """Points of a closed ring as (longitude, latitude); empty when any of it can't be read."""
-    points = []
-    for point in rows(value):
-        pair = [read_number(number)[0] for number in rows(point)[:2]]
-        if len(pair) != 2 or not (abs(pair[0]) <= 360.0 and abs(pair[1]) <= 90.0):
-            return ()
-        points.append((pair[0], pair[1]))
-    return tuple(points) if len(points) >= 4 else ()

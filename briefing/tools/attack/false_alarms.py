@@ -376,7 +376,8 @@ def _recording(
     normals = normals_at(knowledge.load_normals_table(), place[0], place[1], profile.elevation_m)
     scene = Scene(place, now, (now, now), issued_h=hours)
     bodies = sound_bodies(scene)
-    bodies[GRID] = Answer(grid)
+    # the recorded cell is handed out under the path that the composed position names
+    bodies[GRID] = Answer({**grid, "properties": {**grid["properties"], "gridId": "TST", "gridX": 31, "gridY": 22}})
     bodies[METAR] = Answer([], kind="application/json")
     if station:
         observed = json.loads((folder / f"observation_{station}.json").read_bytes())

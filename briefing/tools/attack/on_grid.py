@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from briefing.tools.attack.bases import GRID, MODEL, Base
-from briefing.tools.attack.bodies import KMH, opened, weather_entry
+from briefing.tools.attack.bodies import KMH, instant, opened, square, weather_entry
 from briefing.tools.attack.kinds import Attack, Draw, kind
 
 WIND = ("wind_grid", "gust_grid", "marine_wind", "marine_gust")
@@ -393,6 +393,24 @@ def stale_calm(draw: Draw) -> Attack:
     for entry in rough_entries(draw):
         entry["value"] = calm_value(draw.base)
     return draw.done(f"{hours} h old")
+
+
+@kind("grid_of_elsewhere", *ALL)
+def of_elsewhere(draw: Draw) -> Attack:
+    """A calm grid of another cell, place or week, which its outline, its name or its hours tell."""
+    body = draw.answer(GRID).data
+    for entry in rough_entries(draw):
+        entry["value"] = calm_value(draw.base)
+    how = draw.pick(["outline", "outline in a collection", "cell", "office", "hours"])
+    north, east = draw.base.scene.place
+    shape = square((north + draw.pick([-5.0, 0.1, 1.0]), east + draw.pick([0.0, 0.2, 3.0])), 0.02)
+    if how.startswith("outline"):
+        body["geometry"] = shape if how == "outline" else {"type": "GeometryCollection", "geometries": [shape]}
+    elif how == "hours":
+        body["properties"]["validTimes"] = f"{instant(draw.base.now - timedelta(days=draw.pick([4, 9])))}/P2DT18H"
+    else:
+        body["properties"] |= {"gridX": "71"} if how == "cell" else {"gridId": "ZZZ"}
+    return draw.done(how)
 
 
 @kind("grid_direction_lost", "wind_grid", "gust_grid")

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from briefing.tools.attack.bases import TEXT_ROUTE
-from briefing.tools.attack.bodies import opened
+from briefing.tools.attack.bodies import instant, opened, square
 from briefing.tools.attack.kinds import Attack, Draw, kind
 from briefing.tools.attack.on_grid import SPOILED
 
@@ -187,6 +187,19 @@ def issue_spoiled(draw: Draw) -> Attack:
     for period in rough_periods(draw):
         period["windSpeed"], period["shortForecast"] = "5 mph", "Sunny"
     return draw.done(repr(value))
+
+
+@kind("text_of_elsewhere", *BOTH)
+def of_elsewhere(draw: Draw) -> Attack:
+    """A calm text of another place or week, which its outline or its hours tell."""
+    for period in rough_periods(draw):
+        period["windSpeed"], period["shortForecast"] = "5 mph", "Sunny"
+    body, north, east = draw.answer(TEXT_ROUTE).data, *draw.base.scene.place
+    if draw.pick([True, False]):
+        body["geometry"] = square((north + draw.pick([-5.0, 0.1]), east + draw.pick([0.0, 3.0])), 0.02)
+    else:
+        body["properties"]["validTimes"] = f"{instant(draw.base.now - timedelta(days=9))}/P7DT13H"
+    return draw.done()
 
 
 @kind("fault05_zero_gust_text", "wind_text")

@@ -1,0 +1,53 @@
+"""Shapes of GeoJSON bodies: rings that can be read, and how far a place lies from the area that they enclose."""
+
+from __future__ import annotations
+
+import math
+
+from briefing.core.alerts import Ring
+from briefing.sources.bodies import read_number, rows, table
+
+_KM_A_DEGREE = 111.195
+
+
+def read_ring(value: object) -> Ring:
+    """Points of a closed ring as (longitude, latitude); empty when any of it can't be read."""
+    points = []
+    for point in rows(value):
+        pair = [read_number(number)[0] for number in rows(point)[:2]]
+        if len(pair) != 2 or not (abs(pair[0]) <= 360.0 and abs(pair[1]) <= 90.0):
+            return ()
+        points.append((pair[0], pair[1]))
+    return tuple(points) if len(points) >= 4 else ()
+
+
+def outlines(geometry: object) -> tuple[Ring, ...]:
+    """Outer rings of the polygons of a geometry, also within a collection; those that can't be read are left out."""
+    shape = table(geometry)
+    kind, coordinates = shape.get("type"), rows(shape.get("coordinates"))
+    if kind == "GeometryCollection":
+        return tuple(ring for part in rows(shape.get("geometries"))[:20] for ring in _flat(part))
+    return _flat({"type": kind, "coordinates": coordinates})
+
+
+def _flat(geometry: object) -> tuple[Ring, ...]:
+    shape = table(geometry)
+    coordinates = rows(shape.get("coordinates"))
+    parts = {"Polygon": [coordinates], "MultiPolygon": coordinates}.get(str(shape.get("type")), [])
+    return tuple(ring for part in parts if (ring := read_ring(next(iter(rows(part)), None))))
+
+
+def distance_to_km(rings: tuple[Ring, ...], place: tuple[float, float]) -> float:
+    """Distance in km from a (latitude, longitude) to the nearest of some areas, 0 within one.
+
+    Measured on a plane through the place, which is right to a few percent within some hundred km and plainly far
+    beyond that. Longitudes may count from 0 to 360.
+    """
+    from shapely.geometry import Point, Polygon
+
+    east_km = _KM_A_DEGREE * math.cos(math.radians(place[0]))
+
+    def on_plane(ring: Ring) -> list[tuple[float, float]]:
+        return [(((x - place[1] + 180.0) % 360.0 - 180.0) * east_km, (y - place[0]) * _KM_A_DEGREE) for x, y in ring]
+
+    return min(float(Polygon(on_plane(ring)).distance(Point(0.0, 0.0))) for ring in rings)
