@@ -102,8 +102,15 @@ def merge_feeds(feeds: Sequence[AlertFeed]) -> AlertFeed:
 
 
 def checked_time(reply: Reply) -> datetime:
-    """Instant that an answer stands for: a front cache may say that it is older than it looks."""
-    return reply.checked_at - timedelta(seconds=reply.age_s)
+    """Instant that an answer stands for: front cache, headers and the list itself may say that it is older.
+
+    The service dates a list in ``updated`` and ``Last-Modified`` by its newest change anywhere, minutes before it is
+    handed out, not by the newest message in it. A date ahead of the answer, or one that can't be read, says nothing.
+    """
+    now = reply.checked_at
+    made = min(now - timedelta(seconds=reply.age_s), reply.made_by)
+    listed = read_instant(table(load_json(reply.body)).get("updated"))
+    return max(made if listed is None else min(made, listed), now - _FURTHEST)
 
 
 @dataclass(frozen=True)

@@ -192,6 +192,15 @@ def test_warnings_from_a_front_cache_are_as_old_as_it_says() -> None:
     assert found.alerts.checked_at == NOW - timedelta(minutes=25)
 
 
+@pytest.mark.parametrize("how", ["updated", "Last-Modified"])
+def test_warnings_are_as_old_as_the_list_itself_says(how: str) -> None:
+    old = NOW - timedelta(minutes=25)
+    body = {"type": "FeatureCollection", "features": []} | ({"updated": old.isoformat()} if how == "updated" else {})
+    headers = {"Last_Modified": f"{old:%a, %d %b %Y %H:%M:%S GMT}"} if how == "Last-Modified" else {}
+    found = run(own_routes() | {"/nws/alerts/active": answer(body, kind=GEO, **headers)}, own_request())
+    assert found.alerts.checked_at == old
+
+
 def test_an_alert_at_one_point_only_is_in_the_feed_once() -> None:
     alert = composed_alert("Lake Wind Advisory", NOW, NOW + timedelta(hours=4))
     full, empty = {"features": [alert]}, {"features": []}

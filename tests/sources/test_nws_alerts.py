@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 
 from briefing.core.alerts import AlertFeed
-from briefing.sources.nws_alerts import failed_feed, merge_feeds, no_service_feed, parse_alerts
+from briefing.sources.http import Reply
+from briefing.sources.nws_alerts import checked_time, failed_feed, merge_feeds, no_service_feed, parse_alerts
 from tests.replay import composed_alert
 
 NOW = datetime(2026, 7, 1, 12, tzinfo=UTC)
@@ -172,3 +173,49 @@ def test_a_message_that_says_not_when_it_was_sent_replaces_none_and_is_told() ->
     found = feed(alert(sent=None, messageType="Cancel", references=[{"identifier": "urn:a"}]))
     assert found.damaged == 1
     assert found.alerts[0].message_type == "Alert"
+
+
+# -- how old a list is ------------------------------------------------------------------------------------------------
+
+
+def reply(body: object, **headers: Any) -> Reply:
+    return Reply("https://x.invalid", json.dumps(body).encode(), "application/geo+json", NOW, NOW, **headers)
+
+
+@pytest.mark.parametrize(
+    ("updated", "minutes"),
+    [
+        ("2026-07-01T11:57:00+00:00", 3),
+        ("2026-07-01T07:35:00-04:00", 25),
+        ("2026-06-24T12:00:00Z", 7 * 24 * 60),
+        ("2026-07-01T12:30:00+00:00", 0),  # ahead of the answer
+        ("2026-07-01T11:00:00", 0),  # of which zone?
+        ("an hour ago", 0),
+        (1782907200, 0),
+        (None, 0),
+    ],
+)
+def test_a_list_is_as_old_as_it_says_itself(updated: object, minutes: float) -> None:
+    assert checked_time(reply({"features": [], "updated": updated})) == NOW - timedelta(minutes=minutes)
+
+
+def test_the_oldest_of_all_that_dates_a_list_counts() -> None:
+    body = {"features": [], "updated": "2026-07-01T11:57:00+00:00"}
+    assert checked_time(reply(body, age_s=600.0)) == NOW - timedelta(minutes=10)
+    changed = "Wed, 01 Jul 2026 11:15:00 GMT"
+    assert checked_time(reply(body, age_s=600.0, last_modified=changed)) == NOW - timedelta(minutes=45)
+    assert checked_time(reply(body, last_modified="Wed, 01 Jul 2026 12:15:00 GMT")) == NOW - timedelta(minutes=3)
+    assert checked_time(reply(body, last_modified="yesterday")) == NOW - timedelta(minutes=3)
+
+
+def test_a_list_dated_by_a_filler_is_too_old_and_no_error() -> None:
+    body = {"features": [alert()], "updated": "0001-01-01T00:00:00+00:00"}
+    at = checked_time(reply(body))
+    assert at < NOW - timedelta(days=300)
+    assert len(parse_alerts(json.dumps(body), at).alerts) == 1
+
+
+def test_the_recorded_list_was_made_seconds_before_it_was_read(reference_data: Path) -> None:
+    body = (reference_data / "samples/nws/alerts_active_subset_20260715.json").read_bytes()
+    at = datetime(2026, 7, 15, 20, 0, 44, tzinfo=UTC)
+    assert at - checked_time(Reply("", body, "", at, at)) == timedelta(seconds=7)

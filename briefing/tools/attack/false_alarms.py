@@ -383,7 +383,8 @@ def _recording(
         observed = json.loads((folder / f"observation_{station}.json").read_bytes())
         bodies[observations_of(STATIONS[0])] = Answer(observed.get("features", [observed]))
     if listed:
-        bodies[ALERTS] = Answer(json.loads((folder / "alerts_active_subset_20260715.json").read_bytes()))
+        recorded = json.loads((folder / "alerts_active_subset_20260715.json").read_bytes())
+        bodies[ALERTS] = Answer({**recorded, "updated": now.isoformat()})
     bodies["/nws/points"] = Answer(points_body(place))
     shape = equivalent_ellipse(profile.area_km2, None, lat_deg=place[0], lon_deg=place[1])
     launch = now + timedelta(hours=1)

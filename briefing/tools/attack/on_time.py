@@ -145,6 +145,21 @@ def alerts_age(draw: Draw) -> Attack:
     return draw.done(answer.headers["Age"])
 
 
+@kind("alerts_old_by_themselves",
+      "alert_zone", "alert_shape", "alert_code")  # fmt: skip
+def alerts_old_by_themselves(draw: Draw) -> Attack:
+    """A list of warnings from before they were issued, which its own date or Last-Modified tells."""
+    old = draw.base.now - timedelta(minutes=draw.pick([25, 180, 26 * 60, 7 * 24 * 60]))
+    how = draw.pick(["updated", "updated in local time", "Last-Modified"])
+    answer = alerts_answer([])
+    if how == "Last-Modified":
+        answer.headers[how] = format_datetime(old, usegmt=True)
+    else:
+        answer.data["updated"] = (old if how == "updated" else old.astimezone(draw.base.profile.zone)).isoformat()
+    draw.bodies[ALERTS] = answer
+    return draw.done(f"{how} {old:%d %H:%M}")
+
+
 @kind("fault08_far_north", "far_north", whole=True)
 def far_north(draw: Draw) -> Attack:
     """A place in the far north, where no season of the fish exists."""
