@@ -34,6 +34,7 @@ class Alert:
     event_codes: tuple[str, ...] = ()
     response: str = ""
     further: str = ""  # words of the message beside headline, description and instruction
+    at_point: bool = field(default=False, compare=False)  # listed for a point of the lake, not for its zones alone
 
 
 @dataclass(frozen=True)

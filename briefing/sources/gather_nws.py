@@ -244,7 +244,7 @@ def alerts_at(fetcher: Fetcher, point: tuple[float, float], now: datetime) -> Al
         reply = nws_alerts.retrieve_at_point(fetcher.source("NWS warnings"), point[0], point[1])
     except ServiceError as error:
         return nws_alerts.failed_feed(str(error), now)
-    return nws_alerts.parse_alerts(reply.body, nws_alerts.checked_time(reply))
+    return nws_alerts.listed_at_point(nws_alerts.parse_alerts(reply.body, nws_alerts.checked_time(reply)))
 
 
 def alerts_of_zones(fetcher: Fetcher, zones: tuple[str, ...], now: datetime) -> AlertFeed:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -67,6 +67,11 @@ def parse_alerts(body: bytes | str, checked_at: datetime) -> AlertFeed:
     return AlertFeed(tuple(alerts), checked_at, SOURCE, NAME, problem=problem, dropped=tuple(dropped), damaged=damaged)
 
 
+def listed_at_point(feed: AlertFeed) -> AlertFeed:
+    """Mark the messages of a list that was asked for at a point of the lake."""
+    return replace(feed, alerts=tuple(replace(one, at_point=True) for one in feed.alerts))
+
+
 def failed_feed(why: str, at: datetime | None = None) -> AlertFeed:
     """Make the feed of a request that failed: nothing is known of warnings."""
     why = why.removeprefix("NWS warnings: ").rstrip(".")
@@ -85,9 +90,10 @@ def merge_feeds(feeds: Sequence[AlertFeed]) -> AlertFeed:
     """Join the feeds of several points and zones; one that could not be read makes the whole not readable.
 
     ``checked_at`` is that of the oldest reading, None when none was read. The same message counts once; two that differ
-    under one id are both kept.
+    under one id are both kept. What a point listed counts as listed at a point, whoever else lists it.
     """
-    alerts = dict.fromkeys(alert for feed in feeds for alert in feed.alerts)
+    every = sorted((alert for feed in feeds for alert in feed.alerts), key=lambda alert: not alert.at_point)
+    alerts = dict.fromkeys(every)
     times = [feed.checked_at for feed in feeds if feed.checked_at is not None]
     problems = list(dict.fromkeys(feed.problem for feed in feeds if feed.problem))
     return AlertFeed(

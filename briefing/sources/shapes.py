@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import math
-
 from briefing.core.alerts import Ring
+from briefing.core.geo import LocalPlane
 from briefing.sources.bodies import read_number, rows, table
-
-_KM_A_DEGREE = 111.195
 
 
 def read_ring(value: object) -> Ring:
@@ -40,14 +37,11 @@ def _flat(geometry: object) -> tuple[Ring, ...]:
 def distance_to_km(rings: tuple[Ring, ...], place: tuple[float, float]) -> float:
     """Distance in km from a (latitude, longitude) to the nearest of some areas, 0 within one.
 
-    Measured on a plane through the place, which is right to a few percent within some hundred km and plainly far
-    beyond that. Longitudes may count from 0 to 360.
+    Measured on a plane through the place: right to a percent within some hundred km, and plainly far beyond that.
+    Longitudes may count from 0 to 360.
     """
     from shapely.geometry import Point, Polygon
 
-    east_km = _KM_A_DEGREE * math.cos(math.radians(place[0]))
-
-    def on_plane(ring: Ring) -> list[tuple[float, float]]:
-        return [(((x - place[1] + 180.0) % 360.0 - 180.0) * east_km, (y - place[0]) * _KM_A_DEGREE) for x, y in ring]
-
-    return min(float(Polygon(on_plane(ring)).distance(Point(0.0, 0.0))) for ring in rings)
+    plane = LocalPlane(*place)
+    areas = [Polygon(plane.to_xy([y for _, y in ring], [x for x, _ in ring])) for ring in rings]
+    return min(float(area.distance(Point(0.0, 0.0))) for area in areas) / 1000.0

@@ -12,7 +12,14 @@ import pytest
 
 from briefing.core.alerts import AlertFeed
 from briefing.sources.http import Reply
-from briefing.sources.nws_alerts import checked_time, failed_feed, merge_feeds, no_service_feed, parse_alerts
+from briefing.sources.nws_alerts import (
+    checked_time,
+    failed_feed,
+    listed_at_point,
+    merge_feeds,
+    no_service_feed,
+    parse_alerts,
+)
 from tests.replay import composed_alert
 
 NOW = datetime(2026, 7, 1, 12, tzinfo=UTC)
@@ -173,6 +180,12 @@ def test_a_message_that_says_not_when_it_was_sent_replaces_none_and_is_told() ->
     found = feed(alert(sent=None, messageType="Cancel", references=[{"identifier": "urn:a"}]))
     assert found.damaged == 1
     assert found.alerts[0].message_type == "Alert"
+
+
+def test_what_a_point_listed_counts_as_listed_there_whoever_else_lists_it() -> None:
+    zone, point = feed(alert(id="urn:1"), alert(id="urn:2")), listed_at_point(feed(alert(id="urn:1")))
+    for feeds in ([zone, point], [point, zone]):
+        assert {one.id: one.at_point for one in merge_feeds(feeds).alerts} == {"urn:1": True, "urn:2": False}
 
 
 # -- how old a list is ------------------------------------------------------------------------------------------------

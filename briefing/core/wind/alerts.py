@@ -14,6 +14,7 @@ from math import isfinite
 from typing import Any
 
 from briefing.core.alerts import Alert, AlertFeed, Ring
+from briefing.core.geo import LocalPlane
 from briefing.core.wind.events import plain_words
 
 #: A message without any end counts this long after it was sent, once it is no longer listed.
@@ -22,6 +23,9 @@ ENDLESS = timedelta(hours=24)
 #: zones are asked for, and none of their polygons is that large.
 FAR_DEG = 2.0
 WIDE_DEG = 20.0
+#: What lies nearer than this may have been drawn to miss the lake. A polygon further off contradicts a list that was
+#: asked for at the lake's own point, and an update for such an area says nothing of the lake.
+NEAR_KM = 25.0
 #: An area smaller than this (about 0.1 km2) is none: no office draws one.
 LEAST_DEG2 = 1e-5
 #: A message sent further ahead of now than clocks differ has a wrong time.
@@ -92,7 +96,7 @@ def resolve_alerts(
     sent = [alert for alert in actual if alert.sent <= now + AHEAD]  # one from the future can't be shown to follow any
     gone = _replaced(sent, [*actual, *_earlier(previous)], _joined(previous), lake_rings)
     live = [a for a in actual if a not in gone and not _is(a.message_type, "cancel")]
-    here = [a for a in live if not _misses(a.rings, lake_rings)]
+    here = [a for a in live if not _elsewhere(a, lake_rings)]
     active = _merged([_active(alert, here, now) for alert in here if _counts(alert, now)])
     active += _kept(previous, live, gone, now)
     return ResolvedAlerts(
@@ -157,7 +161,8 @@ def _replaced(
     gone = set()
     for chained in chains:
         cancel = _is(chained.message_type, "cancel")
-        if not _follows(chained) or (cancel and not _surely_over(chained.rings, lake_rings)):
+        in_place = _surely_over if cancel else _within_reach
+        if not _follows(chained) or not in_place(chained.rings, lake_rings):
             continue
         kind = plain_words(chained.event)
         for other in known:
@@ -312,6 +317,29 @@ def _misses(rings: Sequence[Ring], lake_rings: Sequence[Ring]) -> bool:
         if max(east - west, north - south) > WIDE_DEG or area.distance(lake) > FAR_DEG:
             return False
     return True
+
+
+def _elsewhere(alert: Alert, lake_rings: Sequence[Ring]) -> bool:
+    """Tell whether an alert can be shown to miss the lake. A point's own list is believed before a distant polygon."""
+    if not _misses(alert.rings, lake_rings):
+        return False
+    return not alert.at_point or _within_reach(alert.rings, lake_rings)
+
+
+def _within_reach(rings: Sequence[Ring], lake_rings: Sequence[Ring]) -> bool:
+    """Tell whether some ring lies within `NEAR_KM` of the lake; true where no place is given or a ring is broken."""
+    if not rings or not lake_rings or rings_touch(rings, lake_rings):
+        return True
+    from shapely.geometry import MultiPoint, Polygon
+
+    points = [point for ring in lake_rings for point in ring]
+    plane = LocalPlane(points[0][1], points[0][0])
+
+    def flat(ring: Sequence[tuple[float, float]]) -> Any:
+        return plane.to_xy([y for _, y in ring], [x for x, _ in ring])
+
+    lake = MultiPoint(flat(points))
+    return any(Polygon(flat(ring)).distance(lake) <= 1000.0 * NEAR_KM for ring in rings)
 
 
 def _surely_over(rings: Sequence[Ring], lake_rings: Sequence[Ring]) -> bool:

@@ -320,6 +320,17 @@ def rings_in_one(draw: Draw) -> Attack:
     return draw.done(strict=True)
 
 
+@kind("fault03_off_by_some", *SHAPE)
+def off_by_some(draw: Draw) -> Attack:
+    """The polygon of a warning that a point of the lake listed lies a mistake of writing away."""
+    north, east = draw.pick([(1.0, 0.0), (-1.0, 0.0), (0.0, -1.9), (0.0, 1.0), (0.35, 0.0), (-0.5, 0.5)])
+    for point in ring(draw):
+        reach = 0.1  # smaller than the sound one, so that it does not hold the lake any more
+        point[0] = round(draw.base.scene.place[1] + (point[0] - draw.base.scene.place[1]) * reach + east, 4)
+        point[1] = round(draw.base.scene.place[0] + (point[1] - draw.base.scene.place[0]) * reach + north, 4)
+    return draw.done(f"{north}, {east}", strict=True)
+
+
 @kind("fault03_swapped", *SHAPE)
 def swapped(draw: Draw) -> Attack:
     """Latitude and longitude changed about."""
@@ -448,6 +459,20 @@ def update_elsewhere(draw: Draw) -> Attack:
     north, east = draw.base.scene.place
     follower(draw, "Update", geometry=square((north + 9, east - 11), 0.5))
     return draw.done()
+
+
+@kind("fault04_update_off_the_lake", *ANY)
+def update_off_the_lake(draw: Draw) -> Attack:
+    """An update for the same area by name, whose polygon lies one county further, refers to this one."""
+    north, east = draw.base.scene.place
+    off = draw.pick([0.5, 1.0, 1.5, 1.9, -0.6])
+    sent = instant(draw.base.now - HOUR)
+    follower(draw, "Update", geometry=square((north + off, east), 0.1), sent=sent, areaDesc=inner(draw)["areaDesc"])
+    if draw.pick([True, False]):
+        return draw.done(f"{off} degrees")
+    first = earlier(draw.base, HOUR)
+    features(draw)[:] = [one for one in features(draw) if one["properties"]["messageType"] == "Update"]
+    return draw.done(f"{off} degrees, alone", before=(first,), sound_before=(first,))
 
 
 @kind("fault02_sent_ahead", *ANY)

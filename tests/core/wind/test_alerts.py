@@ -360,3 +360,55 @@ def test_an_alert_that_is_listed_again_moved_or_weaker_is_kept_as_it_was(alert) 
     for changed in (alert(description="Gusts of 50 mph.", rings=(away,)), alert(description="Dry and cool.")):
         kept = resolve_alerts(feed(changed), before, LAKE, NOW).active
         assert "Gusts of 50 mph." in [one.alert.description for one in kept]
+
+
+# -- areas off the lake -----------------------------------------------------------------------------------------------
+
+
+def box(west: float, south: float, width: float = 0.2, height: float = 0.2) -> tuple[tuple[float, float], ...]:
+    return ((west, south), (west + width, south), (west + width, south + height), (west, south + height))
+
+
+@pytest.mark.parametrize("kilometres", [56, 111, 166, 211])
+@pytest.mark.parametrize("rings", [(), (box(-90.1, 39.9, 0.4, 0.3),)])
+def test_an_update_for_another_place_leaves_the_warning_as_it_was(alert, kilometres: float, rings) -> None:
+    """The area by name is the same, as where both name a wide county; the polygon lies in its far end."""
+    first = alert(id="a1", area="Wide County", rings=rings)
+    away = box(-90.0, 40.1 + kilometres / 111.2)
+    update = alert(id="u", message_type="Update", references=("a1",), area="Wide County", sent=NOW, rings=(away,))
+    assert "a1" in active_ids(resolve_alerts(feed(first, update), None, LAKE, NOW))
+    before = resolve_alerts(feed(first), None, LAKE, NOW)
+    assert "a1" in active_ids(resolve_alerts(feed(update), before, LAKE, NOW))
+
+
+def test_an_update_that_has_shrunk_within_reach_lets_the_lake_go(alert) -> None:
+    first = alert(id="a1", area="Wide County", rings=(box(-90.1, 39.9, 0.8, 0.3),))
+    for rest in (box(-89.6, 40.0), box(-90.0, 40.3)):  # 17 and 22 km off
+        update = alert(id="u", message_type="Update", references=("a1",), area="Wide County", sent=NOW, rings=(rest,))
+        assert resolve_alerts(feed(first, update), None, LAKE, NOW).active == ()
+    whole = alert(id="u", message_type="Update", references=("a1",), area="Wide County", sent=NOW)
+    assert active_ids(resolve_alerts(feed(first, whole), None, LAKE, NOW)) == ["u"]
+
+
+@given(st.floats(-2.5, 2.5), st.floats(-2.5, 2.5), st.booleans())
+def test_no_update_off_the_lake_takes_the_last_warning_away(east: float, north: float, listed: bool) -> None:
+    first = replace(typed_alert("a1", "Lake Wind Advisory", T0, NOW + timedelta(hours=5)), area="Wide County")
+    ring = box(-90.0 + east, 40.0 + north, 0.1, 0.1)
+    update = replace(first, id="u", message_type="Update", references=("a1",), sent=NOW, rings=(ring,))
+    messages = (first, update) if listed else (update,)
+    before = None if listed else resolve_alerts(feed(first), None, LAKE, NOW)
+    if max(abs(east + 0.05 - 0.1) - 0.15, abs(north) - 0.1) > 0.35:  # farther than 25 km, however it is measured
+        assert "a1" in active_ids(resolve_alerts(feed(*messages), before, LAKE, NOW))
+
+
+@pytest.mark.parametrize(
+    ("south", "counts"), [(40.15, False), (40.3, False), (40.35, True), (41.0, True), (42.0, True)]
+)
+def test_a_points_own_list_is_believed_before_a_polygon_further_off_than_near(
+    alert, south: float, counts: bool
+) -> None:
+    """The service lists for a point what covers it: a polygon just beside the lake is sharper, a distant one wrong."""
+    one = alert(rings=(box(-90.0, south),), at_point=True)
+    assert bool(resolve_alerts(feed(one), None, LAKE, NOW).active) is counts
+    # a zone's list holds what lies in its far end
+    assert resolve_alerts(feed(replace(one, at_point=False)), None, LAKE, NOW).active == ()
