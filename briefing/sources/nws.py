@@ -17,7 +17,7 @@ import numpy as np
 
 from briefing.core.hours import HourField, HourSeries, Origin
 from briefing.core.plausible import Plausible
-from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_number, read_plausible, table, text
+from briefing.sources.bodies import NAN, Read, load_json, read_instant, read_number, read_plausible, rows, table, text
 from briefing.sources.http import Ask, Reply, ServiceError, Source, labelled
 from briefing.sources.intervals import Piece, full_hour, read_interval, spread
 from briefing.sources.placed import Asked, misplaced
@@ -303,14 +303,44 @@ def _thunder_words(value: object, _span: tuple[datetime, datetime]) -> Read:
 
 
 def _thunder_word(entry: object) -> Read:
+    """Chance of thunder that one entry stands for, by its weather word and whatever it says beside it."""
     if not isinstance(entry, dict) or "weather" not in entry:
         return NAN, True
-    weather, coverage = entry["weather"], entry.get("coverage")
-    if weather is None and coverage is None:
-        return 0.0, False  # the service's way to say "nothing"
-    if not isinstance(weather, str) or weather.strip().lower() not in WEATHER_WORDS:
+    weather, coverage = entry["weather"], COVERAGE_PCT.get(text(entry.get("coverage")).lower())
+    name = text(weather).lower()
+    if _speaks(name):
+        return (NAN, True) if coverage is None else (coverage, False)
+    beside = [word for key, value in entry.items() if key != "weather" for word in _texts(value)]
+    ruled_out = thunder_words().rules_it_out(name)
+    if any(_speaks(word) for word in beside):
+        # how much frost or fog there is says nothing of a storm that stands beside it
+        return (thunder_words().otherwise if coverage is None or ruled_out else coverage), False
+    if not _known_beside(entry):
         return NAN, True
-    if not thunder_words().speaks_of_it(weather.strip().lower()):
-        return (0.0 if thunder_words().rules_it_out(weather.strip().lower()) else NAN), False
-    chance = COVERAGE_PCT.get(text(coverage).lower())
-    return (NAN, True) if chance is None else (chance, False)
+    if weather is None and entry.get("coverage") is None:
+        return 0.0, False  # the service's way to say "nothing"
+    if name not in WEATHER_WORDS:
+        return NAN, True
+    return (0.0 if ruled_out else NAN), False
+
+
+def _speaks(word: str) -> bool:
+    return thunder_words().speaks_of_it(word.replace("_", " ").lower())
+
+
+def _texts(value: object) -> list[str]:
+    """All texts in a value, however deep: a storm is a storm in whatever field it stands."""
+    if isinstance(value, str):
+        return [value]
+    parts = list(value.values()) if isinstance(value, dict) else rows(value)
+    return [word for part in parts for word in _texts(part)]
+
+
+def _known_beside(entry: Mapping[str, Any]) -> bool:
+    """Tell whether attributes and intensity of an entry are among those that go without thunder."""
+    given, known = entry.get("attributes"), thunder_words()
+    listed = [] if given is None else given if isinstance(given, list) else [given]
+    words = [text(one).lower().replace(" ", "_") for one in listed]
+    return all(word in known.attributes for word in words) and (
+        entry.get("intensity") in (None, "") or text(entry.get("intensity")).lower() in known.intensities
+    )

@@ -16,7 +16,8 @@ from briefing.sources.bodies import NAN, Read, text
 class ThunderWords:
     """Words by what they say of thunder; chances are (words, percent), a longer one before those it holds.
 
-    ``follows`` part the weather of one time from that of the next, ``beside`` weathers of one time.
+    ``follows`` part the weather of one time from that of the next, ``beside`` weathers of one time. ``signs`` may stand
+    between words, ``attributes`` and ``intensities`` beside the weather of a grid's entry, without a word on thunder.
     """
 
     draws: tuple[str, ...]
@@ -27,6 +28,9 @@ class ThunderWords:
     otherwise: float
     follows: tuple[str, ...]
     beside: tuple[str, ...]
+    signs: frozenset[str]
+    attributes: frozenset[str]
+    intensities: frozenset[str]
 
     @classmethod
     def from_mapping(cls, mapping: Mapping[str, Any]) -> ThunderWords:
@@ -40,6 +44,9 @@ class ThunderWords:
             otherwise=float(mapping["otherwise"]),
             follows=tuple(mapping["follows"]),
             beside=tuple(mapping["beside"]),
+            signs=frozenset(mapping["signs"]),
+            attributes=frozenset(mapping["grid"]["attributes"]),
+            intensities=frozenset(mapping["grid"]["intensities"]),
         )
 
     def speaks_of_it(self, said: str) -> bool:
@@ -50,6 +57,8 @@ class ThunderWords:
 
     def rules_it_out(self, said: str) -> bool:
         """Tell whether a text in small letters names weather, and only weather that leaves no room for thunder."""
+        if not all(letter.isalnum() or letter.isspace() or letter in self.signs for letter in said):
+            return False
         words = re.findall(r"[^\W_]+", said)
         return any(word in self.excludes for word in words) and all(
             word in self.excludes or word in self.fills or word.isdigit() for word in words

@@ -19,6 +19,7 @@ from briefing.sources import nws, nws_text
 from briefing.sources.bodies import plausible_limits
 from briefing.sources.intervals import Piece, read_duration, read_interval, spread
 from briefing.sources.result import ParsedHours
+from briefing.sources.thunder_words import thunder_words
 
 ISSUED = datetime(2026, 7, 1, 12, 30, tzinfo=UTC)
 START = datetime(2026, 7, 1, 6, tzinfo=UTC)
@@ -259,6 +260,57 @@ WORDS: list[tuple[object, float, bool]] = [
     ([5], np.nan, True),
     ([{"coverage": "likely", "weather": 5}], np.nan, True),
 ]
+
+
+def beside(weather: object, *attributes: object, coverage: object = None, intensity: object = None) -> list[object]:
+    """A value of the weather layer with what stands beside its weather word."""
+    return [{"coverage": coverage, "weather": weather, "intensity": intensity, "attributes": list(attributes)}]
+
+
+WORDS += [
+    # storm words anywhere in an entry draw thunder
+    (beside(None, "dry_thunderstorms"), 90, False),
+    (beside(None, "tornadoes"), 90, False),
+    (beside(None, "large_hail", "tornadoes", "damaging_wind"), 90, False),
+    (beside(None, "frequent_lightning"), 90, False),
+    (beside("frost", "Frequent Lightning", coverage="patchy"), 90, False),
+    (beside("snow", "small_hail", coverage="likely"), 90, False),
+    (beside("rain_showers", "small_hail", coverage="chance"), 40, False),
+    (beside("fog", "large_hail", coverage="areas"), 40, False),
+    (beside("none", "dry_thunderstorms"), 90, False),
+    (beside(None, intensity="thunderstorms"), 90, False),
+    (beside("frost", intensity="⛈", coverage="areas"), 90, False),
+    (beside("frost", coverage="lightning"), 90, False),
+    (beside("likely", coverage="thunderstorms"), 90, False),
+    ([{**beside("frost")[0], "note": ["severe storms"]}], 90, False),  # type: ignore[dict-item]
+    (beside("thunderstorms", "small_hail", "gusty_wind", coverage="isolated"), 15, False),
+    (beside("severe_thunderstorms", coverage="likely"), 65, False),
+    # what nobody knows to go without thunder leaves it unknown
+    (beside(None, "damaging_wind"), np.nan, True),
+    (beside("frost", "never_heard_of"), np.nan, True),
+    (beside("frost", 5), np.nan, True),
+    (beside("frost", None), np.nan, True),
+    (beside("frost", intensity="violent"), np.nan, True),
+    (beside("frost", intensity=3), np.nan, True),
+    ([{"coverage": None, "weather": None, "attributes": {}}], np.nan, True),
+    (beside("ice_storm", coverage="likely"), np.nan, True),
+    # what is known to go without thunder changes nothing
+    (beside(None, intensity=""), 0, False),
+    (beside("frost", "on_grassy_areas", coverage="areas"), 0, False),
+    (beside("snow", "Gusty Wind", "on_bridges", coverage="likely", intensity="heavy"), 0, False),
+    (beside("rain_showers", "heavy_rain", "flooding", coverage="definite", intensity="heavy"), np.nan, False),
+    ([{"coverage": "patchy", "weather": "frost", "attributes": None, "intensity": None}], 0, False),
+    ([{**beside("frost")[0], "visibility": {"unitCode": "wmoUnit:km", "value": None}}], 0, False),  # type: ignore[dict-item]
+]
+
+
+def test_every_word_beside_the_weather_is_harmless_by_name_or_never_zero() -> None:
+    """Whatever stands among the attributes of frost: only those that the list holds leave thunder out."""
+    harmless = thunder_words().attributes
+    assert not any("hail" in word or "thunder" in word or "dry" in word for word in harmless)
+    for word in ("dry", "dry_thunderstorms", "damaging_wind", "tornado", "tornadoes", "x", "⚡", "", *harmless):
+        field = series(weather=layer((0, "PT1H", beside("frost", word, coverage="areas")), uom=None))
+        assert bool(field["thunder_words_pct"].values[0] == 0.0) is (word in harmless), word
 
 
 @pytest.mark.parametrize(("value", "chance", "hurt"), WORDS)

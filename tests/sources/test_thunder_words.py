@@ -49,6 +49,34 @@ def test_what_holds_no_word_is_damaged(said: object) -> None:
     assert thunder_in_words(said)[1]
 
 
+@pytest.mark.parametrize("said", ["Cloudy ⛈", "Sunny ⛈\ufe0f", "Sunny ⚡", "Hot ☈", "Sunny 🌩", "⛈", "Clear 🌪"])
+def test_a_storm_that_is_drawn_as_a_picture_draws_thunder(said: str) -> None:
+    assert thunder_in_words(said) == (90.0, False)
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["Sunny \ufffd\ufffd\ufffd", "Sunny ??? Likely", "Sunny \x00\x00", "Fair 🌀", "Mostly Cloudy*", "Clear \u200b"],
+)
+def test_a_sign_that_nobody_knows_leaves_it_open(said: str) -> None:
+    value, damaged = thunder_in_words(said)
+    assert math.isnan(value)
+    assert not damaged
+
+
+@pytest.mark.parametrize(
+    "said", ["Partly Sunny.", "Sunny (Hot)", "Cloudy, Cold; Windy", "Mostly Clear/Cold", "Fair & Dry"]
+)
+def test_common_signs_beside_known_words_change_nothing(said: str) -> None:
+    assert thunder_in_words(said) == (0.0, False)
+
+
+@given(st.sampled_from(["Sunny", "Mostly Cloudy"]), st.characters(categories=("S", "C", "M")), st.booleans())
+def test_no_picture_or_lost_character_beside_known_words_is_taken_for_calm(known: str, odd: str, front: bool) -> None:
+    value, _ = thunder_in_words(f"{odd}{known}" if front else f"{known} {odd}")
+    assert value != 0.0 or odd in WORDS.signs or odd.isspace()
+
+
 @given(
     st.lists(st.sampled_from(sorted(WORDS.excludes | WORDS.fills)), max_size=6),
     st.text(st.characters(categories=("L",)), min_size=3, max_size=12),

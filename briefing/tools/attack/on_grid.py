@@ -365,6 +365,19 @@ def weather_words(draw: Draw) -> Attack:
     return draw.done(repr(said))
 
 
+@kind("fault11_beside_the_weather", "thunder_weather")
+def beside_the_weather(draw: Draw) -> Attack:
+    """The storm stands beside the weather word: among the attributes, as intensity, or in a field of its own."""
+    word = draw.pick(["dry_thunderstorms", "tornadoes", "frequent_lightning", "large_hail", "small_hail", "tornado",
+                      "damaging_wind", "dry", "severe", "⛈", "thunder", "Tstms", 5])  # fmt: skip
+    entry = weather_entry(draw.pick([None, ("areas", "frost"), ("likely", "snow"), (None, "none")]))[0]
+    where = draw.pick(["attributes", "attributes", "intensity", "note"]) if isinstance(word, str) else "attributes"
+    entry[where] = ["gusty_wind", word] if where == "attributes" else word if where == "intensity" else "thunder"
+    for one in layer(draw)["values"]:
+        one["value"] = [entry]
+    return draw.done(repr(entry), unknown=frozenset({"thunder"}))
+
+
 @kind("grid_weather_reshaped", "thunder_weather")
 def weather_reshaped(draw: Draw) -> Attack:
     """Values of the weather layer in other shapes."""

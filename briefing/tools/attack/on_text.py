@@ -169,6 +169,15 @@ def words_in_parts(draw: Draw) -> Attack:
     return written_as(draw, "shortForecast", word.join(parts), strict=True)
 
 
+@kind("fault11_pictures", "thunder_text")
+def pictures(draw: Draw) -> Attack:
+    """The storm is a picture beside a calm word, or was lost on the way."""
+    picture = draw.pick(["⛈", "⚡", "🌩", "☈", "⛈\ufe0f", "\ufffd\ufffd\ufffd", "???", "\x00\x00", "🌪", "🌀"])
+    calm = draw.pick(["Sunny", "Cloudy", "Mostly Clear"])
+    written = draw.pick([f"{calm} {picture}", f"{picture} {calm}", f"{calm}{picture}"])
+    return written_as(draw, "shortForecast", written)
+
+
 @kind("text_twins", *BOTH)
 def twins(draw: Draw) -> Attack:
     """Periods twice, one of them calm."""
