@@ -58,13 +58,16 @@ def read_wind_text(value: object) -> tuple[float, float] | None:
 
 
 def _wind_quantity(value: Mapping[str, Any]) -> tuple[float, float] | None:
-    """Read the form with numbers: {"unitCode": ..., "value" or "maxValue": ...}."""
+    """Read the form with numbers: {"unitCode": ..., "value", "minValue", "maxValue": ...}, whichever is the largest.
+
+    As in a text, the upper of two numbers counts in whatever order they stand. One that can't be read may be it.
+    """
     scale = conversion("wind_mps", value.get("unitCode"))
-    high = read_number(value["maxValue"] if value.get("maxValue") is not None else value.get("value"))[0]
-    low = read_number(value.get("minValue"))[0]
-    if scale is None or high != high:
+    read = [read_number(value.get(key)) for key in ("value", "minValue", "maxValue")]
+    given = [number for number, _ in read if number == number]
+    if scale is None or not given or any(damaged for _, damaged in read):
         return None
-    return (low if low == low else high) * scale[0], high * scale[0]
+    return min(given) * scale[0], max(given) * scale[0]
 
 
 def parse_hourly(body: bytes | str, retrieved_at: datetime, limits: Plausible) -> ParsedHours:

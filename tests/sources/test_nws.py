@@ -421,6 +421,11 @@ WIND_TEXT: list[tuple[object, tuple[float, float] | None]] = [
     ("Calm", (0, 0)),
     ({"unitCode": "wmoUnit:km_h-1", "minValue": 3.6, "maxValue": 36}, (1, 10)),
     ({"unitCode": "wmoUnit:km_h-1", "value": 36}, (10, 10)),
+    ({"unitCode": "wmoUnit:km_h-1", "minValue": 36, "maxValue": 3.6}, (1, 10)),
+    ({"unitCode": "wmoUnit:km_h-1", "value": 36, "maxValue": 3.6}, (1, 10)),
+    ({"unitCode": "wmoUnit:km_h-1", "value": 3.6, "minValue": 36}, (1, 10)),
+    ({"unitCode": "wmoUnit:km_h-1", "value": 3.6, "maxValue": "much"}, None),
+    ({"unitCode": "wmoUnit:km_h-1", "value": None}, None),
     ({"unitCode": "what", "value": 36}, None),
     ("", None),
     (None, None),
@@ -446,6 +451,13 @@ def period(start: str, end: str, **more: object) -> dict[str, object]:
 def hourly(*periods: object) -> ParsedHours:
     body = {"properties": {"updateTime": ISSUED.isoformat(), "periods": list(periods)}}
     return nws_text.parse_hourly(json.dumps(body), ISSUED, LIMITS)
+
+
+@given(st.permutations([7.2, 18.0, 36.0]), st.sets(st.sampled_from(["value", "minValue", "maxValue"]), min_size=1))
+def test_of_a_wind_in_numbers_the_largest_counts_under_any_name(numbers: list[float], keys: set[str]) -> None:
+    written = {key: one for key, one in zip(("value", "minValue", "maxValue"), numbers, strict=True) if key in keys}
+    found = nws_text.read_wind_text({"unitCode": "wmoUnit:km_h-1", **written})
+    assert found == pytest.approx((min(written.values()) / 3.6, max(written.values()) / 3.6))
 
 
 def test_text_takes_the_upper_wind_and_has_no_gust() -> None:

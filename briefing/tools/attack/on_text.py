@@ -43,6 +43,16 @@ def written_as(draw: Draw, field: str, value: Any, **more: Any) -> Attack:
     return draw.done(repr(value), **more)
 
 
+@kind("text_wind_numbers", "wind_text")
+def wind_numbers(draw: Draw) -> Attack:
+    """The wind of the text as numbers, the strong one under any name."""
+    low, high = draw.pick([0, 5]), draw.pick([38, 45])
+    keys = draw.pick([("minValue", "maxValue"), ("maxValue", "minValue"), ("maxValue", "value"), ("value", "maxValue"),
+                      ("minValue", "value"), ("value", "minValue")])  # fmt: skip
+    written = {"unitCode": "wmoUnit:km_h-1", keys[0]: low, keys[1]: high}
+    return written_as(draw, "windSpeed", written, strict=True)
+
+
 @kind("text_wind_forms", "wind_text")
 def wind_forms(draw: Draw) -> Attack:
     """The wind of the text in other words, ranges and units (A1)."""
