@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from briefing.core.alerts import Alert, AlertFeed, Ring
-from briefing.sources.bodies import load_json, read_instant, rows, table, text
+from briefing.sources.bodies import load_json, read_instant, read_number, rows, table, text
 from briefing.sources.http import Ask, Reply, Source
 from briefing.sources.service_limits import SHARE_WARNINGS
 from briefing.sources.shapes import read_ring
@@ -62,9 +62,29 @@ def parse_alerts(body: bytes | str, checked_at: datetime) -> AlertFeed:
         else:
             damaged += read.damaged
             alerts.append(read.alert)
-    more = table(data.get("pagination")).get("next")
-    problem = "the list of warnings was not complete" if more else ""
+    problem = "the list of warnings was not complete" if _cut_short(data, len(features)) else ""
     return AlertFeed(tuple(alerts), checked_at, SOURCE, NAME, problem=problem, dropped=tuple(dropped), damaged=damaged)
+
+
+def _cut_short(data: Mapping[str, Any], count: int) -> bool:
+    """Tell whether something beside the messages says that there are more, or that the answer is an error."""
+    pages = data.get("pagination")
+    following = pages.get("next") if isinstance(pages, dict) else pages
+    matched, odd = read_number(data.get("numberMatched"))
+    status = read_number(data.get("status"))[0]
+    return (
+        following not in (None, "", [])  # whatever form an address of more has
+        or any(table(link).get("rel") == "next" for link in rows(data.get("links")))
+        or odd
+        or matched > count
+        or status >= 400
+        or _size(data.get("@graph")) > count
+        or "/problems/" in text(data.get("type"))
+    )
+
+
+def _size(value: object) -> int:
+    return len(value) if isinstance(value, list | dict) else int(value is not None)
 
 
 def listed_at_point(feed: AlertFeed) -> AlertFeed:

@@ -188,6 +188,44 @@ def test_what_a_point_listed_counts_as_listed_there_whoever_else_lists_it() -> N
         assert {one.id: one.at_point for one in merge_feeds(feeds).alerts} == {"urn:1": True, "urn:2": False}
 
 
+@pytest.mark.parametrize(
+    ("beside", "whole"),
+    [
+        ({"status": 500, "title": "Unexpected Problem"}, False),
+        ({"status": "503"}, False),
+        ({"type": "https://api.weather.gov/problems/UnexpectedProblem"}, False),
+        ({"@graph": [{"event": "Wind Advisory"}]}, False),
+        ({"@graph": {"event": "Wind Advisory"}}, False),
+        ({"numberMatched": 3, "numberReturned": 0}, False),
+        ({"numberMatched": "3"}, False),
+        ({"numberMatched": "many"}, False),
+        ({"pagination": {"next": "https://x.invalid"}}, False),
+        ({"pagination": {"next": {"href": "x"}}}, False),
+        ({"pagination": {"next": 1}}, False),
+        ({"pagination": {"next": ["x"]}}, False),
+        ({"pagination": ["https://x.invalid"]}, False),
+        ({"pagination": "https://x.invalid"}, False),
+        ({"links": [{"rel": "next", "href": "x"}]}, False),
+        ({"status": 200, "type": "FeatureCollection", "@graph": [], "numberMatched": 0}, True),
+        ({"pagination": {"next": None}, "links": [{"rel": "self"}]}, True),
+        ({"pagination": {}, "status": "ok"}, True),
+        ({"pagination": None, "@graph": None, "numberMatched": None}, True),
+    ],
+)
+def test_an_empty_list_beside_a_word_of_more_or_of_an_error_is_no_proof_of_none(
+    beside: dict[str, object], whole: bool
+) -> None:
+    found = parse_alerts(json.dumps({"type": "FeatureCollection", "features": [], **beside}), NOW)
+    assert found.readable is whole
+    assert found.alerts == ()
+
+
+def test_a_list_that_holds_all_that_it_counts_is_whole() -> None:
+    body = {"features": [alert(id="urn:1"), alert(id="urn:2")], "numberMatched": 2, "numberReturned": 2}
+    assert parse_alerts(json.dumps(body), NOW).readable
+    assert not parse_alerts(json.dumps({**body, "numberMatched": 3}), NOW).readable
+
+
 # -- how old a list is ------------------------------------------------------------------------------------------------
 
 

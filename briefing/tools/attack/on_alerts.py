@@ -570,6 +570,19 @@ def list_reshaped(draw: Draw) -> Attack:
     return draw.done(how)
 
 
+@kind("alert_list_emptied", *ANY)
+def list_emptied(draw: Draw) -> Attack:
+    """The list holds no message, and something beside it says that there are some, or that it is an error."""
+    beside: dict[str, Any] = draw.pick(
+        [{"status": 500, "title": "Unexpected Problem"}, {"status": "503"}, {"numberMatched": 3, "numberReturned": 0},
+         {"@graph": [inner(draw)]}, {"@graph": inner(draw)}, {"pagination": ["https://x.invalid"]},
+         {"pagination": {"next": {"href": "x"}}}, {"pagination": {"next": 1}}, {"pagination": "https://x.invalid"},
+         {"links": [{"rel": "next", "href": "x"}]}, {"type": "https://api.weather.gov/problems/UnexpectedProblem"}]
+    )  # fmt: skip
+    draw.bodies[ALERTS] = alerts_answer([], **beside)
+    return draw.done(repr(beside)[:40])
+
+
 @kind("alert_crowd", *ANY)
 def crowd(draw: Draw) -> Attack:
     """The message among hundreds of others (B11)."""
