@@ -5,6 +5,7 @@
     |   |-- ProfileError               a lake profile: file, field, found, accepted
     |   `-- UnitError                  a quantity that could not be read
     |-- StoreError           (exit 3)  the database or a file of ours
+    |   |-- StoreInUseError            another process has the database
     |   `-- NewerSchemaError           written by a newer version of the program
     |-- SourceError          (exit 4)  a data service; ``retryable`` says if it may pass
     `-- NotFoundError        (exit 5)  a lake, reading or file that is not there
@@ -37,6 +38,10 @@ class StoreError(BriefingError):
     """The database or one of our files could not be read or written."""
 
     exit_code = 3
+
+
+class StoreInUseError(StoreError):
+    """Another process had the database and did not let go of it in time; it may be doing what was asked for."""
 
 
 class NewerSchemaError(StoreError):

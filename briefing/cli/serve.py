@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from briefing.app.assembly import App
-from briefing.cli.common import app_context, echo, fail
+from briefing.cli.common import app_context, echo, fail, tell_unkept
+from briefing.errors import NewerSchemaError, StoreError, StoreInUseError
 
 if TYPE_CHECKING:
     from briefing.service.world import World
@@ -73,13 +75,33 @@ def tick(
     from briefing.service.tick import run_round
 
     context = app_context(ctx)
-    with open_world(context, offline=offline) as world:
-        if trust_clock:
-            trust(world)
-        report = run_round(world)
+    try:
+        with open_world(context, offline=offline) as world:
+            if trust_clock:
+                trust(world)
+            report = run_round(world)
+    except (StoreInUseError, NewerSchemaError):
+        raise
+    except StoreError as error:
+        _tell_what_is_due(replace(context, offline=offline), error)
+        raise
     if report.problem:
         fail(report.problem, 1)
     echo(
         f"Made {report.made}, sent {report.sent}, nothing to say {report.quiet}, waiting {report.waiting}, "
         f"missed {report.missed}, failed {report.failed}, refused {report.refused}, uncertain {report.uncertain}."
     )
+
+
+def _tell_what_is_due(app: App, error: StoreError) -> None:
+    """Print the briefings that are due although nothing can be kept, and say so; nothing where none is."""
+    from briefing.app.owner import Owner
+    from briefing.service.serve import OWNERS
+    from briefing.service.unkept import unkept_briefings
+
+    told = 0
+    for one in unkept_briefings(app, Owner(app.home.data_dir / OWNERS)):
+        echo(one.text)
+        told += 1
+    if told:
+        tell_unkept([f"NOT KEPT AND NOT SENT: what is printed above, and it is printed again in each round. {error}"])

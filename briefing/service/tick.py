@@ -39,7 +39,8 @@ from briefing.store.ledger_records import (
     OutingState,
 )
 
-_SINCE = "service_since"
+#: Name under which it is learned when the service first saw a lake.
+SERVED_SINCE = "service_since"
 _OPEN = (OccurrenceState.CLAIMED, OccurrenceState.WAITING)
 
 
@@ -177,10 +178,10 @@ def _serve(turn: _Round, due: _Due) -> None:
 
 def _served_since(store: Store, lakes: Sequence[Lake], now: datetime) -> dict[str, datetime]:
     """When the service first saw each lake: what was due before is no one's miss."""
-    since = {lake: datetime.fromisoformat(value) for lake, value in store.learned_of_all(_SINCE).items()}
+    since = {lake: datetime.fromisoformat(value) for lake, value in store.learned_of_all(SERVED_SINCE).items()}
     for lake in lakes:
         if lake.profile.id not in since:
-            store.set_learned(lake.profile.id, _SINCE, now.isoformat(), now)
+            store.set_learned(lake.profile.id, SERVED_SINCE, now.isoformat(), now)
             since[lake.profile.id] = now
     return since
 

@@ -15,7 +15,7 @@ from typing import Any
 from sqlalchemy import Engine, create_engine, event, exc
 from sqlalchemy.pool import NullPool, StaticPool
 
-from briefing.errors import StoreError
+from briefing.errors import StoreError, StoreInUseError
 
 #: How long a write waits for another process (s).
 BUSY_TIMEOUT_S = 5.0
@@ -162,7 +162,9 @@ def plain_errors(path: Path) -> Iterator[None]:
     try:
         yield
     except (exc.DBAPIError, sqlite3.Error) as error:
-        raise StoreError(_sentence(path, str(getattr(error, "orig", error)).lower())) from error
+        reason = str(getattr(error, "orig", error)).lower()
+        in_use = "locked" in reason or "busy" in reason
+        raise (StoreInUseError if in_use else StoreError)(_sentence(path, reason)) from error
     except OSError as error:
         raise StoreError(f"The store {path} can't be used: {error.strerror or error}. Nothing was written.") from error
 

@@ -15,6 +15,7 @@ from typer.testing import CliRunner, Result
 
 from briefing.cli import make_app
 from briefing.controls import escaped_controls, without_controls
+from briefing.errors import StoreInUseError
 
 pytestmark = pytest.mark.usefixtures("remembered")
 
@@ -63,6 +64,52 @@ def test_a_full_disk_costs_no_morning(program: Program, pond: Path, command: str
         assert "could not be saved" in done.stderr
         assert ("61 F" in done.stdout) is not fresh
     assert program(command, *options).exit_code == 0
+
+
+def test_on_a_full_disk_a_due_briefing_is_printed_and_not_sent(
+    program: Program, pond: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert program("trip", "add", "--date", "2026-04-19", "--launch", "06:30", "--return", "11:30").exit_code == 0
+    assert program("tick", "--offline").exit_code == 0
+    monkeypatch.setenv("BRIEFING_NOW", "2026-04-19T08:50:00Z")
+    full = program("tick", "--offline", full=0)
+    assert full.exit_code == 3
+    assert isinstance(full.exception, SystemExit)
+    assert "Quillmere Pond. Sun 19 Apr" in full.stdout
+    assert "neither kept nor sent" in full.stdout
+    assert "NOT KEPT AND NOT SENT" in full.stderr
+    assert "Made" not in full.stdout
+    # with room again it is made and kept, once
+    assert "Made 2, sent 2" in program("tick", "--offline").stdout  # the wind note that is due then among them
+    again = program("tick", "--offline", full=0)
+    assert (again.exit_code, again.stdout) == (3, "")
+
+
+def test_on_a_full_disk_nothing_is_printed_before_it_is_due(
+    program: Program, pond: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert program("trip", "add", "--date", "2026-04-19", "--launch", "06:30", "--return", "11:30").exit_code == 0
+    assert program("tick", "--offline").exit_code == 0
+    monkeypatch.setenv("BRIEFING_NOW", "2026-04-18T09:20:00Z")
+    done = program("tick", "--offline", full=0)
+    assert (done.exit_code, done.stdout) == (3, "")
+    assert "NOT KEPT AND NOT SENT" not in done.stderr
+
+
+def test_while_another_process_has_the_store_a_round_prints_nothing(
+    program: Program, pond: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It may be making the same briefing just now."""
+
+    def in_use(*_: object) -> None:
+        raise StoreInUseError("The store is in use by another process.")
+
+    assert program("trip", "add", "--date", "2026-04-19", "--launch", "06:30", "--return", "11:30").exit_code == 0
+    monkeypatch.setenv("BRIEFING_NOW", "2026-04-19T08:50:00Z")
+    monkeypatch.setattr("briefing.service.tick.make_due", in_use)
+    done = program("tick", "--offline")
+    assert (done.exit_code, done.stdout) == (3, "")
+    assert "in use by another process" in done.stderr
 
 
 def test_an_empty_store_is_kept_aside_and_the_last_backup_offered(program: Program, pond: Path, tmp_path: Path) -> None:
