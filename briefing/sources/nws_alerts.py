@@ -22,6 +22,8 @@ _TELLING = ("NWSheadline", "maxWindGust", "windThreat", "thunderstormDamageThrea
 _TIMES = ("sent", "effective", "onset", "expires", "ends")
 #: No message is sent, begins or ends further from now: such a time is a filler, as an empty date of the year 1.
 _FURTHEST = timedelta(days=400)
+#: Somewhere in the country a warning begins, changes or ends at least this often; an older date is that of an old list.
+_QUIET = timedelta(hours=2)
 _KINDS = frozenset({"Alert", "Update", "Cancel", "Ack", "Error"})
 
 
@@ -131,12 +133,15 @@ def checked_time(reply: Reply) -> datetime:
     """Instant that an answer stands for: front cache, headers and the list itself may say that it is older.
 
     The service dates a list in ``updated`` and ``Last-Modified`` by its newest change anywhere, minutes before it is
-    handed out, not by the newest message in it. A date ahead of the answer, or one that can't be read, says nothing.
+    handed out, not by the newest message in it; a quiet hour makes such a date older, so that it counts only beyond
+    `_QUIET`. A date ahead of the answer, or one that can't be read, says nothing.
     """
     now = reply.checked_at
-    made = min(now - timedelta(seconds=reply.age_s), reply.made_by)
-    listed = read_instant(table(load_json(reply.body)).get("updated"))
-    return max(made if listed is None else min(made, listed), now - _FURTHEST)
+    made = now - timedelta(seconds=reply.age_s)
+    for dated in (reply.made_by, read_instant(table(load_json(reply.body)).get("updated"))):
+        if dated is not None and now - dated > _QUIET:
+            made = min(made, dated)
+    return max(made, now - _FURTHEST)
 
 
 @dataclass(frozen=True)

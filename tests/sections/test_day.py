@@ -16,7 +16,8 @@ DAY = date(2026, 4, 18)
 SIX = datetime(2026, 4, 18, 11, tzinfo=UTC)  # 06:00 on the clock
 HOUR = timedelta(hours=1)
 UNKNOWN_ALL = (
-    "? Not known: no hours can be given. Gusts are not known in any of your hours. Don't launch until that is known: make the briefing again."
+    "? Not known: no hours can be given. Gusts are not known in any of your hours. "
+    "Don't launch until that is known: make the briefing again."
 )
 
 WITHIN, CAUTION, UNKNOWN, STOP = Level.WITHIN_LIMITS, Level.CAUTION, Level.UNKNOWN, Level.STOP

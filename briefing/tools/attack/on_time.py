@@ -149,7 +149,7 @@ def alerts_age(draw: Draw) -> Attack:
       "alert_zone", "alert_shape", "alert_code")  # fmt: skip
 def alerts_old_by_themselves(draw: Draw) -> Attack:
     """A list of warnings from before they were issued, which its own date or Last-Modified tells."""
-    old = draw.base.now - timedelta(minutes=draw.pick([25, 180, 26 * 60, 7 * 24 * 60]))
+    old = draw.base.now - timedelta(minutes=draw.pick([180, 26 * 60, 7 * 24 * 60]))
     how = draw.pick(["updated", "updated in local time", "Last-Modified"])
     answer = alerts_answer([])
     if how == "Last-Modified":
