@@ -93,7 +93,8 @@ def remembered() -> Iterator[None]:
 
     def once(name: str, run: Callable[..., Any]) -> Callable[..., Any]:
         def known(*arguments: Any, **named: Any) -> Any:
-            key = hashlib.sha256(pickle.dumps((name, arguments, sorted(named.items())))).digest()
+            how = getattr(run, "keywords", {})  # with how many particles
+            key = hashlib.sha256(pickle.dumps((name, how, arguments, sorted(named.items())))).digest()
             if key not in _KNOWN:
                 while len(_KNOWN) >= 60:  # a season takes some megabytes
                     _KNOWN.pop(next(iter(_KNOWN)))

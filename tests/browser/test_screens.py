@@ -16,7 +16,7 @@ pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
 
 #: A phone's screen in CSS pixels, the narrowest one, and the most numbers on a screen.
 WIDTH, HEIGHT, NARROW, NUMBERS = 390, 844, 320, 15
-FEW = ("demo", "highland_winter_cold_water", "metric", "everything missing")
+FEW = ("demo", "highland_winter_cold_water", "everything missing")
 LOOK = r"""
 const seen = [];
 const walk = document.createTreeWalker(document.querySelector('main'), NodeFilter.SHOW_TEXT);

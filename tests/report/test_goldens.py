@@ -12,14 +12,14 @@ from briefing.pipeline.made import Made, render
 from briefing.pipeline.tables import load_tables
 from tests.mornings import MORNINGS
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("all_particles")]
+pytestmark = [pytest.mark.long, pytest.mark.usefixtures("all_particles", "remembered")]
 
 GOLDENS = Path(__file__).resolve().parents[2] / "fixtures" / "goldens"
 NAMES = list(MORNINGS)
 
 
 @pytest.fixture(scope="module")
-def made(all_particles: None) -> dict[str, Made]:
+def made(all_particles: None, remembered: None) -> dict[str, Made]:
     out = {}
     for name in NAMES:
         inputs = MORNINGS[name]()
