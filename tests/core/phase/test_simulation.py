@@ -21,7 +21,7 @@ pytestmark = pytest.mark.long
 
 
 def test_intervals_cover_and_widen_outside_the_prior(whole):
-    seasons = 60 if whole else 12
+    seasons = 60 if whole else 8
     inside = scores(simulate(seasons, 150, 12))["all"]
     outside = scores(simulate(seasons, 150, 12, outside=True))["all"]
     # Few seasons of three events each: the binomial band of 80 % is wide, the whole run is judged at 78-82 %.
