@@ -197,7 +197,7 @@ def _shown(level: HourLevel, name: str, forecast: float | None) -> float | None:
 
 
 _UNITS: dict[units.Units, str] = {
-    "us": "A row is the hour from its time on: wind and gust in mph, waves in ft, air in F; e, est = estimated, "
+    "us": "A row is the hour from its time on: wind, gust in mph, waves in ft, air in F; e, est = estimated, "
     "? = not known.",
     "metric": "A row is the hour from its time on: wind and gust in m/s, waves in m, air in C; e, est = estimated, "
     "? = not known.",
