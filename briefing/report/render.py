@@ -106,6 +106,7 @@ def _environment() -> Environment:
     environment.filters["plain"] = _plain
     environment.globals["quantity"] = quantity_words
     environment.globals["in_text"] = in_text
+    environment.globals["age_text"] = age_text
     environment.globals["strip_lines"] = strip_lines
     environment.globals["strip_svg"] = strip_svg
     environment.globals["lure_on"] = lambda plan, id_: next((one for one in plan.lures if one.id == id_), None)

@@ -338,7 +338,7 @@ _OTHER_DEPTH = "Before you change the lure, make one pass shallower and one deep
 #: Said on every day with a plan, first: the surprise that hurts.
 _WIND_EARLY = "Whitecaps or a steady push on the craft earlier than forecast"
 _WIND_SIGNS = ("whitecaps", "a steady push on the craft")
-_THEN_BACK = "Start back while it is easy; if you make no way, land on the nearest bank you can."
+_THEN_BACK = "start back while it is easy; if you make no way, land on the nearest bank you can."
 
 
 def _ashore(plan: DayPlan) -> str:
@@ -352,14 +352,14 @@ def _ashore(plan: DayPlan) -> str:
 
 def _plan_b(plan: DayPlan) -> tuple[str, ...]:
     """What to do when the wind comes early, then the likeliest other surprise."""
-    found, other = [f"{_WIND_EARLY}. {_THEN_BACK}"] if plan.stops else [], plan.plan_b
+    found, other = [f"{_WIND_EARLY}: {_THEN_BACK}"] if plan.stops else [], plan.plan_b
     if other is None:
         return tuple(found)
     if other.kind is SurpriseKind.WIND_UP:
         found = []
     near = "Close to the ramp and in the lee" if other.kind is SurpriseKind.WIND_SHIFT else "Then"
     spots = f" {near}: {listed(other.spots)}." if other.spots and other.kind is not SurpriseKind.WIND_UP else ""
-    return (*found, f"{other.sign} {other.do}{spots}")
+    return (*found, f"{other.sign.rstrip('.')}: {lower_first(other.do)}{spots}")
 
 
 def _stop(

@@ -37,7 +37,7 @@ class WaterDay(SectionModel):
 
 
 class SkyTime(SectionModel):
-    """One sun or moon event; ``at`` None when there is none today.
+    """One sun or moon event; ``at`` None when there is none today. First and last light are civil dawn and dusk.
 
     The moon's transits are data only: no study gives them a use at the water, so they are not printed.
     """
@@ -225,10 +225,10 @@ def _level(level: Sequence[LevelReading], zone: ZoneInfo, system: units.Units) -
 
 def _times(sky: SkyDay, zone: ZoneInfo) -> tuple[SkyTime, ...]:
     rows = (
-        ("First light (civil dawn)", sky.civil_dawn),
+        ("First light", sky.civil_dawn),
         ("Sunrise", sky.sunrise),
         ("Sunset", sky.sunset),
-        ("Last light (civil dusk)", sky.civil_dusk),
+        ("Last light", sky.civil_dusk),
         ("Moonrise", sky.moonrise),
         ("Moonset", sky.moonset),
         ("Moon's upper transit", sky.upper_transit),

@@ -66,11 +66,16 @@ def test_a_full_disk_costs_no_morning(program: Program, pond: Path, command: str
     assert program(command, *options).exit_code == 0
 
 
+def served_with_an_outing(program: Program) -> None:
+    """A first round of the service, with an outing planned for the next day."""
+    assert program("trip", "add", "--date", "2026-04-19", "--launch", "06:30", "--return", "11:30").exit_code == 0
+    assert program("tick", "--offline").exit_code == 0
+
+
 def test_on_a_full_disk_a_due_briefing_is_printed_and_not_sent(
     program: Program, pond: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert program("trip", "add", "--date", "2026-04-19", "--launch", "06:30", "--return", "11:30").exit_code == 0
-    assert program("tick", "--offline").exit_code == 0
+    served_with_an_outing(program)
     monkeypatch.setenv("BRIEFING_NOW", "2026-04-19T08:50:00Z")
     full = program("tick", "--offline", full=0)
     assert full.exit_code == 3
@@ -88,8 +93,7 @@ def test_on_a_full_disk_a_due_briefing_is_printed_and_not_sent(
 def test_on_a_full_disk_nothing_is_printed_before_it_is_due(
     program: Program, pond: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert program("trip", "add", "--date", "2026-04-19", "--launch", "06:30", "--return", "11:30").exit_code == 0
-    assert program("tick", "--offline").exit_code == 0
+    served_with_an_outing(program)
     monkeypatch.setenv("BRIEFING_NOW", "2026-04-18T09:20:00Z")
     done = program("tick", "--offline", full=0)
     assert (done.exit_code, done.stdout) == (3, "")
