@@ -58,7 +58,7 @@ wheel-check: setup-dev
 # Renews the golden briefings; read the difference before you commit it.
 goldens: setup-dev
 	$(BIN)/python -m briefing.report.schema > config/schemas/briefing.schema.json
-	BRIEFING_RENEW_GOLDENS=1 $(BIN)/python -m pytest -q tests/report/test_goldens.py
+	BRIEFING_RENEW_GOLDENS=1 $(BIN)/python -m pytest -q tests/report/test_mornings.py -k golden
 
 benchmarks: setup-dev
 	@for file in tests/benchmarks/bench_*.py; do echo "== $$file"; $(BIN)/python $$file || exit 1; done

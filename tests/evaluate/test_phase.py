@@ -75,8 +75,14 @@ def test_bad_cells_are_named(tmp_path, bad, words):
         phase.run(folder(tmp_path, bad))
 
 
-def test_headline_bars_on_the_measured_table(reference_data, whole):
-    result = phase.run(reference_data / "data", particles=1000 if whole else 150)
+def test_headline_bars_on_the_measured_table(reference_data, whole, tmp_path):
+    """Whole, or every third case of the table with fewer particles."""
+    data = reference_data / "data"
+    if not whole:
+        (tmp_path / "climate-normals").symlink_to(data / "climate-normals")
+        head, *cases = (data / "spawn-dates.csv").read_text(encoding="utf-8").splitlines()
+        (tmp_path / "spawn-dates.csv").write_text("\n".join([head, *cases[::3]]) + "\n", encoding="utf-8")
+    result = phase.run(data if whole else tmp_path, particles=1000 if whole else 150)
     (headline,) = [part for part in result["summary"] if part["set"] == "headline outside Florida"]
     mine = headline["estimator"]
     assert mine["mean_distance_days"] <= 8.0

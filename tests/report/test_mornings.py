@@ -1,23 +1,35 @@
-"""Every kind of morning as a reader meets it: the glance with its eight questions, the caps of page, mail and text."""
+"""Every kind of morning as a reader meets it: its golden files, the glance with its eight questions, the caps.
+
+``make goldens`` renews the golden files; read the difference before you commit it.
+"""
 
 from __future__ import annotations
 
+import difflib
+import os
 import re
 from collections import Counter
 from functools import cache
+from pathlib import Path
 
 import pytest
 
+from briefing.pipeline.build import Built, build
+from briefing.pipeline.demo import demo_inputs
+from briefing.pipeline.made import Made, render
+from briefing.pipeline.tables import load_tables
 from briefing.report.mail import mail_parts
 from briefing.report.render import to_html, to_text
 from briefing.report.sections import Section
 from briefing.sections.glance import LAST, SUBJECT
 from briefing.sections.words import DAY_WORD
 from briefing.vocabulary import Level
-from tests.mornings import MORNINGS, built
+from tests.mornings import MORNINGS
 from tests.reading import sentences, shown, words
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = [pytest.mark.long, pytest.mark.usefixtures("all_particles", "remembered")]
+
+GOLDENS = Path(__file__).resolve().parents[2] / "fixtures" / "goldens"
 
 #: Words of a glance without shapes, clock times and the date.
 MOST_WORDS = 110
@@ -27,6 +39,56 @@ LINES, COLUMNS = 23, 80
 PAGE_WORDS, SENTENCE_WORDS, MEAN_WORDS, REPEAT_WORDS = 750, 25, 12, 6
 MAIL_WORDS, MAIL_BYTES = 1800, 40_000
 TEXT_LINES = 200
+
+
+@cache
+def made(name: str) -> Made:
+    """A kind of morning as the program makes it, with all its particles; once for the tests of this file."""
+    inputs = MORNINGS[name]()
+    return render(build(inputs, load_tables()), inputs.gathered)
+
+
+def built(name: str) -> Built:
+    return made(name).built
+
+
+# -- golden files ------------------------------------------------------------------------------------------------------
+
+
+def compare(path: Path, text: str) -> None:
+    if os.environ.get("BRIEFING_RENEW_GOLDENS"):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+        return
+    assert path.is_file(), f"no golden file {path.name}; make it with: make goldens"
+    old = path.read_text(encoding="utf-8")
+    if old != text:
+        lines = list(difflib.unified_diff(old.splitlines(), text.splitlines(), "golden", "now", lineterm="", n=1))
+        pytest.fail(f"{path.name} changed (renew with: make goldens)\n" + "\n".join(lines[:60]))
+
+
+@pytest.mark.parametrize("name", MORNINGS)
+def test_the_text_is_the_golden_one(name: str) -> None:
+    compare(GOLDENS / f"{name.replace(' ', '_')}.txt", made(name).text)
+
+
+def test_the_page_is_the_golden_one() -> None:
+    compare(GOLDENS / "demo.html", made("demo").html)
+
+
+@pytest.mark.parametrize("name", MORNINGS)
+def test_the_text_keeps_to_72_columns(name: str) -> None:
+    assert [line for line in made(name).text.splitlines() if len(line) > 72] == []
+
+
+def test_the_same_inputs_give_the_same_bytes() -> None:
+    inputs = demo_inputs()
+    again = render(build(inputs, load_tables()), inputs.gathered)
+    first = made("demo")
+    assert (again.text, again.html, again.json) == (first.text, first.html, first.json)
+
+
+# -- the glance --------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", MORNINGS)

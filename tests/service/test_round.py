@@ -108,16 +108,16 @@ def test_a_server_that_is_down_is_tried_until_it_is_up_and_what_has_aged_is_made
         run_round(desk.world)
         desk.set_clock("2026-04-17 04:45")
         run_round(desk.world)
-        for _ in range(60):
-            desk.later(minutes=1)
+        for _ in range(30):
+            desk.later(minutes=3)
             run_round(desk.world)
         before = [row for row in desk.messages() if row.channel == "mail"]
         assert [row.state for row in before] == [MessageState.READY]
     assert next(row for row in desk.rows() if row.kind == "morning").revision >= 2, "made anew with newer data"
     with PostOffice() as office:
         desk.mail(office.port)
-        for _ in range(40):
-            desk.later(minutes=1)
+        for _ in range(14):
+            desk.later(minutes=3)
             run_round(desk.world)
     assert len(office.taken) == 1
     assert "Prepared 0" in office.letters()[0].get_body(("plain",)).get_content()

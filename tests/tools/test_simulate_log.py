@@ -15,14 +15,14 @@ PARAMETERS = load_log_parameters()
 
 @pytest.mark.parametrize("angler", ["follows", "tries"])
 def test_a_doubled_lure_is_found_within_forty_outings_and_little_invented(angler: str, whole: bool) -> None:
-    got = score(range(40 if whole else 8), PARAMETERS, angler=angler)
+    got = score(range(40 if whole else 5), PARAMETERS, angler=angler)
     assert got.found >= 0.8
     assert got.invented <= 0.1
     assert got.wrong <= 0.05
 
 
 def test_who_divides_evenly_finds_about_as_much_as_can_be_found(whole: bool) -> None:
-    seasons = 300 if whole else 30
+    seasons = 300 if whole else 20
     got = score(range(seasons), PARAMETERS, angler="divides")
     # Of few seasons chance makes a little more or less: two standard errors of the share are allowed.
     chance = 0.0 if whole else 2.0 * (0.1 * 0.9 / seasons) ** 0.5
@@ -61,11 +61,11 @@ def test_what_a_season_says_is_what_its_log_says() -> None:
 
 
 def test_advice_that_learns_catches_more_than_the_trade_alone(whole: bool) -> None:
-    assert gain(range(12 if whole else 5), PARAMETERS) > 1.03
+    assert gain(range(12 if whole else 4), PARAMETERS) > 1.03
 
 
 def test_under_noise_the_log_costs_next_to_nothing(whole: bool) -> None:
-    assert gain(range(12 if whole else 5), PARAMETERS, doubled=False) > 0.95
+    assert gain(range(12 if whole else 4), PARAMETERS, doubled=False) > 0.95
 
 
 def test_the_same_seed_gives_the_same_season() -> None:

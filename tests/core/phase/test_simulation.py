@@ -21,13 +21,13 @@ pytestmark = pytest.mark.long
 
 
 def test_intervals_cover_and_widen_outside_the_prior(whole):
-    seasons = 60 if whole else 8
-    inside = scores(simulate(seasons, 150, 12))["all"]
-    outside = scores(simulate(seasons, 150, 12, outside=True))["all"]
+    seasons, particles = (60, 150) if whole else (8, 80)
+    inside = scores(simulate(seasons, particles, 12))["all"]
+    outside = scores(simulate(seasons, particles, 12, outside=True))["all"]
     # Few seasons of three events each: the binomial band of 80 % is wide, the whole run is judged at 78-82 %.
     assert 0.70 <= inside["cover80"] <= 0.90
     assert outside["cover80"] >= 0.60
-    unsigned = scores(simulate(seasons // 2, 150, 0))["all"]
+    unsigned = scores(simulate(seasons // 2, particles, 0))["all"]
     assert inside["width_days"] < 0.85 * unsigned["width_days"]
     assert inside["mean_abs_days"] < unsigned["mean_abs_days"]
 

@@ -152,7 +152,7 @@ def test_the_two_ways_to_the_sun_agree_and_none_is_lost(latitude, longitude, day
 @pytest.mark.parametrize("latitude", [23.0, -47.0, 61.0, 65.5])
 def test_rises_and_sets_alternate_through_days_whose_edge_they_cross(latitude, whole):
     # At 90 E in universal time sunrise wanders through midnight twice a year, and so do dawn, dusk and the moon.
-    number = 366 if whole else 190
+    number = 366 if whole else 110
     days = [sky_day(latitude, 90.0, date(2026, 1, 1) + timedelta(days=n), ZoneInfo("UTC")) for n in range(number)]
     for up, down in (("sunrise", "sunset"), ("civil_dawn", "civil_dusk"), ("moonrise", "moonset")):
         events = [(when, kind) for day in days for kind in (up, down) for when in getattr(day, kind)]
@@ -177,7 +177,7 @@ def test_rows_of_the_ephemeris_table(reference_data, tmp_path, whole):
 
     for name in ("sun-moon-truth.csv", "moon-phases-truth.csv"):
         head, *rows = (reference_data / "data" / name).read_text("utf-8").splitlines(keepends=True)
-        every = 1 if whole or name.startswith("moon") else 3  # phases are looked for in the whole span of their table
+        every = 1 if whole or name.startswith("moon") else 5  # phases are looked for in the whole span of their table
         (tmp_path / name).write_text("".join([head, *rows[::every]]), "utf-8")
     result = run(tmp_path)
     for score in (*result["events"].values(), result["phases"]):

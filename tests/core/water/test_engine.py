@@ -338,7 +338,7 @@ def test_nothing_older_than_a_week_of_a_gauge_moves_today(run: Run, ages: list[i
     assert mean_today(run(old, site=lake)) == mean_today(run([], site=lake))
 
 
-@settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=2, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(value=st.floats(1.0, 35.0), days=st.integers(0, 6))
 def test_a_gauge_outside_the_lake_never_moves_it_as_far_as_one_within(run: Run, value: float, days: int) -> None:
     lake = WaterSite(35.0, -83.0, 300.0, mean_depth_m=6.0, area_km2=3.0, river_gauges=True)
