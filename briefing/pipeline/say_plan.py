@@ -33,7 +33,7 @@ def short_outing(advised: Advised) -> tuple[str, ...]:
     """How little fishing there is, where it is little: worth knowing before a long drive."""
     if not advised.plan.stops:
         return ()
-    fished = sum((advised.plan.end_of(stop) - stop.arrive for stop in advised.plan.stops), timedelta())
+    fished = sum((stop.leave - stop.arrive for stop in advised.plan.stops), timedelta())
     return (f"A short outing: about {fished.total_seconds() / 60:.0f} min of fishing.",) if fished < SHORT else ()
 
 
@@ -52,7 +52,7 @@ def way_home(advised: Advised, hazards: Hazards) -> WayHomeText | None:
     if not stops or ends is None or not ends.headway:
         return None
     last = stops[-1]
-    at = rounded_down(advised.plan.end_of(last))
+    at = rounded_down(last.leave)
     text = f"Home from {last.spot}: about {last.home_min} min {home_wind(last)}, and a quarter more as reserve."
     if ends.too_far:
         text = f"{text} Too far for these hours, out and back with the reserve: {listed(ends.too_far)}."
@@ -124,7 +124,7 @@ def _only_one(advised: Advised) -> list[str]:
     """The lure for somebody with one rod: named at most of the stops, first choices for more than the others."""
     worth: dict[str, float] = {}
     for stop in advised.plan.stops:
-        time = (advised.plan.end_of(stop) - stop.arrive).total_seconds()
+        time = (stop.leave - stop.arrive).total_seconds()
         for choice, part in zip(stop.choices, ONE_ROD_PARTS, strict=False):
             worth[choice.name] = worth.get(choice.name, 0.0) + part * time
     if not worth or len(advised.rods.picks) < 2:

@@ -211,7 +211,6 @@ def fill_plan(
                     day,
                     system,
                     number=order.index(stop.spot_id) + 1,
-                    until=plan.end_of(stop),
                     home=(ramp or "the ramp") if stop is plan.stops[-1] else "",
                 )
                 for stop in block.stops
@@ -253,7 +252,7 @@ def _in_turn(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> t
     """The switches of the day in order, each told once, from the hour that it comes up first."""
     told: dict[str, str] = {}
     for switch in (switch for block in plan.blocks for switch in block.switches):
-        if not plan.stops or switch.at < plan.end_of(plan.stops[-1]):
+        if not plan.stops or switch.at < plan.stops[-1].leave:
             text = localised(switch.text, system)
             at = max(switch.at, plan.stops[0].arrive) if plan.stops else switch.at
             told.setdefault(text, f"From {clock(at, zone, day)}: {lower_first(text)}")
@@ -371,7 +370,6 @@ def _stop(
     system: units.Units,
     *,
     number: int,
-    until: datetime,
     home: str,
 ) -> StopText:
     fact = facts[stop.spot_id, stop.block_id]
@@ -396,7 +394,7 @@ def _stop(
     shown.setdefault(("place", stop.spot_id), at)
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
-    end = rounded_down(until)
+    end = rounded_down(stop.leave)
     travel = ""
     if stop.travel_min > 0:
         travel = f"Way: {stop.travel_min} min, {units.show_distance(stop.travel_m, system, both=False)}."
@@ -423,16 +421,14 @@ def _stop(
 
 
 def _stay(stop: Stop, zone: ZoneInfo, day: date, *, home: str) -> str:
-    """How long without a touch, and when to leave whatever bites; ``home`` is the ramp, at the last stop alone."""
-    if home:
-        go_on = clock(stop.arrive + timedelta(minutes=stop.least_min), zone, day)
-        until = clock(rounded_down(stop.home_by or stop.leave), zone, day)
-        return f"Without a touch by {go_on} go in to {home}; leave by {until} even if they bite."
-    leave = clock(stop.leave, zone, day)
-    if stop.least_min >= stop.most_min:
-        return f"Give it the {stop.most_min} min, until {leave}."
+    """What sends one on and where to, when to leave whatever bites, and why a stay is long; ``home`` at the last."""
+    on = f"go on to {stop.then}" if stop.then else "work its other side and depth"
+    on += f"; {stop.long_why}" if stop.long_why else ""
     go_on = clock(stop.arrive + timedelta(minutes=stop.least_min), zone, day)
-    return f"Without a touch by {go_on} go on."
+    if home:
+        last = clock(rounded_down(stop.leave), zone, day)
+        return f"Without a touch by {go_on} {on}. Leave for {home} by {last} even if they bite."
+    return f"Then {on}." if stop.least_min >= stop.most_min else f"Without a touch by {go_on} {on}."
 
 
 def home_wind(stop: Stop) -> str:
