@@ -75,7 +75,8 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
     """Plan the day.
 
     Every hour in the window that can be fished within the limits is fished: time left over is filled with later visits
-    and longer stays, which say why they are long. The route is searched on a grid of five minutes within the window (see :mod:`briefing.core.advice.plan.route`):
+    and longer stays, which say why they are long. The route is searched on a grid of five minutes within the window
+    (see :mod:`briefing.core.advice.plan.route`):
     every stop lies between its least and most stay, in hours that are open and within limits at the spot; legs take the
     craft's speed less a tenth of the head wind; every stop ends early enough to be home by ``off_water_by`` with a
     quarter in reserve against the worst wind until then, and none later than the last moment to start back from it

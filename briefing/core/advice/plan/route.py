@@ -285,11 +285,8 @@ def _grow(grid: Grid, beam: _Beam, rate: float, opens: Ints) -> _Beam | None:
     waits = np.maximum(arrive - travel - beam.time[:, None], 0)
     price = leg_price(grid, depart, beam.place[:, None], spot + 1) + idle_price(grid, waits)
     total = beam.worth[:, None, None] + gain - price[:, :, None]
-    promise = np.where(
-        good & (gain > grid.worth_it * grid.price * (leave - arrive[:, :, None])),
-        total + rate * (grid.slots - leave),
-        -np.inf,
-    )
+    good &= gain > grid.worth_it * grid.price * (leave - arrive[:, :, None])
+    promise = np.where(good, total + rate * (grid.slots - leave), -np.inf)
     return _keep(beam, travel, arrive, leave, total, promise)
 
 
