@@ -20,6 +20,7 @@ from briefing.core.advice.plan import PlanParameters
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.rods import RodParameters
 from briefing.core.climate import NormalsTable
+from briefing.core.log.next_move import NextParameters
 from briefing.core.log.parameters import LogParameters
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.core.water.parameters import WaterParameters
@@ -90,6 +91,12 @@ def load_plan_parameters() -> PlanParameters:
 def load_log_parameters() -> LogParameters:
     """Return how much is believed of the field log and the checks, and the words of the one-line entry."""
     return LogParameters.from_mapping(read_toml("log.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_next_parameters() -> NextParameters:
+    """Return how alike places must be, and what to change first where nothing bit."""
+    return NextParameters.from_mapping(read_toml("next.toml"))
 
 
 @lru_cache(maxsize=1)

@@ -131,7 +131,7 @@ def advise_day(
     placed = _placed(hazards)
     fishing = {
         (spot.id, block.id): fishing_spot(
-            spot, _exposed(inputs.shape, placed.get(spot.id), spot, block, hazards, inputs.shape.assumed)
+            spot, exposed_to(inputs.shape, placed.get(spot.id), spot, block, hazards, inputs.shape.assumed)
         )
         for spot in spots
         for block in blocks
@@ -344,7 +344,7 @@ def _placed(hazards: Hazards) -> dict[str, Place]:
     return {place.id: place for place in hazards.places if place.kind == "spot"}
 
 
-def _exposed(
+def exposed_to(
     shape: LakeShape, place: Place | None, spot: ProfileSpot, block: Block, hazards: Hazards, assumed: bool
 ) -> bool | None:
     """True where the block's wind blows onto the bank the spot lies on, False in its lee, None in between."""
@@ -353,11 +353,11 @@ def _exposed(
         return None
     if any(abs((wind - side + 180.0) % 360.0 - 180.0) <= 30.0 for side in spot.shelter_deg):
         return False
-    side = _bank_side(shape, place, wind, assumed)
+    side = bank_side(shape, place, wind, assumed)
     return None if side == 0 else side > 0
 
 
-def _bank_side(shape: LakeShape, place: Place | None, from_deg: float, assumed: bool) -> int:
+def bank_side(shape: LakeShape, place: Place | None, from_deg: float, assumed: bool) -> int:
     """1 where the bank near a place faces what comes from a direction, -1 where it turns its back, 0 in between."""
     if place is None or assumed:
         return 0
@@ -429,7 +429,7 @@ def _sunny_rock(inputs: MorningInputs, spot: ProfileSpot, place: Place | None) -
     """True for rock on a bank that faces the afternoon sun."""
     sun_deg = afternoon_sun_deg(inputs.profile.latitude)
     rock = spot.cover.get(Cover.ROCK, 0.0) >= 0.5 * sum(spot.cover.values())
-    return rock and _bank_side(inputs.shape, place, sun_deg, inputs.shape.assumed) == 1
+    return rock and bank_side(inputs.shape, place, sun_deg, inputs.shape.assumed) == 1
 
 
 def _completed(
