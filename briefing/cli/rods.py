@@ -12,7 +12,6 @@ from briefing.cli.common import app_context, echo, echo_json, tell
 if TYPE_CHECKING:
     from datetime import date, datetime
 
-    from briefing.core.advice.choice import Choice
     from briefing.core.advice.rods import RodPick, RodPlan
     from briefing.pipeline.advice import Advised
     from briefing.profile.model import LakeProfile
@@ -46,7 +45,7 @@ def rods(
     """
     from briefing.app.brief import Asked
     from briefing.app.brief import rods as rods_to_rig
-    from briefing.core.advice.rods import rig_card
+    from briefing.core.advice.rods import first_named, rig_card
 
     asked = Asked(lake, day, launch, back, offline=offline, conditions=conditions)
     found = rods_to_rig(app_context(ctx), asked, aboard)
@@ -58,7 +57,7 @@ def rods(
         )
         return
     heading = heading_of(found.profile, found.day, found.value.launch)
-    echo(rig_card(plan, heading, solved_choices(advised), boxes=card, units=found.profile.units), nl=False)
+    echo(rig_card(plan, heading, first_named(advised.plan), boxes=card, units=found.profile.units), nl=False)
     if not plan.picks:
         for reason in advised.plan.reasons:
             echo(reason)
@@ -69,15 +68,6 @@ def heading_of(profile: LakeProfile, day: date, launch: datetime) -> str:
     from briefing.sections.clock import clock, day_text
 
     return f"{profile.name}, {day_text(day)}, launch {clock(launch, profile.zone, day)}"
-
-
-def solved_choices(advised: Advised) -> dict[str, Choice]:
-    """The choice solved for each presentation at its first stop in the plan."""
-    found: dict[str, Choice] = {}
-    for stop in advised.plan.stops:
-        for choice in stop.choices:
-            found.setdefault(choice.id, choice)
-    return found
 
 
 def rods_json(plan: RodPlan, advised: Advised, units: Units) -> dict[str, Any]:

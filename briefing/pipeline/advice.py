@@ -99,6 +99,7 @@ class Advised:
     closed_season: str
     spots_assumed: bool
     nesting: bool  # some fish may be on beds, or their season isn't known
+    mood: float  # of the fish over the day, -1 to 1
     trial: str = ""  # a trial for the log, as a sentence
 
 
@@ -159,6 +160,7 @@ def advise_day(
     moods = np.array(
         [score(conditions[one.id], fishing[spots[0].id, one.id], knowledge.advice, tackle).mood for one in blocks]
     )
+    mood = float(moods.mean()) if moods.size else -1.0
     problem = rods_problem(
         plan,
         scores,
@@ -191,7 +193,8 @@ def advise_day(
         closed_season=closed_season(profile, inputs.day),
         spots_assumed=not profile.spots,
         nesting=_nesting(phases),
-        trial=trial_of(learned, plan, float(moods.mean()) if moods.size else -1.0),
+        mood=mood,
+        trial=trial_of(learned, plan, mood),
     )
 
 

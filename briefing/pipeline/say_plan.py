@@ -6,6 +6,7 @@ from datetime import timedelta
 
 from briefing import units
 from briefing.core.advice.measures import in_text
+from briefing.core.advice.rods import first_named
 from briefing.core.advice.rods.card import rod_text
 from briefing.pipeline.advice import Advised, chosen_spots
 from briefing.pipeline.hazard import Hazards
@@ -113,8 +114,7 @@ def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], s
 
 def _looks(presentation: str, advised: Advised) -> tuple[str, str, str]:
     """Colour, size and hook of a lure at the first stop that names it, the ones that it goes out with."""
-    choices = (choice for stop in advised.plan.stops for choice in stop.choices)
-    found = next((one for one in choices if one.id == presentation), None)
+    found = first_named(advised.plan).get(presentation)
     if found is None:
         return "", "", ""
     return (found.colours[0].short if found.colours else ""), found.size or "", found.hook or ""

@@ -12,6 +12,7 @@ from briefing import units
 from briefing.core.advice.choice import Choice, RetrievePick
 from briefing.core.advice.measures import in_text, localised
 from briefing.core.advice.plan import DayPlan, Stop, SurpriseKind
+from briefing.core.advice.rods.card import depth_text
 from briefing.sections.clock import clock, rounded_down, span
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import ended, listed, lower_first
@@ -456,7 +457,7 @@ def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
         weight_g=choice.weight_g,
         weight_text=_weight(choice, system),
         running_depth_m=choice.running_depth_m,
-        depth_text=_depth(choice, system),
+        depth_text=depth_text(choice, system),
         trailer=choice.trailer,
         retrieve_text=_retrieve(choice),
         colours=tuple(ColourText(id=c.id, name=c.name, short=c.short, why=c.why) for c in choice.colours),
@@ -483,7 +484,7 @@ _RANK_WORD = {"first choice": "First", "second": "Then", "if refused": "If refus
 def _line(choice: Choice, system: units.Units) -> str:
     """One line a lure: its rank and rod (on none, its name and weight), retrieve and, of the first two, depth."""
     how = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
-    deep = "" if choice.rank == "if refused" and how else _depth(choice, system)
+    deep = "" if choice.rank == "if refused" and how else depth_text(choice, system)
     return f"{_what(choice, system)}: {', '.join(part for part in (how, deep) if part)}."
 
 
@@ -521,17 +522,6 @@ def _weight(choice: Choice, system: units.Units) -> str:
     if choice.weight_oz is None or choice.weight_g is None or choice.weight_g <= 0:
         return ""
     return f"{choice.weight_oz} oz" if system == "us" else f"{choice.weight_g:g} g"
-
-
-def _depth(choice: Choice, system: units.Units) -> str:
-    if choice.depth_text:
-        return choice.depth_text
-    if choice.running_depth_m is None:
-        return "depth by feel"
-    low, high = choice.running_depth_m
-    if high <= 0.0:
-        return "at the surface"
-    return f"running {units.show_depth_range(low, high, system, both=False)} down"
 
 
 def _retrieve(choice: Choice) -> str:

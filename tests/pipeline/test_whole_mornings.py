@@ -8,6 +8,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from briefing.core.advice.rods import first_named, rig_card
+from briefing.core.advice.rods.card import depth_text
+from briefing.core.advice.rods.types import LAYERS
 from briefing.pipeline.advice import Advised
 from briefing.pipeline.build import Built, build
 from briefing.pipeline.tables import load_tables
@@ -85,3 +88,45 @@ def test_every_place_is_worth_its_time(name: str, hours: int) -> None:
     spots = list(dict.fromkeys(spot for spot, _ in day.spots))
     assert all(np.nanmax(day.values[spots.index(row)]) > 0.0 for row in rows)
     assert max(rows.count(row) for row in rows) <= 4
+
+
+@pytest.mark.parametrize(("name", "hours"), KINDS)
+def test_rods_cover_top_middle_and_bottom_of_the_places_planned(name: str, hours: int) -> None:
+    day = advised(name, hours)
+    rigged = {pick.setup.layer for pick in day.rods.picks}
+    asked = [need for need in LAYERS if need in day.rods_problem.needs]
+    assert asked
+    if len(day.rods.picks) >= len(asked):
+        assert set(asked) <= rigged
+    if day.mood > 0.0:
+        assert any(pick.setup.pace == "search" for pick in day.rods.picks), "active fish are searched for"
+
+
+@pytest.mark.parametrize(("name", "hours"), KINDS)
+def test_first_choices_of_the_stops_are_on_the_rods(name: str, hours: int) -> None:
+    day = advised(name, hours)
+    rigged = {pick.setup.presentation for pick in day.rods.picks}
+    for stop in day.plan.stops:
+        assert stop.choices
+        assert stop.choices[0].id in rigged or stop.choices[0].setup is None or stop.choices[0].setup.retie
+
+
+@pytest.mark.parametrize(("name", "hours"), KINDS)
+def test_card_and_plan_agree_in_weight_depth_colour_and_leader(name: str, hours: int) -> None:
+    built = morning(name, hours)
+    day, units = built.advised, inputs_of(SCENARIOS[name]).reader.units
+    card = rig_card(day.rods, "card", first_named(day.plan), units=units)
+    text = "".join(card.split())
+    shown = {rod.number: rod for rod in built.briefing.plan.rods}
+    for pick in day.rods.picks:
+        named = [c for stop in day.plan.stops for c in stop.choices if c.id == pick.setup.presentation]
+        for choice in named:
+            assert choice.weight_oz in (None, pick.setup.weight_oz), "one weight a lure: knots are tied at home"
+            assert choice.setup is not None
+            assert choice.setup.rod_number == pick.number
+            leader = None if pick.gear is None or pick.gear.leader is None else pick.gear.leader
+            assert (choice.setup.leader is None) == (leader is None)
+        if named:
+            assert shown[pick.number].colour == named[0].colours[0].short
+            told = f"Depth: {depth_text(named[0], units)}.", f"Colour: {named[0].colours[0].name}."
+            assert all("".join(one.split()) in text for one in told)
