@@ -57,8 +57,10 @@ def rods(
         )
         return
     heading = heading_of(found.profile, found.day, found.value.launch)
-    echo(rig_card(plan, heading, first_named(advised.plan), boxes=card, units=found.profile.units), nl=False)
-    if not plan.picks:
+    echo(rig_card(plan, heading, first_named(found.value.day), boxes=card, units=found.profile.units), nl=False)
+    if found.value.meanwhile:
+        echo("There is no plan for the water in these hours: the rods are for a later day in a light wind.")
+    if not plan.picks or found.value.meanwhile:
         for reason in advised.plan.reasons:
             echo(reason)
 
@@ -76,7 +78,7 @@ def rods_json(plan: RodPlan, advised: Advised, units: Units) -> dict[str, Any]:
         "rods": [_pick_json(pick, units) for pick in plan.picks],
         "unmet": list(plan.unmet),
         "gap": None if plan.gap is None else {"kind": plan.gap.kind, "id": plan.gap.what, "text": plan.gap.text},
-        "notes": [*plan.notes, *(advised.plan.reasons if not plan.picks else ())],
+        "notes": [*plan.notes, *(advised.plan.reasons if not advised.plan.stops else ())],
     }
 
 

@@ -49,6 +49,7 @@ from briefing.pipeline.experience import (
 )
 from briefing.pipeline.hazard import Hazards, Place
 from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.later import calmer, stops_to_rig_for
 from briefing.pipeline.mapping import closed_season, closed_to_all, fishing_spot, tackle_box
 from briefing.pipeline.rigging import Ranker, on_the_rods
 from briefing.pipeline.rods import rods_problem
@@ -83,6 +84,14 @@ SURPRISE_SKY = {SurpriseKind.SUN_OUT: Sky.BRIGHT, SurpriseKind.CLOUD_IN: Sky.OVE
 
 
 @dataclass(frozen=True)
+class RigLater:
+    """Rods for a later morning like this one in a light wind, and the places and lures that they were chosen for."""
+
+    rods: RodPlan
+    plan: DayPlan
+
+
+@dataclass(frozen=True)
 class Advised:
     """The plan with everything that the page shows beside it."""
 
@@ -101,6 +110,7 @@ class Advised:
     nesting: bool  # some fish may be on beds, or their season isn't known
     mood: float  # of the fish over the day, -1 to 1
     trial: str = ""  # a trial for the log, as a sentence
+    later: RigLater | None = None  # what to rig where today has no stop
 
 
 def chosen_spots(inputs: MorningInputs) -> tuple[ProfileSpot, ...]:
@@ -161,27 +171,33 @@ def advise_day(
         [score(conditions[one.id], fishing[spots[0].id, one.id], knowledge.advice, tackle).mood for one in blocks]
     )
     mood = float(moods.mean()) if moods.size else -1.0
-    problem = rods_problem(
-        plan,
-        scores,
-        moods,
-        spots,
-        blocks,
-        conditions,
-        profile,
-        tackle,
-        knowledge.advice,
-        knowledge.physics,
-        knowledge.rods,
-        knowledge.craft,
-    )
+
+    def problem_of(day: DayPlan, worth: Floats) -> RodInputs:
+        return rods_problem(
+            *(day, worth, moods, spots, blocks, conditions, profile, tackle),
+            *(knowledge.advice, knowledge.physics, knowledge.rods, knowledge.craft),
+        )
+
+    problem = problem_of(plan, scores)
     rods = choose_rods(problem, knowledge.rods)
+    later = None
+    if not plan.stops and not closed_to_all(profile, inputs.day):
+        calm = {key: calmer(at) for key, at in conditions.items()}
+        calm_scores = _scores(blocks, spots, calm, fishing, knowledge, tackle, learned)
+        meant = frozenset(spot.id for spot in plan_inputs.spots) - {out.spot_id for out in plan.left_out if out.nests}
+        rig_for = stops_to_rig_for(
+            plan, inputs, spots, meant, _worth(calm_scores) * places, calm, fishing, knowledge, tackle
+        )
+        if rig_for.stops:
+            problem = problem_of(rig_for, calm_scores)
+            later = RigLater(by_use(choose_rods(problem, knowledge.rods), rig_for), rig_for)
     rigged = on_the_rods(free, rods, tackle, ranked, knowledge.rods)
     plan = build_plan(replace(plan_inputs, choices=rigged), knowledge.plan)
     rods = by_use(rods, plan)
     return Advised(
         rods=rods,
         rods_problem=problem,
+        later=later,
         plan=with_rods(plan, rods, problem, knowledge.rods),
         blocks=blocks,
         conditions=conditions,

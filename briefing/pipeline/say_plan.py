@@ -8,9 +8,11 @@ from briefing import units
 from briefing.core.advice.measures import in_text
 from briefing.core.advice.rods import first_named
 from briefing.core.advice.rods.card import rod_text
-from briefing.pipeline.advice import Advised, chosen_spots
+from briefing.core.wind.words import speed_digits, speed_unit
+from briefing.pipeline.advice import Advised, RigLater, chosen_spots
 from briefing.pipeline.hazard import Hazards
 from briefing.pipeline.inputs import MorningInputs
+from briefing.pipeline.later import Later, look_later
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.clock import rounded_down
 from briefing.sections.day import WayHomeText
@@ -60,7 +62,41 @@ def way_home(advised: Advised, hazards: Hazards) -> WayHomeText | None:
     return WayHomeText(at, text)
 
 
-def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
+def later_of(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> tuple[str, ...]:
+    """What to rig and which later day to look at, on a morning without a stop; a closed season suggests neither."""
+    if advised.later is None:
+        return ()
+    return (*_to_rig(advised.later, inputs.reader.units), _day_to_look_at(look_later(inputs, hazards), inputs))
+
+
+def _to_rig(later: RigLater, system: units.Units) -> list[str]:
+    if not later.rods.picks:
+        return []
+    named = first_named(later.plan)
+    out = []
+    for pick in later.rods.picks:
+        choice = named.get(pick.setup.presentation)
+        colour = choice.colours[0].short if choice is not None and choice.colours else ""
+        out.append(f"{pick.number}. {', '.join(part for part in (pick.setup.label_in(system), colour) if part)}.")
+    return ["To rig meanwhile, for these hours in a light wind:", *out]
+
+
+def _day_to_look_at(found: Later, inputs: MorningInputs) -> str:
+    system = inputs.reader.units
+    if found.day is None:
+        if found.known:
+            return "Wind or gusts pass your stop in the same hours of every later day forecast: look again tomorrow."
+        return "Which later day to look at is not known: the forecast is too old for it, or gives no wind and gusts."
+    low, high = (speed_digits(value, system) for value in found.day.wind_mps)
+    gust, unit = speed_digits(found.day.gust_mps, system), speed_unit(system)
+    below = "caution" if found.day.easy else "stop"
+    return (
+        f"By wind alone look at {found.day.day:%A} {found.day.day.day} {found.day.day:%B} first: "
+        f"wind {low} to {high} {unit}, gusts to {gust}, below your {below} so far."
+    )
+
+
+def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> PlanSection:
     """The plan in words."""
     profile = inputs.profile
     facts = {
@@ -84,6 +120,7 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         *_rods(advised, inputs.reader.units),
         ramp=ramp_of(inputs),
         front=advised.front.text,
+        later=later_of(inputs, advised, hazards),
         summary_notes=tuple(notes),
         zone=profile.zone,
         day=inputs.day,

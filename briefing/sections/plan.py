@@ -139,7 +139,7 @@ class PlanSection(SectionModel):
     """Plan A by block, plan B for the likeliest surprise, the rods.
 
     ``switches`` are those of all blocks in order, ``lures`` how and why of each lure, told once; ``ashore`` is what
-    sends the reader in before the time.
+    sends the reader in before the time, ``later`` what to rig and which day to look at where today has no stop.
     """
 
     summary: str
@@ -153,6 +153,7 @@ class PlanSection(SectionModel):
     lures: tuple[LureText, ...] = ()
     switches: tuple[str, ...] = ()
     ashore: str = ""
+    later: tuple[str, ...] = ()
 
 
 def without_headings(plan: PlanSection) -> PlanSection:
@@ -183,6 +184,7 @@ def fill_plan(
     *,
     ramp: str = "",
     front: str = "",
+    later: tuple[str, ...] = (),
     summary_notes: tuple[str, ...],
     zone: ZoneInfo,
     day: date,
@@ -231,6 +233,7 @@ def fill_plan(
         lures=_lures(blocks),
         switches=_in_turn(plan, zone, day, system),
         ashore=_ashore(plan),
+        later=later,
     )
 
 

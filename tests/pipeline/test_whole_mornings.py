@@ -14,6 +14,7 @@ from briefing.core.advice.rods.types import LAYERS
 from briefing.pipeline.advice import Advised
 from briefing.pipeline.build import Built, build
 from briefing.pipeline.tables import load_tables
+from tests.mornings import MORNINGS
 from tests.scenarios import SCENARIOS, inputs_of
 
 pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
@@ -130,3 +131,34 @@ def test_card_and_plan_agree_in_weight_depth_colour_and_leader(name: str, hours:
             assert shown[pick.number].colour == named[0].colours[0].short
             told = f"Depth: {depth_text(named[0], units)}.", f"Colour: {named[0].colours[0].name}."
             assert all("".join(one.split()) in text for one in told)
+
+
+# -- no window ---------------------------------------------------------------------------------------------------------
+
+
+def later(name: str) -> tuple[str, ...]:
+    return build(MORNINGS[name](), load_tables()).briefing.plan.later
+
+
+def test_a_morning_without_a_window_says_what_to_rig_and_which_day_to_look_at() -> None:
+    told = later("highland_autumn_no_thunder_data")
+    assert told[0].startswith("To rig meanwhile")
+    assert told[1].startswith("1. ")
+    assert told[-1].startswith("By wind alone look at Sunday 4 October first: wind ")
+
+
+def test_wind_on_every_later_day_names_none() -> None:
+    assert later("no window")[-1].endswith("look again tomorrow.")
+
+
+@pytest.mark.parametrize("name", ["everything missing", "stale"])
+def test_a_forecast_that_is_old_or_missing_names_no_later_day(name: str) -> None:
+    assert later(name)[-1].startswith("Which later day to look at is not known")
+
+
+def test_a_closed_season_suggests_neither_lure_nor_day() -> None:
+    assert later("nothing to fish for") == ()
+
+
+def test_a_morning_with_stops_needs_no_later_day() -> None:
+    assert morning("north_summer_calm", 5).briefing.plan.later == ()

@@ -128,7 +128,7 @@ def _allowed(inputs: PlanInputs) -> tuple[list[int], list[LeftOut]]:
     for i, spot in enumerate(inputs.spots):
         why = _nest_reason(inputs) if spot.nest_area else ""
         if why:
-            out.append(LeftOut(spot.id, spot.name, why))
+            out.append(LeftOut(spot.id, spot.name, why, nests=True))
         else:
             allowed.append(i)
     return allowed, out

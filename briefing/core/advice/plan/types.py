@@ -244,11 +244,12 @@ class BlockPlan:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A spot that isn't in the plan, and why, as a sentence."""
+    """A spot that isn't in the plan, and why, as a sentence; ``nests`` where it is left alone because fish nest."""
 
     spot_id: str
     spot: str
     why: str
+    nests: bool = False
 
 
 @dataclass(frozen=True, slots=True)

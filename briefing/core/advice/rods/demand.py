@@ -327,4 +327,5 @@ def _layers(demand: Demand, presentations: Sequence[Presentation], rules: Demand
     """The parts of the water that are fished at a place: those for which some lure comes near the place's best."""
     scores = np.nan_to_num(demand.scores, nan=0.0)
     good = np.flatnonzero(scores >= rules.layer_share * max(float(scores.max(initial=0.0)), 1e-9))
-    return frozenset(layer_of(presentations[i], presentations[i].weights[0].grams, rules) for i in good)
+    best = [presentations[int(i)] for i in good]
+    return frozenset(layer_of(one, one.weights[0].grams, rules) for one in best)
