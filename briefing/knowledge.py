@@ -14,6 +14,7 @@ from typing import Any
 
 import tomli
 
+from briefing.core.advice.boat import BoatParameters
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.plan import PlanParameters
@@ -97,6 +98,12 @@ def load_log_parameters() -> LogParameters:
 def load_next_parameters() -> NextParameters:
     """Return how alike places must be, and what to change first where nothing bit."""
     return NextParameters.from_mapping(read_toml("next.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_boat_parameters() -> BoatParameters:
+    """Return how to hold the craft, how far off and how far to cast."""
+    return BoatParameters.from_mapping(read_toml("boat.toml"))
 
 
 @lru_cache(maxsize=1)

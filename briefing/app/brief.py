@@ -68,7 +68,7 @@ class Part(Generic[T]):
 class RodsToRig:
     """Rods for an outing, with the advice they come from and when it begins.
 
-    ``day`` is the plan whose stops they are for; ``meanwhile``: there is no hour on the water, they are for a later day.
+    ``day`` is the plan whose stops they are for; ``meanwhile``: they are for a later day, without an hour out then.
     """
 
     plan: RodPlan

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from briefing.core.advice.boat import BoatParameters
 from briefing.core.advice.front import FrontRules
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.physics import PhysicsParameters
@@ -100,6 +101,7 @@ class Knowledge:
     rods: RodParameters
     log: LogParameters
     craft: Mapping[str, Mapping[str, float]]
+    boat: BoatParameters
     actions: Mapping[str, Mapping[str, str]]
 
 

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from briefing import units
+from briefing.core.advice.boat import BoatParameters
 from briefing.core.advice.measures import in_text
 from briefing.core.advice.rods import first_named
 from briefing.core.advice.rods.card import rod_text
 from briefing.core.wind.words import speed_digits, speed_unit
 from briefing.pipeline.advice import Advised, RigLater, chosen_spots
+from briefing.pipeline.boat import boat_at
 from briefing.pipeline.hazard import Hazards
 from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.later import Later, look_later
 from briefing.profile.model import Spot as ProfileSpot
+from briefing.sections.boat import boat_more, boat_text
 from briefing.sections.clock import rounded_down
 from briefing.sections.day import WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
@@ -96,7 +99,7 @@ def _day_to_look_at(found: Later, inputs: MorningInputs) -> str:
     )
 
 
-def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> PlanSection:
+def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: BoatParameters) -> PlanSection:
     """The plan in words."""
     profile = inputs.profile
     facts = {
@@ -121,11 +124,21 @@ def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> PlanSe
         ramp=ramp_of(inputs),
         front=advised.front.text,
         later=later_of(inputs, advised, hazards),
+        boats=_boats(inputs, advised, hazards, boat),
         summary_notes=tuple(notes),
         zone=profile.zone,
         day=inputs.day,
         system=inputs.reader.units,
     )
+
+
+def _boats(
+    inputs: MorningInputs, advised: Advised, hazards: Hazards, p: BoatParameters
+) -> dict[datetime, tuple[str, tuple[str, ...]]]:
+    """How to hold the craft, by the arrival at a stop."""
+    system = inputs.reader.units
+    picks = {stop.arrive: boat_at(stop, inputs, advised, hazards, p) for stop in advised.plan.stops}
+    return {at: (boat_text(pick, system), boat_more(pick, system, p.edge_m)) for at, pick in picks.items()}
 
 
 def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], str]:
@@ -182,9 +195,9 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
         more.append(f"over {fishing.bottom.value}")
     felt = advised.conditions[block_id].wind_mps >= FELT_WIND_MPS
     wind = {
-        True: "Wind-blown: it pushes you onto the bank.",
+        True: "Wind-blown bank.",
         False: "Sheltered from this wind.",
-        None: "Open to this wind: it carries you along." if felt and not inputs.shape.assumed else "",
+        None: "Open to this wind." if felt and not inputs.shape.assumed else "",
     }[fishing.exposed]
     beside = f"{upper_first(', '.join(more))}." if more else ""
     return SpotFacts(where=f"{upper_first(cover)}.", beside=beside, conditions=_spot_notes(spot), wind=wind)

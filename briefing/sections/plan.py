@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
 from briefing import units
@@ -65,7 +66,8 @@ class StopText(SectionModel):
     """One spot of a block: when, how long at least and at most, where in it and with what.
 
     ``number`` is the place's in the outing, in order of the first visits: map, strip and headings share it. ``again``
-    marks a later visit, for which ``where`` has been told.
+    marks a later visit, for which ``where`` has been told. ``boat`` says how to hold the craft, ``boat_more`` what
+    drift and waves have to do with it.
     """
 
     number: int
@@ -82,6 +84,8 @@ class StopText(SectionModel):
     where_more: str
     look_for: str
     conditions_text: str
+    boat: str
+    boat_more: tuple[str, ...]
     reasons: tuple[str, ...]
     same_as: str
     again: bool
@@ -185,12 +189,14 @@ def fill_plan(
     ramp: str = "",
     front: str = "",
     later: tuple[str, ...] = (),
+    boats: Mapping[datetime, tuple[str, tuple[str, ...]]] = MappingProxyType({}),
     summary_notes: tuple[str, ...],
     zone: ZoneInfo,
     day: date,
     system: units.Units,
 ) -> PlanSection:
-    """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id; ``ramp`` is where it ends.
+    """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id; ``ramp`` is where it ends,
+    ``boats`` how to hold the craft by the arrival at a stop.
 
     ``front`` says where the morning stands to a front; it leads where the plan itself says nothing of it.
     """
@@ -215,6 +221,7 @@ def fill_plan(
                     system,
                     number=order.index(stop.spot_id) + 1,
                     home=(ramp or "the ramp") if stop is plan.stops[-1] else "",
+                    boat=boats.get(stop.arrive, ("", ())),
                 )
                 for stop in block.stops
             ),
@@ -231,7 +238,7 @@ def fill_plan(
         rods_note=rods_note,
         notes=summary_notes,
         lures=_lures(blocks),
-        switches=_in_turn(plan, zone, day, system),
+        switches=_in_turn(plan, system),
         ashore=_ashore(plan),
         later=later,
     )
@@ -252,15 +259,15 @@ def _on_the_water(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tup
     )
 
 
-def _in_turn(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> tuple[str, ...]:
-    """The switches of the day in order, each told once, from the hour that it comes up first."""
-    told: dict[str, str] = {}
-    for switch in (switch for block in plan.blocks for switch in block.switches):
-        if not plan.stops or switch.at < plan.stops[-1].leave:
-            text = localised(switch.text, system)
-            at = max(switch.at, plan.stops[0].arrive) if plan.stops else switch.at
-            told.setdefault(text, f"From {clock(at, zone, day)}: {lower_first(text)}")
-    return (_OTHER_DEPTH, *told.values()) if told else ()
+def _in_turn(plan: DayPlan, system: units.Units) -> tuple[str, ...]:
+    """The switches of the day by sign, in the order of the hours that they come up in, each told once."""
+    told = dict.fromkeys(
+        localised(switch.text, system)
+        for block in plan.blocks
+        for switch in block.switches
+        if not plan.stops or switch.at < plan.stops[-1].leave
+    )
+    return (_OTHER_DEPTH, *told) if told else ()
 
 
 def _lures(blocks: Sequence[BlockText]) -> tuple[LureText, ...]:
@@ -313,7 +320,7 @@ def _summary(plan: DayPlan, front: str, system: units.Units) -> str:
     if not stops:
         return ""  # each block says why
     lead = f"{plan.front or front} ".lstrip()
-    way = f"{units.show_distance(plan.total_m, system, both=False)} in straight lines."
+    way = f"{units.show_distance(plan.total_m, system, both=False)} in all."
     return " ".join(text for text in (f"{lead}{way}", *plan.reasons) if text)
 
 
@@ -375,6 +382,7 @@ def _stop(
     *,
     number: int,
     home: str,
+    boat: tuple[str, tuple[str, ...]],
 ) -> StopText:
     fact = facts[stop.spot_id, stop.block_id]
     rigs = tuple((c.id, c.weight_oz, c.running_depth_m, tuple(one.id for one in c.colours)) for c in stop.choices)
@@ -398,6 +406,11 @@ def _stop(
     shown.setdefault(("place", stop.spot_id), at)
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
+    held, more = boat
+    alike = shown.get(("boat", held), "")
+    shown.setdefault(("boat", held), stop.spot)
+    if alike and held:
+        held, more = "" if alike == stop.spot else f"Boat: as at {alike}.", ()
     end = rounded_down(stop.leave)
     travel = ""
     if stop.travel_min > 0:
@@ -417,6 +430,8 @@ def _stop(
         where_more=fact.beside,
         look_for="" if told else stop.look_for,
         conditions_text=fact.conditions,
+        boat=held,
+        boat_more=more,
         reasons=tuple(text for text in (fact.wind, *stop.reasons) if text),
         same_as=same,
         again=again,
@@ -439,7 +454,7 @@ def home_wind(stop: Stop) -> str:
     """What the wind does on the way home, as words behind its minutes."""
     if stop.home_head > _INTO:
         return "into the wind"
-    return "with the wind" if stop.home_head < -_INTO else "mostly across the wind"
+    return "with the wind" if stop.home_head < -_INTO else "across the wind"
 
 
 def _home(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:

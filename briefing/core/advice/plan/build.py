@@ -403,6 +403,4 @@ def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
         _along(inputs, _index(inputs, stops[-1]), 0, stops[-1].leave) < 0
     ):
         reasons.append("You work up-wind first and come home with the wind.")
-    if any(stop.second_visit for stop in stops):
-        reasons.append("The best places are rested and visited again.")
     return tuple(reasons)
