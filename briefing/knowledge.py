@@ -18,6 +18,7 @@ from briefing.core.advice.boat import BoatParameters
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.plan import PlanParameters
+from briefing.core.advice.plants import PlantParameters
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.rods import RodParameters
 from briefing.core.climate import NormalsTable
@@ -104,6 +105,12 @@ def load_next_parameters() -> NextParameters:
 def load_boat_parameters() -> BoatParameters:
     """Return how to hold the craft, how far off and how far to cast."""
     return BoatParameters.from_mapping(read_toml("boat.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_plant_parameters() -> PlantParameters:
+    """Return how the tops of plants move from a reading on."""
+    return PlantParameters.from_mapping(read_toml("plants.toml"))
 
 
 @lru_cache(maxsize=1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -27,6 +27,7 @@ from briefing.core.advice.plan import (
     is_open,
     likeliest_surprise,
 )
+from briefing.core.advice.plants import PlantsNow
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
 from briefing.core.advice.rods import RodInputs, RodPlan, by_use, choose_rods, with_rods
 from briefing.core.advice.season import phase_from_temperature
@@ -51,6 +52,7 @@ from briefing.pipeline.hazard import Hazards, Place
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.later import calmer, stops_to_rig_for
 from briefing.pipeline.mapping import closed_season, closed_to_all, fishing_spot, tackle_box
+from briefing.pipeline.plants import moved_plants, with_plants
 from briefing.pipeline.rigging import Ranker, on_the_rods
 from briefing.pipeline.rods import rods_problem
 from briefing.profile.model import Flag, LakeProfile
@@ -109,6 +111,7 @@ class Advised:
     spots_assumed: bool
     nesting: bool  # some fish may be on beds, or their season isn't known
     mood: float  # of the fish over the day, -1 to 1
+    plants: Mapping[str, PlantsNow] = field(default_factory=dict)  # moved from a reading, by spot id
     trial: str = ""  # a trial for the log, as a sentence
     later: RigLater | None = None  # what to rig where today has no stop
 
@@ -130,6 +133,8 @@ def advise_day(
     """Cut the day into blocks, rank presentations at every spot, and lay the route."""
     profile = inputs.profile
     spots = chosen_spots(inputs) or profile.spots or (whole_lake_spot(profile),)
+    plants = moved_plants(spots, inputs, water, knowledge)
+    spots = with_plants(spots, plants)
     times, sun = _sun(inputs)
     hours = _plan_hours(hazards)
     blocks = cut_blocks(times, sun, hours, knowledge.plan)
@@ -209,6 +214,7 @@ def advise_day(
         closed_season=closed_season(profile, inputs.day),
         spots_assumed=not profile.spots,
         nesting=_nesting(phases),
+        plants=plants,
         mood=mood,
         trial=trial_of(learned, plan, mood),
     )

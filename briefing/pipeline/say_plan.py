@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from briefing import units
 from briefing.core.advice.boat import BoatParameters
 from briefing.core.advice.measures import in_text
+from briefing.core.advice.plants import PlantsNow
 from briefing.core.advice.rods import first_named
 from briefing.core.advice.rods.card import rod_text
 from briefing.core.wind.words import speed_digits, speed_unit
@@ -21,6 +22,7 @@ from briefing.sections.clock import rounded_down
 from briefing.sections.day import WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
 from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, upper_first
+from briefing.vocabulary import PlantState
 
 #: What a first choice, a second and one for a refusal count for somebody with one rod.
 ONE_ROD_PARTS = (1.0, 0.7, 0.5)
@@ -200,7 +202,20 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
         None: "Open to this wind." if felt and not inputs.shape.assumed else "",
     }[fishing.exposed]
     beside = f"{upper_first(', '.join(more))}." if more else ""
-    return SpotFacts(where=f"{upper_first(cover)}.", beside=beside, conditions=_spot_notes(spot), wind=wind)
+    notes = " ".join(part for part in (_plants(advised.plants.get(spot_id), system), _spot_notes(spot)) if part)
+    return SpotFacts(where=f"{upper_first(cover)}.", beside=beside, conditions=notes, wind=wind)
+
+
+def _plants(plants: PlantsNow | None, system: units.Units) -> str:
+    """What the plants rest on, where a reading of earlier moved them."""
+    if plants is None or plants.days == 0:
+        return ""
+    if plants.reading.state is not PlantState.GROWING:
+        return f"You saw the plants {plants.reading.state.value} {plants.days} days ago; how far they sank is judged."
+    if plants.top_m is None or plants.reading.top_m is None:
+        return f"Plants as you saw them {plants.days} days ago."
+    was = units.show_depth(plants.reading.top_m, system, both=False)
+    return f"You saw the tops {was} down {plants.days} days ago; growth since is judged by the water's warmth."
 
 
 def _spot_notes(spot: ProfileSpot | None) -> str:
