@@ -484,8 +484,6 @@ def _sentences(
         else:
             out.append(f"Off by {clock(off, zone, day)}: {lower_first(deadlines.because)}")
         out.append(home)
-    if not useful and wanted:
-        out.append("Blocks outside a launch window carry no fishing advice.")
     others = useful[1:]
     if others:
         out.append("Other windows: " + "; ".join(span(rounded_up(w.begin), w.end, zone, day) for w in others) + ".")

@@ -111,12 +111,22 @@ class Ask:
         return str(httpx.URL(self.url, params=dict(self.params)))
 
 
+#: Is told the name of a source, and whether it is done with.
+Progress = Callable[[str, bool], None]
+
+
+def _untold(_name: str, _done: bool) -> None:
+    pass
+
+
 class Fetcher:
     """Synchronous client with retries, cache, time limits and a budget of requests; used from several threads.
 
     Raises InputError when ``contact`` is empty: two of the services refuse callers who don't name one. ``clock`` gives
     aware UTC instants. ``budget`` is the most requests over the network in one run. ``shared`` is what the lakes of a
     round have in common. ``sleep``, ``jitter`` (0..1) and ``monotonic`` are replaced in tests.
+    ``progress`` is told a source's name when it is asked (False) and when it has answered or been given up
+    (True), from the thread that asks.
     """
 
     def __init__(
@@ -131,6 +141,7 @@ class Fetcher:
         jitter: Callable[[], float] = random.random,
         monotonic: Callable[[], float] = time.monotonic,
         shared: Shared | None = None,
+        progress: Progress | None = None,
     ) -> None:
         contact = " ".join(contact.split())
         if not contact or not contact.isprintable() or not contact.isascii():
@@ -149,6 +160,7 @@ class Fetcher:
         self._lock = threading.Lock()
         self._used = 0
         self.shared = shared
+        self.progress: Progress = progress or _untold
         self.clocks = Clocks() if shared is None else shared.clocks
         self._transport = transport
         self._client = self._new_client() if shared is None else shared.client(self._new_client)
@@ -258,7 +270,11 @@ class Source:
             reply = _reply_of(kept, kept.retrieved_at)
             self._note(ask, 200, f"{self.name}: stored copy of {_hour(kept.retrieved_at)} used.", reply, 0, 0.0)
             return reply
-        return self._ask_network(ask, kept)
+        self.fetcher.progress(self.name, False)
+        try:
+            return self._ask_network(ask, kept)
+        finally:
+            self.fetcher.progress(self.name, True)
 
     def get_whole(self, ask: Ask, whole: Callable[[bytes], bool]) -> Reply:
         """Return a body as ``get`` does, but keep none that lacks something, and let no such stored one serve."""
