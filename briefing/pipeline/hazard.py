@@ -41,6 +41,7 @@ from briefing.pipeline.experience import raised, raised_series, wind_correction
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import below_dam, dressed_for_immersion, own_limits
 from briefing.profile.model import Flag, LakeProfile, Spot
+from briefing.units import Units
 from briefing.vocabulary import Level, Zone
 
 Floats = NDArray[np.float64]
@@ -76,6 +77,7 @@ class Hazards:
     levels: tuple[HourLevel, ...]
     alerts: ResolvedAlerts
     limits: Limits
+    units: Units  # that the user's limits are whole numbers in
     windows: tuple[Window, ...]
     launch: datetime  # as planned, or where the first window of the outing begins
     deadlines: Deadlines | None
@@ -97,7 +99,7 @@ class Hazards:
     @property
     def limits_in_use(self) -> Limits:
         """The limits that the hours are judged by, reduced for cold water."""
-        return self.limits.scaled(self.cold_share)
+        return self.limits.in_use(self.cold_share, self.units)
 
     def wave_ranges(self) -> dict[datetime, tuple[float, float]]:
         """Low and high significant height (m) at the worst point of the user's waters, by hour; unknown left out."""
@@ -190,6 +192,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         levels=levels,
         alerts=alerts,
         limits=limits,
+        units=inputs.reader.units,
         windows=windows,
         launch=launch,
         deadlines=deadlines(
