@@ -27,6 +27,7 @@ from briefing.core.wind.level import HourLevel
 from briefing.core.wind.limits import Limits, cold_band, cold_factor, limits_for
 from briefing.core.wind.rules import ExcludeRules
 from briefing.core.wind.shape import LakeShape
+from briefing.core.wind.waterways import points_along, water_ways
 from briefing.core.wind.waves import SeaState
 from briefing.core.wind.windows import (
     Deadlines,
@@ -347,17 +348,14 @@ def _legs(
     labels = [f"{place.kind}: {place.name}" for place in places]
     legs: list[HeadwindLeg] = []
     if ramps:
-        home = np.array(ramps[0].xy_m)
-        for spot in spots:
-            away = home - np.array(spot.xy_m)
-            length = float(np.hypot(*away))
+        ways = water_ways(shape, [ramps[0].xy_m, *(spot.xy_m for spot in spots)])
+        for number, spot in enumerate(spots, 1):
+            length, bearing = float(ways.length_m[number, 0]), float(ways.bearing_deg[number, 0])
             if length < 1.0:
                 continue
-            bearing = float(np.degrees(np.arctan2(away[0], away[1])) % 360.0)
-            legs.append(HeadwindLeg(f"{spot.name} to {ramps[0].name}", bearing, length, spot.name))
-            count = int(length // LEG_STEP_M)
-            for n in range(1, count + 1):
-                at = np.array(spot.xy_m) + away * (n * LEG_STEP_M / length)
+            towards = None if np.isnan(bearing) else bearing
+            legs.append(HeadwindLeg(f"{spot.name} to {ramps[0].name}", towards, length, spot.name))
+            for at in points_along(ways.paths[number, 0], LEG_STEP_M):
                 points.append((float(at[0]), float(at[1])))
                 labels.append(f"leg: {spot.name} to {ramps[0].name}")
     if not points:
