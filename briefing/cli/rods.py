@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from briefing.cli.common import app_context, echo, echo_json, tell
+from briefing.cli.progress import told_while_asking
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -48,7 +49,9 @@ def rods(
     from briefing.core.advice.rods import first_named, rig_card
 
     asked = Asked(lake, day, launch, back, offline=offline, conditions=conditions)
-    found = rods_to_rig(app_context(ctx), asked, aboard)
+    app = app_context(ctx)
+    with told_while_asking(app):
+        found = rods_to_rig(app, asked, aboard)
     tell(found.notes)
     plan, advised = found.value.plan, found.value.advised
     if as_json:

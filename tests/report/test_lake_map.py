@@ -54,7 +54,7 @@ def test_the_image_is_well_formed_with_a_text_equivalent() -> None:
     titles = [node.text for node in root.iter(f"{SPACE}title")]
     assert "north <ramp>" in titles
     assert "reeds" in titles
-    assert words(root) == ["N", "wind W, 4 to 9 mph", "1000 ft", "wind-blown", "sheltered"]
+    assert words(root) == ["N", "wind W, 4 to 9 mph", "1000 ft", "wind-blown", "sheltered", "ramp", "place"]
 
 
 def test_west_wind_marks_the_east_bank_and_the_west_side_of_the_island() -> None:
@@ -74,7 +74,7 @@ def test_north_is_up() -> None:
             MapPlace(name="s", kind="spot", x_m=0.0, y_m=-400.0),
         )
     )
-    first, second = [float(node.attrib["cy"]) for node in root.iter(f"{SPACE}circle")]
+    first, second = [float(node.attrib["cy"]) for node in root.findall(f"{SPACE}circle")]
     assert first < second
 
 
@@ -150,3 +150,14 @@ def test_the_arrow_points_where_the_wind_blows() -> None:
 def test_no_outline_no_map() -> None:
     assert lake_map(section(rings_m=()), units="us") == ""
     assert lake_map(section(rings_m=(((0.0, 0.0), (0.0, 0.0), (0.0, 0.0)),)), units="us") == ""
+
+
+def test_marks_of_the_map_are_explained_where_it_has_them() -> None:
+    def keys(**changes: Any) -> list[str]:
+        groups = [node for node in drawn(**changes).iter(f"{SPACE}g") if node.attrib["class"] == "map-key"]
+        return [text for node in groups for text in words(node)]
+
+    assert keys(places=ROUTE, start=START) == ["ramp", "left out", "way home"]
+    assert keys(places=ROUTE[:2], start=START) == ["way home"]
+    assert keys(places=(START,)) == ["ramp"]
+    assert keys(places=()) == []
