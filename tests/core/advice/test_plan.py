@@ -658,3 +658,71 @@ def test_other_choices_leave_the_route_as_it_is() -> None:
     day = inputs(n=5, switches=(SLOWER,))
     plan = build_plan(day, P)
     assert with_choices(plan, day) == plan
+
+
+# --- no idle time ---------------------------------------------------------------------------------------------------
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(
+    st.integers(0, 10_000),
+    st.integers(1, 7),
+    st.floats(0.0, 6.0),
+    st.floats(0.0, 359.0),
+    st.floats(9.5, 15.5),
+    st.booleans(),
+    st.sampled_from([FrontStage.NONE, FrontStage.DAY1, FrontStage.DAY2]),
+)
+def test_no_time_within_the_limits_idles(
+    seed: int, n: int, wind: float, wind_from: float, off_h: float, cold: bool, front: FrontStage
+) -> None:
+    hours = tuple(hour(i, wind, wind_from) for i in range(24))
+    day = inputs(n=n, seed=seed, hours=hours, off_h=off_h, cold_water=cold, front=front)
+    values = np.random.default_rng(seed).uniform(0.4, 1.0, day.values.shape)
+    plan = build_plan(replace(day, values=values), P)
+    assert plan.stops
+    assert day.launch_from is not None
+    before = day.launch_from
+    for stop in plan.stops:
+        waited = (stop.arrive - before).total_seconds() / 60.0 - stop.travel_min
+        assert waited <= P.travel.settle_min + 10.0, "to the full five minutes on either side"
+        before = stop.leave
+    assert plan.stops[-1].leave == plan.stops[-1].home_by, "fished to the last moment for the way home"
+    for stop in plan.stops:
+        minutes = (stop.leave - stop.arrive).total_seconds() / 60.0
+        assert minutes <= P.stay.longest_min or stop.long_why
+    for first, second in pairwise(plan.stops):
+        assert first.spot_id != second.spot_id
+        assert first.then == second.spot
+
+
+def test_one_place_alone_is_fished_all_day_with_the_reason() -> None:
+    plan = build_plan(inputs(n=1, off_h=13.0), P)
+    (stop,) = plan.stops
+    assert stop.long_why == "long because it is the only place"
+    assert stop.leave - stop.arrive > timedelta(hours=4)
+    assert stop.then == ""
+
+
+def test_a_place_that_opens_later_is_waited_for_ashore_not_given_up() -> None:
+    day = inputs(n=1, off_h=12.0)
+    exceeds = day.exceeds.copy()
+    exceeds[0, :9] = True  # beyond the limits until nine
+    plan = build_plan(replace(day, exceeds=exceeds), P)
+    assert [stop.arrive >= DAY + timedelta(hours=9) for stop in plan.stops] == [True]
+
+
+def test_what_is_hardly_worth_it_is_not_visited_to_fill_time() -> None:
+    day = inputs(n=2, off_h=13.0)
+    values = np.ones_like(day.values)
+    values[1] = 0.02
+    plan = build_plan(replace(day, values=values), P)
+    assert {stop.spot_id for stop in plan.stops} == {"s0"}
+    assert plan.stops[0].long_why == "long because no other place is worth the way then"
+
+
+def test_the_last_stop_names_a_place_that_still_fits() -> None:
+    plan = build_plan(inputs(n=5, off_h=10.0), P)
+    last = plan.stops[-1]
+    assert last.then != last.spot
+    assert last.then == "" or last.then in {f"Spot {i}" for i in range(5)}

@@ -228,6 +228,8 @@ def _long_why(inputs: PlanInputs, p: PlanParameters, grid: Grid, leg: Leg) -> st
         return ""
     if minutes <= int(grid.stays[leg.spot, leg.arrive].max()) * SLOT_MIN and stay_factor(inputs, p) > 1.0:
         return "long because fish are slow after the front"
+    if len(grid.least) == 1:
+        return "long because it is the only place"
     open_spots = [i for i in range(len(grid.least)) if i != leg.spot and _could_be(grid, i, leg)]
     if open_spots:
         return "long because no other place is worth the way then"
