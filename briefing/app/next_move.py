@@ -40,6 +40,10 @@ _MISSING = 'The line is missing, such as: briefing next "two on the swim jig at 
 _CHECK = "Wind and limits first: briefing wind."
 
 
+#: Lines without an outing are taken as one for so long.
+_SAME_OUTING = timedelta(hours=4)
+
+
 @dataclass(frozen=True)
 class NextMove:
     """A stored line and what to do next: sentences, and the places that they name."""
@@ -78,10 +82,13 @@ def next_move(app: App, lake: str | None, typed: TypedLine) -> NextMove:
 
 
 def _of_the_outing(app: App, profile: LakeProfile, mark: Mark) -> list[Mark]:
-    """The lines of the outing up to this one, each with place and lure carried on from the ones before it."""
+    """The lines of the outing, or of the last hours, up to this one, with place and lure carried on between them."""
     with app.store() as store:
         marks = [entry.mark for entry in LogBook(store).entries(profile.id)]
-    of_it = [one for one in marks if mark.outing is not None and mark.outing in (one.outing, one.id)]
+    if mark.outing is None:
+        of_it = [one for one in marks if one.outing is None and mark.time - one.time <= _SAME_OUTING]
+    else:
+        of_it = [one for one in marks if mark.outing in (one.outing, one.id)]
     earlier = sorted((one for one in of_it if one.time <= mark.time and one.id != mark.id), key=lambda one: one.time)
     out: list[Mark] = []
     for one in (*earlier, mark):

@@ -96,6 +96,12 @@ def test_the_ladder_of_a_place_goes_down_a_rung_with_every_blank(run: Run, lake:
     assert "briefing wind" in fourth
 
 
+def test_lines_without_an_outing_go_down_the_ladder_too(run: Run, lake: Path) -> None:
+    assert "First the angle" in ok(run, "next", "nothing on the swim jig at Old docks", "--time", "08:00")
+    assert "First the pace" in ok(run, "next", "nothing on the swim jig at Old docks", "--time", "08:30")
+    assert "First the angle" in ok(run, "next", "nothing on the swim jig at Reed bay", "--time", "08:50")
+
+
 def test_where_the_place_is_not_known_it_is_asked(run: Run, lake: Path) -> None:
     assert 'briefing log correct 1 "reeds 4ft"' in ok(run, "next", "two on the swim jig")
 

@@ -37,6 +37,7 @@ def test_the_line_of_the_manual() -> None:
         ("14in", {"lengths": [0.3556]}),
         ('one 15 1/2" bass', {"lengths": [0.3937]}),
         ("3 bass", {"lengths": [None] * 3}),
+        ("one fish on the drop shot", {"lengths": [None], "presentation": "drop_shot"}),
         ("two on the wacky", {"lengths": [None] * 2, "presentation": "wacky_rig"}),
         ("2 with the wacky", {"lengths": [None] * 2, "presentation": "wacky_rig"}),
         ("fish on the wacky", {"lengths": [None], "presentation": "wacky_rig"}),
