@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
@@ -38,6 +38,8 @@ class Side(StrEnum):
 DRIFTED = frozenset({"tube", "drop_shot", "carolina_rig", "football_jig", "mushroom_head_finesse", "hair_jig"})
 #: Presentations that are let down straight below the craft in deep water.
 VERTICAL = frozenset({"drop_shot", "jigging_spoon", "blade_bait"})
+#: Retrieves that begin with a short, flat cast to the target.
+PITCHED = frozenset({"skip", "pitch_drop"})
 _THICK = frozenset({Cover.PADS, Cover.GRASS_TOPPED, Cover.LAYDOWN, Cover.BRUSH})
 _TARGETS = frozenset({Cover.DOCK, Cover.REEDS, *_THICK})
 _OPEN = frozenset({Cover.GRASS_SPARSE, Cover.GRASS_DENSE, Cover.BARE})
@@ -54,6 +56,7 @@ class BoatParameters:
     unknown_m: float
     cast_open_m: tuple[float, float]
     cast_targets_m: tuple[float, float]
+    cast_pitched_m: tuple[float, float]
     cast_thick_m: tuple[float, float]
     drift_share: float
     sock: float
@@ -63,6 +66,7 @@ class BoatParameters:
     against_lure: float
     hold_from_mps: float
     sheltered_mps: float
+    lee_share: float
     stake_to_m: float
     waves_m: float
     over_from_m: float
@@ -77,6 +81,7 @@ class BoatParameters:
             unknown_m=float(distance["unknown_m"]),
             cast_open_m=_pair(cast["open"]),
             cast_targets_m=_pair(cast["targets"]),
+            cast_pitched_m=_pair(cast["pitched"]),
             cast_thick_m=_pair(cast["thick"]),
             drift_share=float(drift["share"]),
             sock=float(drift["sock"]),
@@ -86,6 +91,7 @@ class BoatParameters:
             against_lure=float(drift["against_lure"]),
             hold_from_mps=float(hold["from_mps"]),
             sheltered_mps=float(hold["sheltered_mps"]),
+            lee_share=float(hold["lee_share"]),
             stake_to_m=float(hold["stake_to_m"]),
             waves_m=float(hold["waves_m"]),
             over_from_m=float(hold["over_from_m"]),
@@ -102,7 +108,7 @@ class BoatPlace:
     """What boat control rests on; wind and waves at the place, NaN where not known.
 
     ``search``: water to be covered rather than a target. ``lure`` is the first choice's id, ``lure_mps`` its
-    speed, ``lure_depth_m`` how deep it works.
+    speed, ``lure_depth_m`` how deep it works; ``retrieve`` is the id of its retrieve.
     """
 
     cover: Cover
@@ -118,6 +124,7 @@ class BoatPlace:
     lure: str = ""
     lure_mps: float | None = None
     lure_depth_m: float = 0.0
+    retrieve: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +147,9 @@ class BoatPick:
 
 
 def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
-    """Choose hold, side, distance and length of cast for a stop."""
+    """Choose hold, side, distance and length of cast for a stop; a sheltered bank feels a share of the wind."""
+    sheltered_only = at.wind_mps >= p.sheltered_mps and not at.sheltered
+    at = replace(at, wind_mps=at.wind_mps * p.lee_share) if at.sheltered else at
     drift = drift_mps(at.wind_mps, p)
     cast = cast_m(at, p)
     felt = at.wind_mps >= p.felt_mps
@@ -164,7 +173,7 @@ def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
         cast_m=cast,
         drift_mps=drift,
         edge_min=p.edge_m / (60.0 * drift) if drift > 0.0 else math.nan,
-        sheltered_only=at.wind_mps >= p.sheltered_mps and not at.sheltered,
+        sheltered_only=sheltered_only,
         bow_only=hold in (Hold.OVER, Hold.STAKE, Hold.ANCHOR) and (at.current or at.wave_m >= p.waves_m),
         told_drift=felt and (moving or (hold is Hold.PADDLE and against)),
     )
@@ -178,9 +187,11 @@ def distance_m(seen_m: float | None, p: BoatParameters) -> float:
 
 
 def cast_m(at: BoatPlace, p: BoatParameters) -> tuple[float, float]:
-    """Least and most length of a cast: short in thick cover, else at least as long as the craft stays off."""
+    """Least and most length of a cast: short in thick cover and to pitch, else as long as the craft stays off."""
     if at.cover in _THICK:
         return p.cast_thick_m
+    if at.retrieve in PITCHED:
+        return p.cast_pitched_m
     low, high = p.cast_open_m if at.cover in _OPEN else p.cast_targets_m
     off = distance_m(at.seen_m, p)
     return max(low, off), max(high, off)

@@ -48,6 +48,13 @@ def test_casts_are_short_where_long_ones_hang_up(cover: Cover) -> None:
     assert cast_m(replace(DOCK, cover=cover, seen_m=5.0), P) == (6.0, 10.0)
 
 
+def test_what_is_skipped_in_under_a_dock_is_not_thrown_far_in_clear_water() -> None:
+    clear = replace(DOCK, seen_m=5.0)
+    assert cast_m(clear, P) == (22.0, 22.0)
+    assert cast_m(replace(clear, retrieve="skip"), P) == (6.0, 12.0)
+    assert boat_control(replace(clear, retrieve="skip"), P).off_m == 12.0
+
+
 @pytest.mark.parametrize("cover", [Cover.GRASS_DENSE, Cover.GRASS_SPARSE, Cover.BARE])
 def test_casts_are_long_over_open_tops(cover: Cover) -> None:
     assert cast_m(replace(DOCK, cover=cover), P) == (18.0, 22.0)
@@ -83,6 +90,12 @@ def test_what_is_let_down_to_deep_fish_is_fished_from_right_over_them() -> None:
     assert boat_text(boat_control(deep, P), "us") == (
         "Boat: lie right over it, bow into the wind; fish straight below."
     )
+
+
+def test_a_sheltered_bank_feels_less_of_the_wind() -> None:
+    open_bank, lee = boat_control(DOCK, P), boat_control(replace(DOCK, sheltered=True), P)
+    assert (open_bank.hold, lee.hold) == (Hold.STAKE, Hold.PADDLE)
+    assert lee.drift_mps == pytest.approx(P.lee_share * open_bank.drift_mps)
 
 
 def test_a_drift_that_counts_beside_the_lure_is_told() -> None:
