@@ -90,7 +90,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         inputs.kept.earlier, record, zone=zone, units=inputs.reader.units, gust_limits_mps=hours.gust_limits_mps
     )
     season = fill_seasons(result.shares for result in phases.values())
-    plan = plan_of(inputs, advised)
+    plan = plan_of(inputs, advised, hazards, knowledge.boat)
     unknown = unknown_of(inputs, knowledge, hazards.alerts, shown)
     briefing = Briefing(
         head=_head(inputs, hazards),

@@ -148,6 +148,7 @@ def _entered(store: Store, lake: str, run: Run) -> Entered:
         level=convert.level_readings(readings),
         alerts=convert.alert_feed(readings),
         thunder_heard=convert.thunder_times(readings),
+        plants=convert.plant_readings(readings),
         signs=convert.signs(one for one in store.list_signs(lake) if one.time <= run.now),
     )
     if run.conditions is not None and run.conditions.alerts is not None:
