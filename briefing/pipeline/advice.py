@@ -26,6 +26,7 @@ from briefing.core.advice.plan import (
     cut_blocks,
     is_open,
     likeliest_surprise,
+    with_choices,
 )
 from briefing.core.advice.plants import PlantsNow
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
@@ -172,7 +173,7 @@ def advise_day(
     first = build_plan(plan_inputs, knowledge.plan)
     ranked = _ranker(first, inputs, hazards, water, phases, clarity, front, spots, fishing, knowledge, learned, tackle)
     free = {key: ranked(key, tackle) for key in dict.fromkeys((stop.spot_id, stop.block_id) for stop in first.stops)}
-    plan = build_plan(replace(plan_inputs, choices=free), knowledge.plan)
+    plan = with_choices(first, replace(plan_inputs, choices=free))
     moods = np.array(
         [score(conditions[one.id], fishing[spots[0].id, one.id], knowledge.advice, tackle).mood for one in blocks]
     )
@@ -198,7 +199,7 @@ def advise_day(
             problem = problem_of(rig_for, calm_scores)
             later = RigLater(by_use(choose_rods(problem, knowledge.rods), rig_for), rig_for)
     rigged = on_the_rods(free, rods, tackle, ranked, knowledge.rods)
-    plan = build_plan(replace(plan_inputs, choices=rigged), knowledge.plan)
+    plan = with_choices(plan, replace(plan_inputs, choices=rigged))
     rods = by_use(rods, plan)
     return Advised(
         rods=rods,

@@ -41,6 +41,7 @@ def boat_at(stop: Stop, inputs: MorningInputs, advised: Advised, hazards: Hazard
             current=own is not None and Flag.CURRENT in own.flags,
             bottom=spot.bottom,
             lure="" if choice is None else choice.id,
+            lure_depth_m=0.0 if choice is None or choice.running_depth_m is None else choice.running_depth_m[1],
             lure_mps=None if speed is None else (speed[0] + speed[1]) / 2.0,
         ),
         p,

@@ -16,9 +16,9 @@ _HOLDS = {
     Hold.ANCHOR: "anchor by the bow",
     Hold.MOTOR: "hold with the bow motor",
 }
+_FIRST = "This wind asks for sheltered water. "
 _SIDES = {
     Side.DOWN_WIND: "come up from down-wind",
-    Side.UP_WIND: "start up-wind of it",
     Side.BOW_TO_WIND: "bow into the wind",
     Side.ANY: "",
 }
@@ -27,17 +27,24 @@ _MINUTES = ("", "a minute", "two minutes", "three minutes", "four minutes", "fiv
 
 def boat_text(pick: BoatPick, system: Units) -> str:
     """Side, hold, distance and length of cast in one sentence; before it the sentence on too much wind."""
-    off = "" if pick.hold in (Hold.DRIFT, Hold.SOCK) else f" {_reach(pick.off_m, system)} off"
-    how = ", ".join(part for part in (_SIDES[pick.side], f"{_HOLDS[pick.hold]}{off}") if part)
+    return f"{_FIRST if pick.sheltered_only else ''}Boat: {_how(pick, system)}."
+
+
+def _how(pick: BoatPick, system: Units) -> str:
+    if pick.hold is Hold.OVER:
+        return "lie right over it, bow into the wind; fish straight below"
+    if pick.hold in (Hold.DRIFT, Hold.SOCK):
+        return f"start up-wind of it and {_HOLDS[pick.hold]}, line out behind"
+    held = f"{_HOLDS[pick.hold]} {_reach(pick.off_m, system)} off"
+    how = ", ".join(part for part in (_SIDES[pick.side], held) if part)
     across = " ahead and across" if pick.side is Side.BOW_TO_WIND else ""
-    first = "This wind asks for sheltered water. " if pick.sheltered_only else ""
-    return f"{first}Boat: {how}; cast{across} {_casts(pick.cast_m, system)}."
+    return f"{how}; cast{across} {_casts(pick.cast_m, system)}"
 
 
 def boat_more(pick: BoatPick, system: Units, edge_m: float) -> tuple[str, ...]:
     """Drift beside edge and lure, and how never to lie, where they count."""
     out = []
-    if pick.told_drift and pick.hold in (Hold.DRIFT, Hold.SOCK):
+    if pick.hold in (Hold.DRIFT, Hold.SOCK):
         out.append("The drift is the retrieve: keep the line just tight.")
     elif pick.told_drift:
         out.append("The drift adds to the lure's pace: reel slower down-wind, faster up-wind.")

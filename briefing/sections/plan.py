@@ -407,10 +407,11 @@ def _stop(
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
     held, more = boat
-    alike = shown.get(("boat", held), "")
+    alike, before = shown.get(("boat", held), ""), shown.get(("boat at", stop.spot_id))
     shown.setdefault(("boat", held), stop.spot)
+    shown["boat at", stop.spot_id] = held
     if alike and held:
-        held, more = "" if alike == stop.spot else f"Boat: as at {alike}.", ()
+        held, more = "" if before == held else f"Boat: as at {alike}.", ()
     end = rounded_down(stop.leave)
     travel = ""
     if stop.travel_min > 0:
@@ -445,8 +446,8 @@ def _stay(stop: Stop, zone: ZoneInfo, day: date, *, home: str) -> str:
     on += f"; {stop.long_why}" if stop.long_why else ""
     go_on = clock(stop.arrive + timedelta(minutes=stop.least_min), zone, day)
     if home:
-        last = clock(rounded_down(stop.leave), zone, day)
-        return f"Without a touch by {go_on} {on}. Leave for {home} by {last} even if they bite."
+        leave = f"Leave for {home} by {clock(rounded_down(stop.leave), zone, day)} even if they bite."
+        return leave if stop.least_min >= stop.most_min else f"Without a touch by {go_on} {on}. {leave}"
     return f"Then {on}." if stop.least_min >= stop.most_min else f"Without a touch by {go_on} {on}."
 
 

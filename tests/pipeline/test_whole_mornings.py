@@ -78,7 +78,8 @@ def test_every_stop_says_what_sends_one_on_and_where(name: str, hours: int) -> N
     shown = [stop for block in morning(name, hours).briefing.plan.blocks for stop in block.stops]
     assert len(shown) == len(stops)
     for text, stop in zip(shown, stops, strict=True):
-        assert (f"go on to {stop.then}" if stop.then else "other side and depth") in text.stay_text
+        if stop is not stops[-1] or stop.least_min < stop.most_min:
+            assert (f"go on to {stop.then}" if stop.then else "other side and depth") in text.stay_text
     assert "even if they bite" in shown[-1].stay_text
 
 

@@ -16,6 +16,7 @@ from briefing.vocabulary import Bottom, Cover, Craft
 class Hold(StrEnum):
     """How the craft is kept where it is."""
 
+    OVER = "over"  # right over deep fish
     DRIFT = "drift"  # let it drift along, the drift is the retrieve
     SOCK = "sock"  # the same, slowed by a drift sock
     PADDLE = "paddle"  # a stroke or the pedals now and then
@@ -35,6 +36,8 @@ class Side(StrEnum):
 
 #: Presentations whose retrieve may be the drift itself.
 DRIFTED = frozenset({"tube", "drop_shot", "carolina_rig", "football_jig", "mushroom_head_finesse", "hair_jig"})
+#: Presentations that are let down straight below the craft in deep water.
+VERTICAL = frozenset({"drop_shot", "jigging_spoon", "blade_bait"})
 _THICK = frozenset({Cover.PADS, Cover.GRASS_TOPPED, Cover.LAYDOWN, Cover.BRUSH})
 _TARGETS = frozenset({Cover.DOCK, Cover.REEDS, *_THICK})
 _OPEN = frozenset({Cover.GRASS_SPARSE, Cover.GRASS_DENSE, Cover.BARE})
@@ -62,6 +65,7 @@ class BoatParameters:
     sheltered_mps: float
     stake_to_m: float
     waves_m: float
+    over_from_m: float
 
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> BoatParameters:
@@ -84,6 +88,7 @@ class BoatParameters:
             sheltered_mps=float(hold["sheltered_mps"]),
             stake_to_m=float(hold["stake_to_m"]),
             waves_m=float(hold["waves_m"]),
+            over_from_m=float(hold["over_from_m"]),
         )
 
 
@@ -96,7 +101,8 @@ def _pair(values: Any) -> tuple[float, float]:
 class BoatPlace:
     """What boat control rests on; wind and waves at the place, NaN where not known.
 
-    ``search``: water to be covered rather than a target. ``lure`` is the first choice's id, ``lure_mps`` its speed.
+    ``search``: water to be covered rather than a target. ``lure`` is the first choice's id, ``lure_mps`` its
+    speed, ``lure_depth_m`` how deep it works.
     """
 
     cover: Cover
@@ -111,6 +117,7 @@ class BoatPlace:
     bottom: Bottom | None = None
     lure: str = ""
     lure_mps: float | None = None
+    lure_depth_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +146,15 @@ def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
     felt = at.wind_mps >= p.felt_mps
     hold = hold_of(at, p)
     moving = hold in (Hold.DRIFT, Hold.SOCK)
-    side = Side.ANY if not felt else Side.UP_WIND if moving else Side.BOW_TO_WIND if at.search else Side.DOWN_WIND
+    side = (
+        Side.ANY
+        if not felt or hold is Hold.OVER
+        else Side.UP_WIND
+        if moving
+        else Side.BOW_TO_WIND
+        if at.search
+        else Side.DOWN_WIND
+    )
     slowed = drift * p.sock if hold is Hold.SOCK else drift
     against = at.lure_mps is not None and at.lure_mps > 0.0 and slowed >= p.against_lure * at.lure_mps
     return BoatPick(
@@ -150,7 +165,7 @@ def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
         drift_mps=drift,
         edge_min=p.edge_m / (60.0 * drift) if drift > 0.0 else math.nan,
         sheltered_only=at.wind_mps >= p.sheltered_mps and not at.sheltered,
-        bow_only=hold in (Hold.STAKE, Hold.ANCHOR) and (at.current or at.wave_m >= p.waves_m),
+        bow_only=hold in (Hold.OVER, Hold.STAKE, Hold.ANCHOR) and (at.current or at.wave_m >= p.waves_m),
         told_drift=felt and (moving or (hold is Hold.PADDLE and against)),
     )
 
@@ -177,7 +192,9 @@ def drift_mps(wind_mps: float, p: BoatParameters) -> float:
 
 
 def hold_of(at: BoatPlace, p: BoatParameters) -> Hold:
-    """Drift where the drift is the retrieve, else hold: by stake in shallow water, by anchor deeper, or by motor."""
+    """Lie over deep fish, drift where that is the retrieve, else hold: by stake, deeper by anchor, or by motor."""
+    if at.lure in VERTICAL and at.depth_m[1] >= p.over_from_m and at.lure_depth_m >= p.over_from_m:
+        return Hold.OVER
     if at.lure in DRIFTED and at.search and at.wind_mps >= p.felt_mps and at.cover not in _TARGETS:
         return Hold.SOCK if drift_mps(at.wind_mps, p) > 0.5 * p.fast_mps else Hold.DRIFT
     if not (at.wind_mps >= p.hold_from_mps or at.current):

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from briefing.core.advice.boat import (
     DRIFTED,
+    VERTICAL,
     BoatPlace,
     Hold,
     Side,
@@ -75,6 +76,15 @@ def test_the_drift_is_the_retrieve_for_what_is_dragged_over_open_water() -> None
     assert drift_mps(6.0, P) * P.sock < P.fast_mps, "the sock halves the drift"
 
 
+def test_what_is_let_down_to_deep_fish_is_fished_from_right_over_them() -> None:
+    deep = replace(DOCK, cover=Cover.ROCK, depth_m=(3.0, 10.0), lure="drop_shot", lure_depth_m=7.0)
+    assert hold_of(deep, P) is Hold.OVER
+    assert hold_of(replace(deep, lure_depth_m=2.0), P) is not Hold.OVER
+    assert boat_text(boat_control(deep, P), "us") == (
+        "Boat: lie right over it, bow into the wind; fish straight below."
+    )
+
+
 def test_a_drift_that_counts_beside_the_lure_is_told() -> None:
     slow = replace(DOCK, wind_mps=3.5, lure_mps=0.4)
     assert boat_control(slow, P).told_drift
@@ -112,7 +122,7 @@ def test_words_in_both_systems() -> None:
 
 
 def test_lures_that_are_drifted_exist() -> None:
-    assert {item.id for item in load_advice_knowledge().presentations} >= DRIFTED
+    assert {item.id for item in load_advice_knowledge().presentations} >= DRIFTED | VERTICAL
 
 
 @settings(max_examples=200, deadline=None, derandomize=True)
@@ -135,6 +145,7 @@ def test_every_place_gets_a_hold_that_fits_it(
     assert pick.cast_m[0] <= pick.cast_m[1]
     if pick.hold in (Hold.DRIFT, Hold.SOCK):
         assert lure == "tube"
+    assert pick.hold is not Hold.OVER, "nothing is let down here"
     if craft in (Craft.KAYAK, Craft.CANOE):
         assert pick.hold is not Hold.MOTOR
     for text in (boat_text(pick, "us"), *boat_more(pick, "us", P.edge_m)):

@@ -25,6 +25,7 @@ from briefing.core.advice.plan import (
     build_plan,
     cut_blocks,
     is_open,
+    with_choices,
 )
 from briefing.core.advice.plan.adjust import adjusted_values
 from briefing.core.advice.plan.layout import lay_out
@@ -651,3 +652,9 @@ def test_sun_on_cold_water_is_good_news() -> None:
     plan = build_plan(day, P)
     assert plan.plan_b is not None
     assert "fish may come up" in plan.plan_b.do
+
+
+def test_other_choices_leave_the_route_as_it_is() -> None:
+    day = inputs(n=5, switches=(SLOWER,))
+    plan = build_plan(day, P)
+    assert with_choices(plan, day) == plan

@@ -107,6 +107,23 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
     )
 
 
+def with_choices(plan: DayPlan, inputs: PlanInputs) -> DayPlan:
+    """The same route with the choices of ``inputs`` at its stops, and the switches that go with them."""
+
+    def chosen(stop: Stop) -> Stop:
+        choices = inputs.choices.get((stop.spot_id, stop.block_id), ())
+        given = inputs.look_for.get((stop.spot_id, stop.block_id))
+        return replace(stop, choices=choices, look_for=given or _lure_sign(choices))
+
+    def block(one: BlockPlan) -> BlockPlan:
+        if one.closed:
+            return one
+        stops = tuple(chosen(stop) for stop in one.stops)
+        return replace(one, stops=stops, switches=hour_switches(inputs, one.block, stops))
+
+    return replace(plan, blocks=tuple(block(one) for one in plan.blocks))
+
+
 def _check(inputs: PlanInputs) -> None:
     n, blocks, hours = len(inputs.spots), len(inputs.blocks), len(inputs.hours)
     if len(inputs.leave_by) not in (0, n):
