@@ -40,6 +40,7 @@ from briefing.core.sky.day import local_day
 from briefing.core.water.series import WaterSeries
 from briefing.core.wind.banks import bank_sides
 from briefing.core.wind.shape import LakeShape
+from briefing.core.wind.waterways import water_ways
 from briefing.core.wind.windows import Deadlines
 from briefing.pipeline.experience import (
     block_factors,
@@ -510,9 +511,7 @@ def _plan_inputs(
 ) -> PlanInputs:
     profile = inputs.profile
     points = [_home(hazards), *(_point(placed.get(spot.id), hazards) for spot in spots)]
-    away = np.array(points)[None, :, :] - np.array(points)[:, None, :]
-    distance = np.hypot(away[..., 0], away[..., 1])
-    bearing = np.degrees(np.arctan2(away[..., 0], away[..., 1])) % 360.0
+    ways = water_ways(inputs.shape, points)
     window = next(
         (w for w in hazards.windows if w.end > max(inputs.outing.launch, inputs.now) and w.begin < inputs.outing.back),
         None,
@@ -528,8 +527,8 @@ def _plan_inputs(
         spots=tuple(_plan_spot(spot, hazards) for spot in spots),
         values=values,
         exceeds=_exceeds(hazards, spots, len(hours)),
-        distance_m=distance,
-        bearing_deg=bearing,
+        distance_m=ways.length_m,
+        bearing_deg=ways.bearing_deg,
         speed_mps=profile.speed_mps,
         launch_from=launch,
         off_water_by=None if window is None or ends is None else min(ends.off_water_by, window.end),

@@ -126,12 +126,10 @@ def _at(place: MapPlace, view: _View) -> tuple[float, float]:
 
 
 def _route(section: MapSection, view: _View) -> list[str]:
-    """The way from the ramp through the places in order, and the way home dashed."""
-    stops = sorted((place for place in section.places if place.number), key=lambda one: one.number or 0)
-    if section.start is None or not stops:
+    """The way over water from the ramp through the places in order, and the way home dashed."""
+    if not section.way_out_m or not section.way_home_m:
         return []
-    out = _path(np.array([_at(place, view) for place in (section.start, *stops)]))
-    home = _path(np.array([_at(place, view) for place in (stops[-1], section.start)]))
+    out, home = (_path(_thin(view.at(np.array(way)))) for way in (section.way_out_m, section.way_home_m))
     style = 'fill="none" stroke="currentColor" stroke-width="1.6"'
     return [
         f'<path class="map-route" {style} d="M {out}"/>',
@@ -236,7 +234,7 @@ def _keys(section: MapSection, y: float) -> list[str]:
     if ring:
         mark = '<circle class="map-spot" cx="13" cy="-4" r="3.5" fill="none" stroke="currentColor" stroke-width="1.4"/>'
         keys.append((mark, "left out" if stops else "place", 92.0))
-    if stops and section.start is not None:
+    if section.way_home_m:
         style = 'stroke="currentColor" stroke-width="1.6" stroke-dasharray="5 4"'
         mark = f'<line class="map-home" x1="0" x2="26" y1="-4" y2="-4" {style}/>'
         keys.append((mark, "way home", 0.0))
