@@ -10,6 +10,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from briefing.core.advice.moments import Moments, read_moments
+from briefing.core.advice.pace import PaceRules
 from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.presentation import Presentation, Trapezoid
 from briefing.core.advice.rules import RankingRules
@@ -75,6 +77,7 @@ class FlashChoice:
     name: str
     fits: tuple[str, ...]
     why: str
+    needs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -302,13 +305,14 @@ class LegalFlag:
 
 @dataclass(frozen=True, slots=True)
 class CareRule:
-    """Fish care: a sentence that applies from a water temperature, a depth or a phase on."""
+    """Fish care: a sentence that applies from a water temperature, a depth or a phase on, in some kinds of water."""
 
     id: str
     text: str
     from_temp_c: float | None
     from_depth_m: float | None
     phases: tuple[Phase, ...]
+    waters: tuple[LakeKind, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -324,7 +328,8 @@ class AdviceKnowledge:
     switches: tuple[Switch, ...]
     legal: Mapping[str, LegalFlag]
     care: tuple[CareRule, ...]
-    retrieve_names: Mapping[str, str]
+    paces: PaceRules
+    moments: Moments
     rules: RankingRules
     physics: PhysicsParameters
     tables: Tables = field(init=False)
@@ -345,7 +350,7 @@ class AdviceKnowledge:
         cls, presentations: Iterable[Mapping[str, Any]], files: Mapping[str, Mapping[str, Any]]
     ) -> AdviceKnowledge:
         """Build from parsed files: the presentation files, and ``colours``, ``covers``, ``phases``, ``species``,
-        ``regions``, ``switches``, ``legal``, ``ranking`` and
+        ``regions``, ``retrieves``, ``moments``, ``switches``, ``legal``, ``ranking`` and
         ``physics`` by name. Raises KeyError or ValueError naming the field.
         """
         legal = files["legal"]
@@ -366,7 +371,8 @@ class AdviceKnowledge:
             switches=tuple(_switch(item) for item in files["switches"]["switch"]),
             legal={key: _legal(key, item) for key, item in legal["flag"].items()},
             care=tuple(_care(item) for item in legal["care"]),
-            retrieve_names=dict(files["switches"]["retrieve_names"]),
+            paces=PaceRules.from_mapping(files["retrieves"]),
+            moments=read_moments(files["moments"]),
             rules=RankingRules.from_mapping(files["ranking"]),
             physics=PhysicsParameters.from_mapping(files["physics"]),
         )
@@ -397,4 +403,5 @@ def _care(item: Mapping[str, Any]) -> CareRule:
         None if temp is None else float(temp),
         None if depth is None else float(depth),
         tuple(Phase(name) for name in item.get("phases", ())),
+        tuple(LakeKind(name) for name in item.get("waters", ())),
     )

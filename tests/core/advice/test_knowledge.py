@@ -83,7 +83,7 @@ def test_flags_retrieves_and_colours_exist(knowledge):
     families = {family.id for family in knowledge.colours.families}
     for item in knowledge.presentations:
         assert set(item.legal) <= set(knowledge.legal)
-        assert {option.id for option in item.retrieves} <= set(knowledge.retrieve_names)
+        assert {option.id for option in item.retrieves} <= set(knowledge.paces.retrieves)
         assert item.colour_role in roles
     assert {name for carry in knowledge.colours.small_box.values() for name in carry} <= families
     assert set(knowledge.colours.small_box) == roles
@@ -96,7 +96,12 @@ def test_situation_words_are_known(knowledge):
         for option in (*item.blades, *item.trailers, *item.retrieves, *item.setups)
     ]
     options += [*knowledge.colours.finishes, *knowledge.colours.accents, *knowledge.switches]
-    words = {word for option in options for joined in option.fits for word in joined.split("+")}
+    words = {
+        word
+        for option in options
+        for joined in (*option.fits, *getattr(option, "needs", ()))
+        for word in joined.split("+")
+    }
     assert words <= WORDS, words - WORDS
 
 
