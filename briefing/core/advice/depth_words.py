@@ -57,7 +57,7 @@ def depth_words(solved: Solved, item: Presentation, spot: Spot, units: Units) ->
     if solved.layer is Layer.HELD:
         return f"{text} down, after {seconds} of sinking"
     if solved.layer is Layer.COUNTED:
-        return f"{text} down, after {seconds} of sinking"
+        return f"{text} down{_over(low, high, spot)}, after {seconds} of sinking"
     return f"{text} down{_over(low, high, spot)}"
 
 

@@ -108,14 +108,20 @@ def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     good = [choice for choice in choices[1:] if choice.score >= SHOWN_LEAST * first.score] or list(choices[1:3])
     answers = [choice for choice in good if not livelier(first, choice)] or usable[:1]
     answers = [choice for choice in answers if _slower(first, choice)] or answers
+    answers = [choice for choice in answers if choice.group != first.group] or answers
     refused = max(answers, key=lambda choice: _answer(first, choice), default=None)
     rest = [choice for choice in good if choice is not refused]
-    others = [choice for choice in rest if choice.group != first.group] or rest
+    groups = {choice.group for choice in (first, refused) if choice is not None}
+    others = [choice for choice in rest if choice.group not in groups]
+    others = others or [choice for choice in rest if choice.group != first.group] or rest
     second = next((choice for choice in rest if _differs(first, refused, choice)), others[0] if others else None)
     better = second is not None and refused is not None and refused.score > SWAP * second.score
     if better and second is not None and not livelier(first, second):
         second, refused = refused, second
-    return tuple(choice for choice in (first, second, refused) if choice is not None)
+    shown = [choice for choice in (first, second, refused) if choice is not None]
+    spare = [choice for choice in choices if choice not in shown]
+    spare.sort(key=lambda choice: choice.group in {one.group for one in shown})
+    return (*shown, *spare[: len(RANKS) - len(shown)])
 
 
 def livelier(first: Choice, choice: Choice) -> bool:

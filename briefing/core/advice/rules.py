@@ -116,6 +116,7 @@ class MisfitRules:
     weightless_wind_mps: tuple[float, float]
     metal_in_wood: float
     metal_in_wood_m: float
+    dug_in_m: float
 
 
 @dataclass(frozen=True, slots=True)

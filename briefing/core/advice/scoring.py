@@ -39,6 +39,7 @@ _LEAST_FIT = 0.02  # what is left of a factor that rules a lure out, where nothi
 _PLANTS = GRASS | {Cover.REEDS, Cover.PADS}
 _THICK = (Cover.GRASS_DENSE, Cover.GRASS_TOPPED, Cover.PADS)
 _STEMS = (Cover.GRASS_TOPPED, Cover.PADS, Cover.REEDS)
+_MAINLY = 0.5
 _POINTS = np.linspace(0.0, 1.0, 7)
 _SMALL_CRAFT = (Craft.KAYAK, Craft.CANOE)
 
@@ -281,6 +282,9 @@ def _misfit(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> A
     out[t.traits["thin_line"]] *= rules.thin_line_in_plants**thick
     out[t.trebles] *= rules.trebles_in_stems**stems
     out[t.traits["weightless"]] *= rules.weightless_in_wind ** ramp(conditions.wind_mps, rules.weightless_wind_mps)
+    grass = sum(share for key, share in spot.cover.items() if key in GRASS) / total
+    if spot.cover_top_m is not None and grass >= _MAINLY:
+        out[t.least_run_m > spot.cover_top_m + rules.dug_in_m] = 0.0
     if spot.depth_m[1] < rules.metal_in_wood_m:
         out[t.group.get("vertical", np.zeros(len(out), bool))] *= rules.metal_in_wood**wood
     return out
@@ -391,6 +395,7 @@ _POOR = {
     "clarity": "the visibility is outside its range",
     "phase": "not in this phase",
     "wind": "not on this surface",
+    "misfit": "it would run deep into the grass",
 }
 
 

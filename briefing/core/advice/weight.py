@@ -66,6 +66,8 @@ _GLIDE_S, _TWITCH_SINK_S = 1.5, 4.0  # sinking between twitches
 _GROUND_M, _GROUND_PART = 0.3, 0.1  # a bottom lure is this near to the bottom, or this share of the depth
 _CROWN_M = 0.6  # at the crowns of brush: so far above and below them
 _HALF_OUNCE_G = 14.0
+_CLOSE_M = 0.45  # tops so close under the surface take no step for wind
+_NEAR_RULE = 0.7  # no lighter than this share of the rule, whatever the height
 _LIGHTER_THAN = 1.4  # a lightest step this much under the rule is for the film alone
 _LIFTS = ("low", "medium", "high", "very_high")
 _POWER = ("ultra_light", "light", "medium_light", "medium", "medium_heavy", "heavy", "extra_heavy")
@@ -209,8 +211,8 @@ def target_depth_m(item: Presentation, spot: Spot, fish_m: tuple[float, float]) 
     known = top is not None and 0.0 < top <= spot.depth_m[1]
     wanted = (fish_m[0] + fish_m[1]) / 2
     if known and top is not None and cover in _PASSED_OVER:
-        wanted = top - _TICK_M
-    elif known and top is not None and cover is Cover.LAYDOWN and top < wanted:
+        return min(max(top - _TICK_M, 0.2), item.depth_m.high)
+    if known and top is not None and cover is Cover.LAYDOWN and top < wanted:
         wanted = (top + wanted) / 2
     return min(max(wanted, item.depth_m.low, 0.2), item.depth_m.high)
 
@@ -300,6 +302,8 @@ class _Ask:
         if self.item.weight_by_depth and calm is self.ladder[0]:
             calm = self._not_the_lightest(calm)
         more, why = self.more()
+        if "bottom" not in self.item.traits and 0.0 < depth_m < _CLOSE_M and why == "wind":
+            more = 0  # it would dig in
         step = _up(self.ladder, calm, more)
         if "bottom" not in self.item.traits:
             step = _capped(self.ladder, step, self.spot.depth_m[1])
@@ -320,6 +324,8 @@ class _Ask:
         why = "wind" if steps else ""
         if self.spot.flow is Flow.STRONG and steps < 2:
             steps, why = 2, "current"
+        if "pitched" in self.item.traits:  # short line, straight below the tip
+            steps = min(steps, 1)
         if self.pace is Pace.BURN:
             steps, why = max(steps, 1), why or "speed"
         return steps, why
@@ -340,7 +346,7 @@ def _up(ladder: Sequence[LureWeight], step: LureWeight, steps: int) -> LureWeigh
     """So many steps of the trade heavier, as far as the ladder goes."""
     for _ in range(steps):
         least = step.grams * (_LIGHT_STEP if step.grams < _LIGHT_STEP_G else _STEP)
-        step = next((one for one in ladder if one.grams >= least), ladder[-1])
+        step = next((one for one in ladder if one.grams >= least and one.grams > step.grams), ladder[-1])
     return step
 
 
@@ -373,7 +379,9 @@ def _swimming(ask: _Ask, trailer: Option | None, words: frozenset[str]) -> tuple
     tip = "raised" if deep else "water"
     tries = [(base, trailer, tip)]
     tries += [(base, one, tip) for one in others if (ask.lift(one) != ask.lift(trailer))]
-    tries += [(_next(ask.ladder, base, -1 if deep else 1), trailer, tip)]
+    step = _next(ask.ladder, base, -1 if deep else 1)
+    rule = rule_g(ask.item, ask.target_m) if ask.item.weight_by_depth else 0.0
+    tries += [(step, trailer, tip)] if step.grams >= _NEAR_RULE * rule else []
     found = [(trailer, first)]
     for step, tail, rod in tries:
         sized = _held(ask, step, tail, rod)
@@ -404,11 +412,16 @@ def _held(ask: _Ask, step: LureWeight, trailer: Option | None, tip: str) -> Size
     count = 0.0
     if ask.target_m > _SINK_FROM_M:
         count = min(ask.count_s(step, min(_FROM_BELOW * ask.target_m, ask.spot.depth_m[1])), _LONGEST_COUNT_S)
-    depths = ask.depths_m(step, trailer, count_s=count, tip=tip)
     slowest, fastest = _pace_span(ask)
-    usual = float(np.interp(ask.speed_mps, _SPEEDS, depths))
     near = max(_TRIM * ask.target_m, _NEAR_M)
-    speed = ask.speed_mps
+    depths = ask.depths_m(step, trailer, count_s=count, tip=tip)
+    usual, speed = float(np.interp(ask.speed_mps, _SPEEDS, depths)), ask.speed_mps
+    for share in (0.5, 0.0):  # what would run too deep even at its fastest is let sink less
+        if not count or float(np.interp(fastest, _SPEEDS, depths)) <= ask.target_m + near:
+            break
+        count *= share
+        depths = ask.depths_m(step, trailer, count_s=count, tip=tip)
+        usual = float(np.interp(speed, _SPEEDS, depths))
     if abs(usual - ask.target_m) > near:  # depth falls as speed rises
         speed = float(np.interp(-ask.target_m, -depths, _SPEEDS))
         speed = min(max(speed, slowest), fastest)
@@ -420,9 +433,10 @@ def _held(ask: _Ask, step: LureWeight, trailer: Option | None, tip: str) -> Size
 
 
 def _pace_span(ask: _Ask) -> tuple[float, float]:
-    """Slowest and fastest speed by which the height may be trimmed: one pace slower, and up to brisk."""
+    """Speeds within which the height may be trimmed: one pace slower or faster, and from medium up to brisk."""
     place = PACES.index(ask.pace)
-    slower, faster = PACES[max(place - 1, 1)], Pace.BRISK if ask.pace in (Pace.MEDIUM, Pace.BRISK) else PACES[place]
+    slower = PACES[max(place - 1, 1)]
+    faster = Pace.BRISK if ask.pace in (Pace.MEDIUM, Pace.BRISK) else PACES[min(place + 1, PACES.index(Pace.BRISK))]
     rules = ask.knowledge.paces
     low, high = rules.bounds_mps(ask.item, slower)[0], rules.bounds_mps(ask.item, faster)[1]
     if ask.target_m > _SINK_FROM_M:  # deeper is slower by count, before it is heavier
