@@ -182,7 +182,14 @@ def _depth_faults(choice: Choice, item: Presentation, situation: Situation) -> I
     reeled = choice.retrieve is not None and choice.retrieve.id in ("steady", "rip_free", "over_top", "stutter", "burn")
     tall = top is not None and main_cover(situation.spot) in GRASS and bottom - top > _DEEP_IN_M
     lipped = item.group in ("crankbait", "jerkbait")
-    if (lipped or (swims and reeled)) and tall and top is not None and (low + high) / 2 > top + _DEEP_IN_M:
+    named = bool(choice.out_of_season)  # what is said to be the least bad
+    if (
+        not named
+        and (lipped or (swims and reeled))
+        and tall
+        and top is not None
+        and (low + high) / 2 > top + _DEEP_IN_M
+    ):
         yield "reeled deep inside the grass"
     if item.surface and high > 0.0:
         yield "surface lure below the surface"

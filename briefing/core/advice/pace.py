@@ -86,10 +86,17 @@ class PaceRules:
         known = self.retrieves.get(retrieve)
         return known is not None and known.paces is not None
 
-    def pace(self, retrieve: str, temp_c: float | None, mood: float) -> Pace:
-        """The pace to begin with: by mood, under the ceiling of the temperature, within what the retrieve is."""
+    def fastest(self, retrieve: str) -> Pace:
+        """The fastest pace at which a retrieve is still that retrieve; brisk for what isn't reeled."""
+        known = self.retrieves.get(retrieve)
+        return Pace.BRISK if known is None or known.paces is None else known.paces[1]
+
+    def pace(self, retrieve: str, temp_c: float | None, mood: float, *, dark: bool = False) -> Pace:
+        """The pace to begin with: by mood, slow at night, under the ceiling by temperature, as the retrieve allows."""
         row = self.at(temp_c)
         wanted = row.active if mood > 0.4 else row.negative if mood < -0.4 else row.neutral
+        if dark and PACES.index(wanted) > PACES.index(Pace.SLOW):
+            wanted = Pace.SLOW
         known = self.retrieves.get(retrieve)
         slowest, fastest = (Pace.CRAWL, Pace.BRISK) if known is None or known.paces is None else known.paces
         place = min(PACES.index(wanted), PACES.index(row.most), PACES.index(fastest))

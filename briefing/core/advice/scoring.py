@@ -284,7 +284,7 @@ def _misfit(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> A
     out[t.traits["weightless"]] *= rules.weightless_in_wind ** ramp(conditions.wind_mps, rules.weightless_wind_mps)
     grass = sum(share for key, share in spot.cover.items() if key in GRASS) / total
     if spot.cover_top_m is not None and grass >= _MAINLY:
-        out[t.least_run_m > spot.cover_top_m + rules.dug_in_m] = 0.0
+        out[(t.least_run_m > 0.0) & (t.least_run_m > spot.cover_top_m + rules.dug_in_m)] = 0.0
     if spot.depth_m[1] < rules.metal_in_wood_m:
         out[t.group.get("vertical", np.zeros(len(out), bool))] *= rules.metal_in_wood**wood
     return out

@@ -33,7 +33,7 @@ from briefing.core.advice.physics.running import lure_running_depth
 from briefing.core.advice.physics.sink import count_to_depth_s, sink_mps
 from briefing.core.advice.presentation import Fall, LineSpec, LureWeight, Option, Presentation, Setup
 from briefing.core.advice.situation import GRASS, main_cover
-from briefing.vocabulary import Cover, Flow
+from briefing.vocabulary import Cover, Flow, Sky
 
 _LEAD_FREE = {"lead": "lead_free"}
 _WINDY_MPS, _STRONG_MPS = 5.0, 7.6  # wind from which a lure is one step heavier, and two (11 and 17 mph)
@@ -41,6 +41,7 @@ _CREEP_MPS = 0.15  # slower than this no one counts turns
 _STEP, _LIGHT_STEP, _LIGHT_STEP_G = 1.3, 1.2, 4.0  # the next step of a trade is at least so many times heavier
 #: Heaviest swimming lure in so little water: (depth in m, grams); nobody throws 3/4 oz in 3 ft.
 _MOST_IN = ((1.2, 14.2), (2.5, 21.0))
+_MOST_CRAWLED = ((2.5, 14.2),)
 _STEMS = frozenset({Cover.REEDS, Cover.GRASS_DENSE, Cover.GRASS_TOPPED, Cover.BRUSH})
 _IN_STEMS, _IN_COLD, _COLD_C = 1.35, 0.75, 10.0  # judgement: more to get through stems, less in cold water
 _FILM_M = (0.0, 0.3)  # just under the film
@@ -141,18 +142,19 @@ def solve(
     rules = knowledge.paces
     option = best_option([one for one in item.retrieves if _holds(one, words, knowledge)], words)
     name = "steady" if option is None else option.id
-    pace = rules.pace(name, conditions.water_temp_c, mood)
+    pace = rules.pace(name, conditions.water_temp_c, mood, dark=conditions.sky is Sky.NIGHT)
     words |= {f"at_{pace.value}"}
     trailer, blade = best_option(item.trailers, words), best_option(item.blades, words)
     target = target_depth_m(item, spot, fish_m)
     ladder = _owned_ladder(item, tackle)
     setup = best_option(item.setups, words)
     speed = rules.speed_mps(item, pace, mood)
-    ask = _Ask(item, ladder, target, speed, pace, blade, _line_mm(setup), spot, conditions, knowledge, tackle)
+    fastest = rules.fastest(name)
+    ask = _Ask(item, ladder, target, speed, pace, fastest, blade, _line_mm(setup), spot, conditions, knowledge, tackle)
     swims = item.fall is not None and item.fall.swim_drag_area_m2 is not None and "bottom" not in item.traits
     if item.surface:
         sized = Sized(_surface_size(ladder, conditions), (0.0, 0.0), Layer.SURFACE)
-    elif swims and option is not None and name in _GROUND:
+    elif swims and option is not None and name in _GROUND and not (name == "slow_roll" and passed_over(spot)):
         sized = _near_ground(ask)
     elif swims and option is not None and (name == "wake" or pace is Pace.BURN or skims(spot)):
         sized = _skimming(ask, trailer)
@@ -193,6 +195,11 @@ def _holds(option: Option, words: frozenset[str], knowledge: AdviceKnowledge) ->
 def suits_weight(setup: Setup, grams: float) -> bool:
     """True where a set-up is meant for lures of this weight."""
     return setup.least_g <= grams and (setup.most_g <= 0.0 or grams <= setup.most_g)
+
+
+def passed_over(spot: Spot) -> bool:
+    """True where a swimming lure is kept above what grows or lies there."""
+    return main_cover(spot) in _PASSED_OVER
 
 
 def skims(spot: Spot) -> bool:
@@ -248,6 +255,7 @@ class _Ask:
     target_m: float
     speed_mps: float
     pace: Pace
+    fastest: Pace  # of the retrieve
     blade: Option | None
     line_mm: float
     spot: Spot
@@ -306,7 +314,8 @@ class _Ask:
             more = 0  # it would dig in
         step = _up(self.ladder, calm, more)
         if "bottom" not in self.item.traits:
-            step = _capped(self.ladder, step, self.spot.depth_m[1])
+            most_in = _MOST_CRAWLED if self.pace is Pace.CRAWL else _MOST_IN
+            step = _capped(self.ladder, step, self.spot.depth_m[1], most_in)
         return step, _heavier(calm, step, why)
 
     def _not_the_lightest(self, step: LureWeight) -> LureWeight:
@@ -350,9 +359,11 @@ def _up(ladder: Sequence[LureWeight], step: LureWeight, steps: int) -> LureWeigh
     return step
 
 
-def _capped(ladder: Sequence[LureWeight], step: LureWeight, depth_m: float) -> LureWeight:
+def _capped(
+    ladder: Sequence[LureWeight], step: LureWeight, depth_m: float, most_in: Sequence[tuple[float, float]]
+) -> LureWeight:
     """No heavier than is thrown in so little water."""
-    most = next((grams for depth, grams in _MOST_IN if depth_m <= depth), None)
+    most = next((grams for depth, grams in most_in if depth_m <= depth), None)
     if most is None or step.grams <= most:
         return step
     return next((one for one in reversed(ladder) if one.grams <= most), ladder[0])
@@ -437,6 +448,7 @@ def _pace_span(ask: _Ask) -> tuple[float, float]:
     place = PACES.index(ask.pace)
     slower = PACES[max(place - 1, 1)]
     faster = Pace.BRISK if ask.pace in (Pace.MEDIUM, Pace.BRISK) else PACES[min(place + 1, PACES.index(Pace.BRISK))]
+    faster = min(faster, max(ask.fastest, ask.pace, key=PACES.index), key=PACES.index)
     rules = ask.knowledge.paces
     low, high = rules.bounds_mps(ask.item, slower)[0], rules.bounds_mps(ask.item, faster)[1]
     if ask.target_m > _SINK_FROM_M:  # deeper is slower by count, before it is heavier

@@ -45,7 +45,7 @@ WORKED = [
     ("clear", "clear", "broken", "jig_bottom", "crawfish", None, None, "brown_orange_craw green_pumpkin watermelon"),
     ("very_clear", "clear", "bright", "metal", "shad", None, None, "chrome_silver white_shad perch"),
     ("clear", "clear", "bright", "soft_swim", "perch", None, None, "perch watermelon translucent_minnow"),
-    ("dirty", "muddy", "overcast", "skirted_moving", "shad", None, None, "chartreuse_white black_blue black"),
+    ("dirty", "muddy", "overcast", "skirted_moving", "shad", None, None, "chartreuse_white black_blue white_shad"),
     ("moderate", "clear", "overcast", "hard_moving", "perch", None, None, "perch bluegill shad_chartreuse_flank"),
 ]
 
