@@ -153,6 +153,8 @@ def read_given(
     given.bottom = read.value("bottom", _member(Bottom, "--bottom"), "")
     given.mood = read.value("mood", _member(Mood, "--mood"), "")
     given.forage = read.value("forage", _list_of(Forage, "--forage"), "") or ()
+    if not given.forage and given.kind is not None:
+        given.forage = _assume(given, "the usual food of such water", knowledge.regions[given.kind].usual_forage)
     given.front = read.value("front", _one_of(FRONTS, "--front"), ask_for=False)
     given.flow = read.value("current", _member(Flow, "--current"), ask_for=False)
     given.tide = read.value("tide", _member(Tide, "--tide"), ask_for=False)

@@ -186,19 +186,21 @@ def screen(
         return [*head, *target, "", *_wrap(nothing)]
     assumed = _wrap(f"Assumed: {', '.join(given.assumed)}.") if given.assumed else []
     if why or explain:
-        lines = [*head, *target, *_wrap(f"Boat: {shown[0].boat}"), ""]
+        lines = [*head, *target, *_wrap(f"Boat: {shown[0].boat}")]
+        lines += _season_lines(given, knowledge) if explain else []
+        lines.append("")
         for choice in shown:
             lines += _choice_lines(choice, _FULL)
             if explain:
-                lines += [
-                    *_wrap(f"Look at: {choice.look_for}", "  "),
-                    *_wrap(f"If it goes wrong: {'; '.join(choice.faults)}", "  "),
-                ]
+                lines += _lure_lines(choice, given, knowledge)
             if why:
                 factors = factors_in_words(conditions, spot, knowledge, choice, tackle, units=given.units)
                 lines += [line for text in factors for line in _wrap(text, "  - ", "    ")]
                 lines += _wrap(choice.change, "  ") if not choice.change.startswith("Little") else []
             lines.append("")
+        if why:
+            rivals = [choice.name for choice in choices if not choice.rank][:4]
+            lines += _wrap(f"Close behind: {', '.join(rivals)}.") if rivals else []
         lines += [*_cautions(shown, all_of_them=True), *assumed]
         return [*lines, "", *_wrap(FOLKLORE)] if why else lines
     lines = []
@@ -210,6 +212,44 @@ def screen(
         if len(lines) <= SCREEN_LINES:
             break
     return lines
+
+
+def _season_lines(given: Given, knowledge: AdviceKnowledge) -> list[str]:
+    """What fish do in this season and place, and what people get wrong then."""
+    phase = max(given.phases, key=lambda key: given.phases[key])
+    info, kind, cover = knowledge.phases[phase], given.kind, knowledge.covers[given.cover[0]]
+    texts = [f"{cover.name.capitalize()}: {cover.looks}.", info.summary, f"Best hours: {info.time_of_day}."]
+    if kind is not None:
+        habit, region = info.habits[kind], knowledge.regions[kind]
+        texts += [region.character, region.find, f"Usual months here: {info.months[kind]}."]
+        texts += [f"Fish hold by {habit.hold}; bank: {habit.bank}."]
+    if given.front in ("day1", "day2"):
+        change = info.changes["cold_front"]
+        texts += [f"Behind a front: {change.cover}, {change.pace}. {change.note}"]
+    texts += [f"Signs: {'; '.join(info.look_for)}.", f"Mistakes: {'; '.join(info.mistakes)}.", *info.ethics]
+    return [line for text in texts for line in _wrap(localised(text, given.units))]
+
+
+def _lure_lines(choice: Choice, given: Given, knowledge: AdviceKnowledge) -> list[str]:
+    """What a lure passes for, how its depth is set, its hooks, other ways to work it, and faults with their cures."""
+    item = knowledge.presentation(choice.id)
+    sizes = [f"{step.oz} oz: {step.use}" for step in item.weights if step.oz == choice.weight_oz and step.oz != "0"]
+    own = "" if choice.retrieve is None else choice.retrieve.id
+    ways = [f"{knowledge.paces.name(one.id).split(':')[0]}: {one.when}" for one in item.retrieves if one.id != own]
+    others = [f"{one.text.split(':')[0]}: {one.when}" for one in (*item.blades, *item.trailers)]
+    gear = [one.when for one in item.setups]
+    texts = [
+        f"Look at: {choice.look_for}",
+        f"If it goes wrong: {'; '.join(choice.faults)}",
+        f"Passes for: {item.imitates_as}",
+        f"Depth: {item.depth_by}",
+        f"Hooks: {item.hooks}",
+        *(f"Size {text}." for text in sizes),
+        f"Other ways: {'; '.join(dict.fromkeys(ways))}." if ways else "",
+        f"Other trailers and blades: {'; '.join(dict.fromkeys(others))}." if others else "",
+        f"Gear differs for: {'; '.join(dict.fromkeys(gear))}." if len(gear) > 1 else "",
+    ]
+    return [line for text in texts if text for line in _wrap(localised(text, given.units), "  ")]
 
 
 @dataclass(frozen=True, slots=True)

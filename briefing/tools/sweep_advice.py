@@ -33,6 +33,13 @@ _STEMS = (Cover.GRASS_TOPPED, Cover.PADS, Cover.REEDS)
 _HARD_WIND_MPS, _SURFACE_FROM_C, _NESTS_FROM_C = 6.7, 12.8, 7.2
 _CLEAR_M, _LEAST_WEIGHT, _MOST_WEIGHT = 2.2, 0.65, 3.3
 _DEEP_IN_M = 0.5
+#: What only the order can avoid: such a lure may stand far down, but is never among the three.
+OF_THE_ORDER = frozenset(
+    {
+        *("surface lure in the cold", "trebles in a roof or pads", "weightless bait in hard wind"),
+        *("metal in shallow wood", "finesse in mud"),
+    }
+)
 _FIRST_SHARE, _SHOWN_SHARE = 0.15, 0.30
 _COVERS = {
     LakeKind.SOUTHERN_GRASS: "grass_sparse grass_dense grass_topped pads reeds dock bare",

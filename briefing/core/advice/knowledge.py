@@ -91,7 +91,6 @@ class ColourKnowledge:
     finishes: tuple[FlashChoice, ...]
     accents: tuple[FlashChoice, ...]
     reasons: Mapping[str, Mapping[str, str]]
-    small_box: Mapping[str, tuple[str, ...]]
 
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> ColourKnowledge:
@@ -104,7 +103,6 @@ class ColourKnowledge:
             finishes=tuple(_flash(item) for item in data["flash"]["finish"]),
             accents=tuple(_flash(item) for item in data["accents"]),
             reasons={key: dict(table) for key, table in data["reasons"].items()},
-            small_box={key: tuple(item["carry"]) for key, item in data["small_box"].items()},
         )
 
     def clarity(self, secchi_m: float) -> str:
@@ -164,14 +162,12 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class PhaseInfo:
-    """What fish do in a phase. ``mood`` is -1 (negative) to 1 (active); factors multiply speed and pauses."""
+    """What fish do in a phase. ``mood`` is -1 (negative) to 1 (active)."""
 
     id: Phase
     name: str
     summary: str
     mood: float
-    speed_factor: float
-    pause_factor: float
     front_weight: float
     time_of_day: str
     look_for: tuple[str, ...]
@@ -190,8 +186,6 @@ class PhaseInfo:
             name=data["name"],
             summary=data["summary"],
             mood=float(data["mood"]),
-            speed_factor=float(data["speed_factor"]),
-            pause_factor=float(data["pause_factor"]),
             front_weight=float(data["front_weight"]),
             time_of_day=data["time_of_day"],
             look_for=tuple(data["look_for"]),
@@ -228,19 +222,16 @@ class SpeciesInfo:
     name: str
     column: str
     spawn_day_h: float
-    nest_secchi: tuple[float, float]
     phase_windows: Mapping[Phase, Trapezoid]
 
     @classmethod
     def from_mapping(cls, key: str, data: Mapping[str, Any]) -> SpeciesInfo:
         """Read one species form."""
-        low, high = data["nest_secchi"]
         return cls(
             SpeciesForm(key),
             data["name"],
             data["column"],
             float(data["spawn_day_h"]),
-            (float(low), float(high)),
             {phase: Trapezoid.from_list(data["phase_windows_c"][phase.value]) for phase in Phase},
         )
 
