@@ -33,7 +33,7 @@ from briefing.vocabulary import (
 )
 
 if TYPE_CHECKING:
-    from briefing.core.advice.choice import Choice
+    from briefing.core.advice.choice import Choice, SetupPick
     from briefing.core.advice.conditions import Conditions, Spot, TackleBox
     from briefing.core.advice.knowledge import AdviceKnowledge
 
@@ -204,7 +204,7 @@ def screen(
         lines += [*_cautions(shown, all_of_them=True), *assumed]
         return [*lines, "", *_wrap(FOLKLORE)] if why else lines
     lines = []
-    for level in (_FULL, _SHORT, _SHORTER, _SHORTEST, _BARE, _BAREST):
+    for level in (_FULL, _SHORT, _SHORTER, _SHORTEST, _BARE, _BAREST, _LEAST):
         lines = [*head, *(target if level.target else [])]
         lines += _wrap(f"Boat: {shown[0].boat}") if level.boat else []
         lines += [line for choice in shown for line in _choice_lines(choice, level)]
@@ -262,6 +262,7 @@ class _Level:
     cautions: bool
     trailer: bool
     boat: bool
+    second: bool = True  # the second colour
 
 
 _FULL = _Level(60, True, True, True, True, True)
@@ -270,6 +271,7 @@ _SHORTER = _Level(25, False, True, False, True, True)
 _SHORTEST = _Level(25, False, True, False, False, True)
 _BARE = _Level(25, False, False, False, False, True)
 _BAREST = _Level(25, False, False, False, False, False)
+_LEAST = _Level(25, False, False, False, False, False, second=False)
 
 
 def _cautions(shown: Sequence[Choice], *, all_of_them: bool) -> list[str]:
@@ -313,15 +315,21 @@ def _choice_lines(choice: Choice, level: _Level) -> list[str]:
     lines += _wrap("; ".join(part for part in parts if part), "  ")
     lines += _wrap(_how(choice, level.how), "  ")
     if choice.colours:
-        lines += _wrap(_colour(choice), "  ")
+        lines += _wrap(_colour(choice, second=level.second), "  ")
     if choice.setup is not None:
-        leader = f", leader {choice.setup.leader}" if choice.setup.leader else ""
-        reel = choice.setup.reel.removeprefix("baitcast ")
-        lines += _wrap(f"{choice.setup.rod}; {reel}; {choice.setup.line}{leader}", "  ")
+        lines += _wrap(_gear(choice.setup), "  ")
     if level.reasons and choice.reasons:
         fits = [reason for reason in choice.reasons if len(reason) <= WIDTH - 2]
         lines += _wrap((fits or choice.reasons)[0], "  ")
     return lines
+
+
+def _gear(setup: SetupPick) -> str:
+    """Rod, ratio, line and leader in the fewest words."""
+    rod = setup.rod.removesuffix(" action").replace('" to ', '"-')
+    leader = f" to {setup.leader}" if setup.leader else ""
+    line = f"{setup.line}{leader}".replace("fluorocarbon", "fluoro")
+    return f"{rod}; {setup.reel.removeprefix('baitcast ')}; {line}"
 
 
 def _pace(choice: Choice) -> str:
@@ -353,13 +361,15 @@ def _how(choice: Choice, words: int) -> str:
     return kept
 
 
-def _colour(choice: Choice) -> str:
+def _colour(choice: Choice, *, second: bool) -> str:
     first, *rest = choice.colours
     text = f"{first.short[:1].upper()}{first.short[1:]}"
-    if rest:
+    if rest and second:
         text += f"; {rest[0].short} {choice.second_when}"
     finish = choice.blade or (choice.flash or "").split(":")[0]
-    return f"{text}; {finish if choice.blade else f'blade {finish}'}" if finish else text
+    if not finish or finish in first.short:
+        return text
+    return f"{text}; {finish if choice.blade else f'blade {finish}'}"
 
 
 def weight_text(choice: Choice) -> str:

@@ -214,7 +214,7 @@ def pick_colours(question: ColourQuestion, colours: ColourKnowledge) -> ColourAn
     extra = f" An accent that fits: {accent.name}, {accent.why}." if accent is not None and fits else ""
     picks = [ColourPick(first.id, first.name, first.short, f"{first.why} {_reason(question, colours)}{extra}")]
     if second is not None:
-        when = _SECOND_WHEN[first.tone, second.tone]
+        when = _when(first.tone, second.tone, question.sky)
         why = f"{when[:1].upper()}{when[1:]}. {second.why}"
         picks.append(ColourPick(second.id, second.name, second.short, why))
     gain = family_score(order[0], question, colours) - family_score(first, question, colours)
@@ -267,7 +267,18 @@ def colour_hint(picks: tuple[ColourPick, ...], colours: ColourKnowledge) -> str:
     return "" if len(picks) < 2 else _WHEN.get((tones[picks[0].id], tones[picks[1].id]), "")
 
 
-def second_when(picks: tuple[ColourPick, ...], colours: ColourKnowledge) -> str:
+def second_when(picks: tuple[ColourPick, ...], sky: Sky, colours: ColourKnowledge) -> str:
     """The change that the second colour answers, to stand behind its name; empty for one colour."""
     tones = {family.id: family.tone for family in colours.families}
-    return "" if len(picks) < 2 else _SECOND_WHEN[tones[picks[0].id], tones[picks[1].id]]
+    return "" if len(picks) < 2 else _when(tones[picks[0].id], tones[picks[1].id], sky)
+
+
+def _when(first: str, second: str, sky: Sky) -> str:
+    """A change that has not come yet: no sun where it shines, no cloud under cloud."""
+    if first == "dark" and second != "dark" and sky in (Sky.BRIGHT, Sky.BROKEN):
+        return "in clearer water, or when the first is refused"
+    if (first, second) == ("mid", "light") and sky is Sky.OVERCAST:
+        return "when they chase small fish"
+    if second == "dark" and first != "dark" and sky is Sky.LOW_SUN:
+        return "in murk, or when the first is refused"
+    return _SECOND_WHEN[first, second]

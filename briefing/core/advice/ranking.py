@@ -253,7 +253,7 @@ class _Work:
             rig=localised(item.rig, self.units),
             blade=self._blade(item, solved, colours),
             colour_hint=colour_hint(colours.picks, self.knowledge.colours),
-            second_when=second_when(colours.picks, self.knowledge.colours),
+            second_when=second_when(colours.picks, self.conditions.sky, self.knowledge.colours),
             how=self._how(item, solved),
             boat=self._boat(item, solved),
             bottom_depth_m=self.spot.depth_m,

@@ -37,7 +37,7 @@ from briefing.vocabulary import Cover, Flow, Sky
 
 _LEAD_FREE = {"lead": "lead_free"}
 _WINDY_MPS, _STRONG_MPS = 5.0, 7.6  # wind from which a lure is one step heavier, and two (11 and 17 mph)
-_CREEP_MPS = 0.15  # slower than this no one counts turns
+_CREEP_MPS = 0.28  # slower than this no one counts turns
 _STEP, _LIGHT_STEP, _LIGHT_STEP_G = 1.3, 1.2, 4.0  # the next step of a trade is at least so many times heavier
 #: Heaviest swimming lure in so little water: (depth in m, grams); nobody throws 3/4 oz in 3 ft.
 _MOST_IN = ((1.2, 14.2), (2.5, 21.0))

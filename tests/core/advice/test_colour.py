@@ -91,7 +91,7 @@ def test_the_second_pick_answers_a_named_change(colours, water, clarity, sky, ro
     assert 1 <= len(picks) <= 2
     assert len({pick.id for pick in picks}) == len(picks)
     assert all(pick.why.strip().endswith(".") for pick in picks)
-    assert bool(second_when(picks, colours)) == (len(picks) == 2)
+    assert bool(second_when(picks, Sky(sky), colours)) == (len(picks) == 2)
     if sky == "night":
         assert {family[pick.id].tone for pick in picks} == {"dark"}
     elif clarity == "muddy":
