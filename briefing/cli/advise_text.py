@@ -174,6 +174,7 @@ def screen(
     With three choices it is made to fit 24 lines: what can be done without is left out first; ``why`` tells all.
     """
     from briefing.core.advice.explain import FOLKLORE
+    from briefing.core.advice.moments import moments_now
     from briefing.core.advice.ranking import factors_in_words, shown_three
 
     shown = shown_three(choices)
@@ -199,6 +200,8 @@ def screen(
                 lines += _wrap(choice.change, "  ") if not choice.change.startswith("Little") else []
             lines.append("")
         if why:
+            rungs = [rung for one in moments_now(conditions, spot, knowledge.moments) for rung in one.rungs]
+            lines += _wrap(f"Rungs, one after the other: {localised('; '.join(rungs), given.units)}.") if rungs else []
             rivals = [choice.name for choice in choices if not choice.rank][:4]
             lines += _wrap(f"Close behind: {', '.join(rivals)}.") if rivals else []
         lines += [*_cautions(shown, all_of_them=True), *assumed]
@@ -311,7 +314,7 @@ def _choice_lines(choice: Choice, level: _Level) -> list[str]:
     parts = [choice.depth_text] if choice.depth_text else []
     if choice.trailer:
         parts.append(choice.trailer if level.trailer else choice.trailer.split(":")[0])
-    parts += [_pace(choice)]
+    parts += [_pace(choice) if level.second or choice.retrieve is None or choice.retrieve.reel_turns_per_10s else ""]
     lines += _wrap("; ".join(part for part in parts if part), "  ")
     lines += _wrap(_how(choice, level.how), "  ")
     if choice.colours:

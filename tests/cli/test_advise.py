@@ -212,3 +212,9 @@ def test_three_choices_fit_the_screen(advise, words, units):
     lines = advise(*words, "--units", units).stdout.splitlines()
     assert max(len(line) for line in lines) <= 80
     assert len(lines) <= 24, "\n".join(lines)
+
+
+def test_fished_water_shows_the_rungs(advise):
+    text = " ".join(advise(*GRASS, "--fished-yesterday", "--why").stdout.split())
+    assert "Rungs, one after the other:" in text
+    assert "Close behind:" in text

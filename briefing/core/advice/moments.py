@@ -28,6 +28,7 @@ class Moment:
     mood: float = 0.0
     weight: float = 1.0
     caution: str = ""
+    rungs: tuple[str, ...] = ()  # what to change in turn, with what each answers
 
     def factor(self, lure: str, pace: str, group: str) -> float:
         """What it does to one presentation; a lure that is named goes by its own factor alone."""
@@ -59,6 +60,7 @@ def _moment(item: Mapping[str, Any]) -> Moment:
         mood=float(item.get("mood", 0.0)),
         weight=float(item.get("weight", 1.0)),
         caution=item.get("caution", ""),
+        rungs=tuple(item.get("rungs", ())),
     )
 
 

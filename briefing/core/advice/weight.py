@@ -420,17 +420,18 @@ def _hits(ask: _Ask, sized: Sized) -> bool:
 
 def _held(ask: _Ask, step: LureWeight, trailer: Option | None, tip: str) -> Sized:
     """One size with one rod height: let sink where it is deep, at the pace that comes nearest to the height."""
-    count = 0.0
+    full = 0.0
     if ask.target_m > _SINK_FROM_M:
-        count = min(ask.count_s(step, min(_FROM_BELOW * ask.target_m, ask.spot.depth_m[1])), _LONGEST_COUNT_S)
+        full = min(ask.count_s(step, min(_FROM_BELOW * ask.target_m, ask.spot.depth_m[1])), _LONGEST_COUNT_S)
     slowest, fastest = _pace_span(ask)
+    count = full
     near = max(_TRIM * ask.target_m, _NEAR_M)
     depths = ask.depths_m(step, trailer, count_s=count, tip=tip)
     usual, speed = float(np.interp(ask.speed_mps, _SPEEDS, depths)), ask.speed_mps
-    for share in (0.5, 0.0):  # what would run too deep even at its fastest is let sink less
-        if not count or float(np.interp(fastest, _SPEEDS, depths)) <= ask.target_m + near:
+    for part in (0.6, 0.3, 0.0):  # what would run too deep at its pace is let sink less before it is reeled faster
+        if not count or usual <= ask.target_m + near:
             break
-        count *= share
+        count = part * full
         depths = ask.depths_m(step, trailer, count_s=count, tip=tip)
         usual = float(np.interp(speed, _SPEEDS, depths))
     if abs(usual - ask.target_m) > near:  # depth falls as speed rises
