@@ -15,12 +15,15 @@ from typing import Any
 
 import tomli
 
+from briefing.core.advice.boat import BoatParameters
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.plan import PlanParameters
+from briefing.core.advice.plants import PlantParameters
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.rods import RodParameters
 from briefing.core.climate import NormalsTable
+from briefing.core.log.next_move import NextParameters
 from briefing.core.log.parameters import LogParameters
 from briefing.core.phase.parameters import PhaseParameters
 from briefing.core.water.parameters import WaterParameters
@@ -103,6 +106,24 @@ def load_plan_parameters() -> PlanParameters:
 def load_log_parameters() -> LogParameters:
     """Return how much is believed of the field log and the checks, and the words of the one-line entry."""
     return LogParameters.from_mapping(read_toml("log.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_next_parameters() -> NextParameters:
+    """Return how alike places must be, and what to change first where nothing bit."""
+    return NextParameters.from_mapping(read_toml("next.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_boat_parameters() -> BoatParameters:
+    """Return how to hold the craft, how far off and how far to cast."""
+    return BoatParameters.from_mapping(read_toml("boat.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_plant_parameters() -> PlantParameters:
+    """Return how the tops of plants move from a reading on."""
+    return PlantParameters.from_mapping(read_toml("plants.toml"))
 
 
 @lru_cache(maxsize=1)

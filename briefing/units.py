@@ -430,6 +430,11 @@ def show_temperature_difference(value_c: float, units: Units = "us", *, both: bo
     return _pair(f"{us:+.1f} F", f"{metric:+.1f} C", units, both)
 
 
+def show_size(value_c: float, units: Units = "us") -> str:
+    """Write how large a change of temperature is, without its sign: ``"3.1 F"``."""
+    return show_temperature_difference(abs(value_c), units, both=False).removeprefix("+")
+
+
 def show_wind(value_mps: float, units: Units = "us", *, both: bool = True) -> str:
     """Write a wind or gust: whole mph, tenths of m/s."""
     return _pair(f"{_round(mps_to_mph(value_mps)):.0f} mph", f"{_round(value_mps, 1):.1f} m/s", units, both)

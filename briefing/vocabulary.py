@@ -120,6 +120,23 @@ class Mood(StrEnum):
     NEGATIVE = "negative"
 
 
+class PlantDensity(StrEnum):
+    """How dense plants below the surface were seen."""
+
+    SPARSE = "sparse"
+    DENSE = "dense"
+    TOPPED = "topped"
+
+
+class PlantState(StrEnum):
+    """What plants were seen doing."""
+
+    GROWING = "growing"
+    SPRAYED = "sprayed"
+    DYING = "dying"
+    GONE = "gone"
+
+
 class Bottom(StrEnum):
     """Bottom under the cover."""
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from briefing.pipeline.inputs import Knowledge
     from briefing.profile.model import LakeProfile
     from briefing.profile.settings import Settings
-    from briefing.sources.http import Fetcher
+    from briefing.sources.http import Fetcher, Progress
     from briefing.sources.shared import Shared
     from briefing.store import Store
 
@@ -41,6 +41,7 @@ class App:
     """Everything around a use case. The clock is read here and nowhere else.
 
     ``offline``: no data service is asked. ``shared``: what the lakes of the running round have in common.
+    ``progress`` is told of each source that is asked, see `briefing.sources.http.Fetcher`.
     """
 
     home: Home
@@ -48,6 +49,7 @@ class App:
     clock: Callable[[], datetime] = _now
     offline: bool = False
     shared: Shared | None = None
+    progress: Progress | None = None
     _profiles: dict[Path, tuple[tuple[int, int], LakeProfile]] = field(default_factory=dict, repr=False)
     _normals: dict[tuple[float, float, float], AirNormals] = field(default_factory=dict, repr=False)
 
@@ -175,6 +177,12 @@ class App:
         settings = self.settings()
         addresses = BaseUrls.from_environment(self.environment, open_meteo=settings.open_meteo)
         with Fetcher(
-            settings.contact, addresses, self.home.cache_dir, self.clock, budget, shared=self.shared
+            settings.contact,
+            addresses,
+            self.home.cache_dir,
+            self.clock,
+            budget,
+            shared=self.shared,
+            progress=self.progress,
         ) as fetcher:
             yield fetcher

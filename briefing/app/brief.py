@@ -11,6 +11,7 @@ from briefing.errors import InputError, NotFoundError, StoreError
 
 if TYPE_CHECKING:
     from briefing.app.assembly import App
+    from briefing.core.advice.plan import DayPlan
     from briefing.core.advice.rods import RodPlan
     from briefing.pipeline.advice import Advised
     from briefing.pipeline.conditions_file import EnteredConditions
@@ -65,11 +66,16 @@ class Part(Generic[T]):
 
 @dataclass(frozen=True)
 class RodsToRig:
-    """Rods for an outing, with the advice they come from and when it begins."""
+    """Rods for an outing, with the advice they come from and when it begins.
+
+    ``day`` is the plan whose stops they are for; ``meanwhile``: they are for a later day, without an hour out then.
+    """
 
     plan: RodPlan
     advised: Advised
     launch: datetime
+    day: DayPlan
+    meanwhile: bool
 
 
 def run_of(app: App, asked: Asked) -> Run:
@@ -144,10 +150,12 @@ def rods(app: App, asked: Asked, aboard: int | None = None) -> Part[RodsToRig]:
     inputs, notes = _inputs(app, asked)
     tables = app.tables()
     advised = build(inputs, tables).advised
-    plan = advised.rods
+    later = advised.later
+    plan, day = (advised.rods, advised.plan) if later is None else (later.rods, later.plan)
     if aboard is not None:
-        plan = by_use(choose_rods(replace(advised.rods_problem, k=aboard), tables.rods), advised.plan)
-    return _part(RodsToRig(plan, advised, inputs.outing.launch), inputs, notes)
+        plan = by_use(choose_rods(replace(advised.rods_problem, k=aboard), tables.rods), day)
+    found = RodsToRig(plan, advised, inputs.outing.launch, day, meanwhile=later is not None)
+    return _part(found, inputs, notes)
 
 
 def next_day(now: datetime, profile: LakeProfile) -> date:

@@ -15,12 +15,13 @@ from briefing.errors import InputError
 from briefing.profile.model import LakeProfile
 from briefing.store import NewReading, NewSign, Reading, ReadingKind, SignEntry
 from briefing.units import Units, parse_duration, parse_visibility
-from briefing.vocabulary import SignKind, WaterColour, Zone
+from briefing.vocabulary import PlantDensity, PlantState, SignKind, WaterColour, Zone
 
 #: Kinds as typed; hyphens and case don't matter.
 KIND_WORDS = {
     **{"water_temp": "water_temp", "temp": "water_temp", "temperature": "water_temp"},
     **{"visibility": "visibility", "secchi": "visibility", "colour": "colour", "color": "colour", "level": "level"},
+    **{"plants": "plants", "plant": "plants", "grass": "plants", "weeds": "plants"},
     **{"wind": "wind", "alerts": "alerts", "alert": "alerts", "thunder": "thunder"},
 }
 TREND_WORDS = {"falling": -1, "steady": 0, "rising": 1}
@@ -45,7 +46,8 @@ def read_kind(word: str) -> str:
     kind = KIND_WORDS.get(word.strip().lower().replace("-", "_"))
     if kind is None:
         raise InputError(
-            f"{word!r} is not a kind of reading; write water-temp, visibility, colour, level, wind, alerts or thunder."
+            f"{word!r} is not a kind of reading; write water-temp, visibility, colour, level, plants, wind, alerts or "
+            "thunder."
         )
     return kind
 
@@ -118,6 +120,39 @@ def _read_colour(text: str, _system: Units) -> dict[str, Any]:
     return {"colour": text.lower()}
 
 
+_DENSITY_WORDS = {
+    **dict.fromkeys(("sparse", "thin"), PlantDensity.SPARSE),
+    **dict.fromkeys(("dense", "thick"), PlantDensity.DENSE),
+    **dict.fromkeys(("topped", "matted", "mats"), PlantDensity.TOPPED),
+}
+
+
+def _read_plants(text: str, system: Units) -> dict[str, Any]:
+    """Depth of the tops, how dense, and sprayed, dying or gone, in any order: ``2ft dense``, ``sprayed``."""
+    values: dict[str, Any] = {"state": PlantState.GROWING.value}
+    rest = []
+    for word in text.lower().replace(",", " ").split():
+        if word in _DENSITY_WORDS:
+            values["density"] = _DENSITY_WORDS[word].value
+        elif word == "surface":
+            values["top_m"] = 0.0
+        elif word in list(PlantState):
+            values["state"] = PlantState(word).value
+        elif word not in _PLANT_FILLERS:
+            rest.append(word)
+    if rest:
+        if not rest[0][0].isdigit():
+            raise InputError(
+                f"{' '.join(rest)!r} says nothing of plants; write the depth of their tops, sparse, dense or topped, "
+                "and growing, sprayed, dying or gone."
+            )
+        values["top_m"] = units.parse_depth(" ".join(rest), system)
+    return values
+
+
+_PLANT_FILLERS = ("top", "tops", "at", "down", "below", "the", "and")
+
+
 def _read_alerts(text: str, _system: Units) -> dict[str, Any]:
     if text.lower() in ("none", "no"):
         return {"events": []}
@@ -130,6 +165,7 @@ _VALUE_READERS = {
     "colour": _read_colour,
     "level": _read_level,
     "wind": lambda text, system: {"wind_mps": units.parse_speed(text, system)},
+    "plants": _read_plants,
     "alerts": _read_alerts,
 }
 _EXAMPLES = {
@@ -137,6 +173,7 @@ _EXAMPLES = {
     "visibility": "visibility 3ft",
     "colour": "colour green",
     "level": "level falling",
+    "plants": 'plants 2ft dense --spot "Long grass edge"',
     "wind": "wind 12mph --from SW",
     "alerts": "alerts none",
 }

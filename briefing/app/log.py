@@ -138,7 +138,8 @@ class TypedLine:
 class Logged:
     """A stored entry, what was understood of the line, and the segments of its outing.
 
-    ``names``: presentations by id; ``stop``: where the day's plan had the angler then, empty when not known.
+    ``names``: presentations by id; ``stop``: where the day's plan had the angler then, empty when not known;
+    ``planned``: ids of the lures that the day's plan names, by spot name.
     """
 
     entry: LogEntry
@@ -147,6 +148,7 @@ class Logged:
     segments: tuple[Segment, ...]
     names: Mapping[str, str]
     stop: str
+    planned: Mapping[str, frozenset[str]]
 
 
 @dataclass(frozen=True)
@@ -190,7 +192,7 @@ def log_line(app: App, profile: LakeProfile, kind: MarkKind, typed: TypedLine) -
         near = around(store, profile, mark.time)
         stored = book.add(profile.id, filled(mark, near, profile), typed.text, now)
         segments = _of_outing(segments_from(book.entries(profile.id)), stored)
-    return Logged(stored, profile, understood, segments, names, near.stop)
+    return Logged(stored, profile, understood, segments, names, near.stop, near.planned)
 
 
 def correct_line(app: App, number: int, typed: TypedLine) -> Logged:
@@ -215,7 +217,7 @@ def correct_line(app: App, number: int, typed: TypedLine) -> Logged:
             mark = replace(mark, prior=old.mark.prior, planned=old.mark.planned)
         stored = book.correct(number, mark, text or old.typed, now)
         segments = _of_outing(segments_from(book.entries(profile.id)), stored)
-    return Logged(stored, profile, understood, segments, names, near.stop)
+    return Logged(stored, profile, understood, segments, names, near.stop, near.planned)
 
 
 def withdraw_line(app: App, number: int) -> tuple[LogEntry, LakeProfile, Mapping[str, str]]:

@@ -13,6 +13,7 @@ from briefing.app.clock import view_clock
 from briefing.app.planner import Kind
 from briefing.app.served import DAY, Lake, open_occurrences, outing_on, served_lakes
 from briefing.core.gathered_json import from_json
+from briefing.sections.clock import age_text, short_date
 from briefing.store import Store
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import MessageRow, MessageState, OccurrenceRow, OccurrenceState, OutingEntry
@@ -118,7 +119,7 @@ def _is_ahead(lake: Lake, day: date, entry: OutingEntry | None, now: datetime) -
 def _outing_words(day: date | None) -> str:
     if day is None:
         return "No outing is planned for the next two weeks: no wind notes will come."
-    return f"An outing is planned for {day.isoformat()}: the wind is checked for it."
+    return f"An outing is planned for {_day(day.isoformat())}: the wind is checked for it."
 
 
 def _row(row: OccurrenceRow) -> dict[str, Any]:
@@ -148,7 +149,7 @@ def _data_age(store: Store, lake: str, now: datetime, out: LakeStatus) -> None:
 
 def _judge(row: OccurrenceRow, newest: datetime | None, out: LakeStatus) -> None:
     """A miss is wrong until a later briefing went out, doubtful for the rest of the week."""
-    about = f"{row.kind} of {row.day.isoformat()}"
+    about = f"{row.kind} of {_day(row.day.isoformat())}"
     if row.state is OccurrenceState.MISSED:
         over = newest is not None and newest > row.due_at
         (out.doubtful if over else out.wrong).append(f"Missed: {about} ({row.reason or 'no reason known'}).")
@@ -171,12 +172,12 @@ def status_lines(status: Status) -> Sequence[str]:
     out = [*status.wrong, *status.doubtful]
     for lake in status.lakes:
         out.append(f"{lake.lake}:")
-        out.append("  last: " + (_said(lake.last, lake.zone) if lake.last else "nothing yet"))
-        out.append("  next: " + (_ahead(lake.next, lake.zone) if lake.next else "nothing"))
+        out.append("  last: " + (_said(lake.last, lake.zone) if lake.last else "nothing made yet"))
+        out.append("  next: " + (_ahead(lake.next, lake.zone) if lake.next else "nothing is due"))
         out.append(f"  {lake.outing}")
         if lake.data_age_h is not None:
-            issued = f", forecast issued {_local(lake.forecast_issued, lake.zone)}" if lake.forecast_issued else ""
-            out.append(f"  data: retrieved {lake.data_age_h:g} h ago{issued}")
+            issued = f"; forecast issued {_local(lake.forecast_issued, lake.zone)}" if lake.forecast_issued else ""
+            out.append(f"  data: {age_text(lake.data_age_h)}{issued}")
         out += [f"  {sentence}" for sentence in (*lake.wrong, *lake.doubtful)]
     if not status.lakes:
         out.append("No lake is set up: briefing lake add")
@@ -185,14 +186,21 @@ def status_lines(status: Status) -> Sequence[str]:
 
 def _said(row: dict[str, Any], zone: str) -> str:
     late = f", {row['late_min']} min late" if row.get("late_min") else ""
-    return f"{row['kind']} of {row['day']}, made {_local(row['made_at'], zone)}{late}"
+    return f"{row['kind']} of {_day(row['day'])}, made {_local(row['made_at'], zone)}{late}"
 
 
 def _ahead(row: dict[str, Any], zone: str) -> str:
-    return f"{row['kind']} of {row['day']}, due {_local(row['due_at'], zone)}"
+    return f"{row['kind']} of {_day(row['day'])}, due {_local(row['due_at'], zone)}"
+
+
+def _day(text: str) -> str:
+    """A date of the record as it is read: ``"Thu 16 July"``."""
+    found = date.fromisoformat(text)
+    return f"{found:%a} {short_date(found)}"
 
 
 def _local(text: str | None, zone: str) -> str:
     if text is None:
         return "at an unknown time"
-    return f"{datetime.fromisoformat(text).astimezone(ZoneInfo(zone)):%Y-%m-%d %H:%M %Z}"
+    found = datetime.fromisoformat(text).astimezone(ZoneInfo(zone))
+    return f"{found:%a} {short_date(found.date())} {found:%H:%M %Z}"

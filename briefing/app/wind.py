@@ -23,6 +23,8 @@ from briefing.store.records import SentNote
 
 #: The service's checks of an outing with their messages, oldest first.
 Checks = Sequence[tuple[OccurrenceRow, list[MessageRow]]]
+#: Said in a note that was asked for: when the service checks by itself stands in the status.
+AGAIN = "Check again just before you launch."
 _GIVEN_UP = (MessageState.REFUSED, MessageState.EXPIRED)
 
 
@@ -90,7 +92,7 @@ def check_the_wind(app: App, asked: Asked) -> WindChecked:
     with app.store_anyway() as store, app.fetcher(asks=run.asks) as fetcher:
         inputs, _ = prepare(run, app.normals(run.profile), store, fetcher)
         history = note_history(store, lake, run.day)
-        check = check_wind(inputs, app.tables(), history.read_here(), history.all_checks(), None)
+        check = check_wind(inputs, app.tables(), history.read_here(), history.all_checks(), AGAIN)
         signature = check.decision.signature
         note = SentNote(lake, run.day, run.now, check.decision.kind.value, signature.to_mapping())
 

@@ -22,7 +22,7 @@ At the ramp: `briefing reading add 61F` enters what you see; `briefing advise` a
 checks the wind just before you launch.
 """
 #: Commands in a module and a function of their own name: loading the others would only delay them.
-ALONE = ("today", "wind", "water", "phase", "demo", "advise", "rods", "skill")
+ALONE = ("today", "wind", "water", "phase", "demo", "advise", "rods", "skill", "next")
 
 
 def main() -> None:
@@ -63,6 +63,7 @@ def _add_all(app: typer.Typer) -> None:
         lake,
         log,
         mail,
+        next,
         phase,
         reading,
         rods,
@@ -87,6 +88,7 @@ def _add_all(app: typer.Typer) -> None:
     app.add_typer(reading.app, name="reading")
     app.add_typer(sign.app, name="sign")
     app.add_typer(log.app, name="log")
+    app.command("next")(next.next)
     app.command("skill")(skill.skill)
     app.add_typer(trip.app, name="trip")
     app.add_typer(mail.app, name="mail")

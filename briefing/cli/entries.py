@@ -27,6 +27,12 @@ def describe_values(kind: str, values: Mapping[str, Any], system: Units, zone: Z
         return f"visibility {units.show_visibility(values['visibility_m'], system)}"
     if kind == "colour":
         return f"water colour {values['colour']}"
+    if kind == "plants":
+        top = values.get("top_m")
+        at = (
+            "" if top is None else "tops at the surface" if top <= 0.0 else f"tops {units.show_depth(top, system)} down"
+        )
+        return f"plants {', '.join(part for part in (values.get('density', ''), at, values['state']) if part)}"
     if kind == "level":
         if values.get("trend") is not None:
             return f"water level {_TREND[values['trend']]}"

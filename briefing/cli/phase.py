@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from briefing.cli.common import app_context, echo, tell
+from briefing.cli.progress import told_while_asking
 from briefing.errors import NotFoundError
 
 if TYPE_CHECKING:
@@ -35,7 +36,9 @@ def phase(
     from briefing.app.brief import Asked, seasons
     from briefing.report.charts import curve_chart
 
-    part = seasons(app_context(ctx), Asked(lake, offline=offline))
+    app = app_context(ctx)
+    with told_while_asking(app):
+        part = seasons(app, Asked(lake, offline=offline))
     tell(part.notes)
     found, day = part.value, part.day
     if svg is not None:

@@ -18,6 +18,8 @@ app = new_app(
     "  briefing reading add water-temp 61F --time 07:40\n"
     '  briefing reading add visibility 3ft --spot "Long grass edge"\n'
     "  briefing reading add colour tannic\n"
+    '  briefing reading add plants 2ft dense --spot "Long grass edge"\n'
+    "  briefing reading add plants sprayed\n"
     "  briefing reading add level falling\n"
     "  briefing reading add wind 12mph --gust 18mph --from SW\n"
     "  briefing reading add alerts none    (you looked, and none was in force)\n"
@@ -44,7 +46,7 @@ def add(
     kind: Annotated[
         str,
         typer.Argument(
-            help="water-temp, visibility, colour, level, wind, alerts or thunder; 61F or 12mph alone says its kind."
+            help="water-temp, visibility, colour, level, plants, wind, alerts or thunder; 61F alone says its kind."
         ),
     ],
     value: Annotated[list[str] | None, typer.Argument(help='The value, such as 61F or "3 ft".')] = None,

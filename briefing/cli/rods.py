@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from briefing.cli.common import app_context, echo, echo_json, tell
+from briefing.cli.progress import told_while_asking
 
 if TYPE_CHECKING:
     from datetime import date, datetime
 
-    from briefing.core.advice.choice import Choice
     from briefing.core.advice.rods import RodPick, RodPlan
     from briefing.pipeline.advice import Advised
     from briefing.profile.model import LakeProfile
@@ -46,10 +46,12 @@ def rods(
     """
     from briefing.app.brief import Asked
     from briefing.app.brief import rods as rods_to_rig
-    from briefing.core.advice.rods import rig_card
+    from briefing.core.advice.rods import first_named, rig_card
 
     asked = Asked(lake, day, launch, back, offline=offline, conditions=conditions)
-    found = rods_to_rig(app_context(ctx), asked, aboard)
+    app = app_context(ctx)
+    with told_while_asking(app):
+        found = rods_to_rig(app, asked, aboard)
     tell(found.notes)
     plan, advised = found.value.plan, found.value.advised
     if as_json:
@@ -58,8 +60,10 @@ def rods(
         )
         return
     heading = heading_of(found.profile, found.day, found.value.launch)
-    echo(rig_card(plan, heading, solved_choices(advised), boxes=card, units=found.profile.units), nl=False)
-    if not plan.picks:
+    echo(rig_card(plan, heading, first_named(found.value.day), boxes=card, units=found.profile.units), nl=False)
+    if found.value.meanwhile:
+        echo("There is no plan for the water in these hours: the rods are for a later day in a light wind.")
+    if not plan.picks or found.value.meanwhile:
         for reason in advised.plan.reasons:
             echo(reason)
 
@@ -71,22 +75,13 @@ def heading_of(profile: LakeProfile, day: date, launch: datetime) -> str:
     return f"{profile.name}, {day_text(day)}, launch {clock(launch, profile.zone, day)}"
 
 
-def solved_choices(advised: Advised) -> dict[str, Choice]:
-    """The choice solved for each presentation at its first stop in the plan."""
-    found: dict[str, Choice] = {}
-    for stop in advised.plan.stops:
-        for choice in stop.choices:
-            found.setdefault(choice.id, choice)
-    return found
-
-
 def rods_json(plan: RodPlan, advised: Advised, units: Units) -> dict[str, Any]:
     """The rods as plain values; an empty list comes with the reason."""
     return {
         "rods": [_pick_json(pick, units) for pick in plan.picks],
         "unmet": list(plan.unmet),
         "gap": None if plan.gap is None else {"kind": plan.gap.kind, "id": plan.gap.what, "text": plan.gap.text},
-        "notes": [*plan.notes, *(advised.plan.reasons if not plan.picks else ())],
+        "notes": [*plan.notes, *(advised.plan.reasons if not advised.plan.stops else ())],
     }
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from briefing.cli.common import app_context, echo, tell_unkept
+from briefing.cli.progress import told_while_asking
 from briefing.report.sections import Section
 
 if TYPE_CHECKING:
@@ -74,7 +75,8 @@ def today(
     if now:
         app = App.from_environment(app.environment, now)
     asked = Asked(lake, day, launch, back, fixed_launch, offline, conditions)
-    found = brief_and_save(app, asked, save_in)
+    with told_while_asking(app):
+        found = brief_and_save(app, asked, save_in)
     made = found.made
     echo(printed(made, form, section or (), whole=whole), nl=False)
     for note in made.notes:

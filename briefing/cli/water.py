@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from briefing.cli.common import app_context, echo, tell
+from briefing.cli.progress import told_while_asking
 from briefing.errors import NotFoundError
 
 if TYPE_CHECKING:
@@ -32,7 +33,9 @@ def water(
     from briefing.app.brief import water as water_of_lake
     from briefing.report.charts import water_chart
 
-    found = water_of_lake(app_context(ctx), Asked(lake, offline=offline))
+    app = app_context(ctx)
+    with told_while_asking(app):
+        found = water_of_lake(app, Asked(lake, offline=offline))
     tell(found.notes)
     report, units = found.value, found.profile.units
     if svg is not None:
@@ -46,20 +49,16 @@ def water(
 
 def water_text(report: WaterReport, system: Units) -> str:
     """Write the report for a terminal of 80 columns."""
-    from briefing.report.render import quantity_words, wrap_text
+    from briefing.report.render import origin_words, value_words, wrap_text
 
     water = report.water
-    lines = [
-        f"Water temperature, {report.lake}",
-        "",
-        *wrap_text(f"Main lake: {quantity_words(water.temperature)}", hang=2),
-        *wrap_text(water.basis, indent=2),
-    ]
-    if water.pocket is not None:
-        lines += wrap_text(f"Sheltered pockets: {quantity_words(water.pocket)}", hang=2)
-    lines += wrap_text(f"Change over 3 days: {quantity_words(water.trend_3d)}", hang=2)
-    lines += wrap_text(f"Change over 7 days: {quantity_words(water.trend_7d)}", hang=2)
-    lines += wrap_text(f"Heading for: {quantity_words(water.heading)}", hang=2)
+    lines = [f"Water temperature, {report.lake}", ""]
+    told = [("Main lake", water.temperature), ("Sheltered pockets", water.pocket)]
+    told += [("Over 3 days", water.trend_3d), ("Over 7 days", water.trend_7d), ("Heading for", water.heading)]
+    for name, one in told:
+        if one is not None:
+            lines += wrap_text(f"{name}: {value_words(one)}", hang=2)
+    lines += wrap_text(f"All of it {origin_words(water.temperature)}. {water.basis}")
     lines += ["", _chart(report, system), ""]
     for row in report.passing:
         lines += wrap_text(row.text, first="- ")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from briefing.cli.common import app_context, echo, echo_json, tell_unkept
+from briefing.cli.progress import told_while_asking
 from briefing.controls import without_controls
 from briefing.errors import StoreError
 
@@ -41,7 +42,8 @@ def wind(
 
     app = app_context(ctx)
     asked = Asked(lake=lake, launch=launch, back=back, offline=offline, conditions=conditions)
-    found = check_the_wind(app, asked)
+    with told_while_asking(app):
+        found = check_the_wind(app, asked)
     check, unkept = found.check, found.unkept
     text = without_controls(wind_text(check, found.profile))
     path = None
@@ -59,7 +61,7 @@ def wind(
 
 
 def wind_text(check: WindCheck, profile: LakeProfile) -> str:
-    """The note, or why there is none; then the hours and the two instants."""
+    """The level and the hours out first, then the note or why there is none, then the table of the hours."""
     from briefing.core.wind.note_text import LOOK, NOT_ALL_CLEAR
     from briefing.pipeline.experience import raised_sentence
     from briefing.pipeline.say_hazards import answer_of, names_of
@@ -67,16 +69,11 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
     from briefing.sections.clock import span
     from briefing.sections.day import fill_day
     from briefing.sections.hours import fill_hours
+    from briefing.sections.words import lower_first
 
     outing, zone, hazards = check.outing, profile.zone, check.hazards
     day = outing.launch.astimezone(zone).date()
     now = check.decision.signature.evaluated_at
-    lines: list[str] = []
-    if check.text is not None:
-        lines += [check.text.subject, "", *wrap_text(check.text.first), "", *_body(check.text.body), ""]
-    else:
-        lines += wrap_text(f"No wind note for {outing.lake}, {span(outing.launch, outing.planned_return, zone, day)}.")
-        lines += [*wrap_text(f"{check.decision.quiet} {NOT_ALL_CLEAR} {LOOK}"), ""]
     section = fill_day(
         hazards.levels,
         hazards.windows,
@@ -91,8 +88,13 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
         names=names_of(profile, hazards),
         answer=answer_of(profile, hazards, profile.units),
     )
+    lines = wrap_text(f"{outing.lake}, {span(outing.launch, outing.planned_return, zone, day)}")
     for sentence in (section.line(), *section.sentences):
         lines += wrap_text(sentence)
+    if check.text is not None:
+        lines += ["", *wrap_text(check.text.first), "", *_body(check.text.body)]
+    else:
+        lines += ["", *wrap_text(f"No wind note: {lower_first(check.decision.quiet)} {NOT_ALL_CLEAR} {LOOK}")]
     shown = tuple(one for one in hazards.levels if _within(one.hour, outing.launch, outing.planned_return))
     table = fill_hours(
         hazards.series,

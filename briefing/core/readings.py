@@ -8,7 +8,7 @@ from datetime import date, datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from briefing.vocabulary import SignKind, WaterColour, Zone
+from briefing.vocabulary import PlantDensity, PlantState, SignKind, WaterColour, Zone
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +51,20 @@ class WindReading:
     air_c: float | None = None
     pressure_hpa: float | None = None
     visibility_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlantReading:
+    """Plants below the surface as seen: depth of their tops (m, 0 at the surface) and how dense; None: not said.
+
+    ``spot`` is the name of the place, empty for the whole lake.
+    """
+
+    time: datetime
+    spot: str
+    top_m: float | None
+    density: PlantDensity | None
+    state: PlantState = PlantState.GROWING
 
 
 @dataclass(frozen=True, slots=True)

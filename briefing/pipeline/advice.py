@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -26,7 +26,9 @@ from briefing.core.advice.plan import (
     cut_blocks,
     is_open,
     likeliest_surprise,
+    with_choices,
 )
+from briefing.core.advice.plants import PlantsNow
 from briefing.core.advice.ranking import rank, score, score_lake, shown_three
 from briefing.core.advice.rods import RodInputs, RodPlan, by_use, choose_rods, with_rods
 from briefing.core.advice.season import phase_from_temperature
@@ -38,6 +40,7 @@ from briefing.core.sky.day import local_day
 from briefing.core.water.series import WaterSeries
 from briefing.core.wind.banks import bank_sides
 from briefing.core.wind.shape import LakeShape
+from briefing.core.wind.waterways import water_ways
 from briefing.core.wind.windows import Deadlines
 from briefing.pipeline.experience import (
     block_factors,
@@ -49,7 +52,9 @@ from briefing.pipeline.experience import (
 )
 from briefing.pipeline.hazard import Hazards, Place
 from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.later import calmer, stops_to_rig_for
 from briefing.pipeline.mapping import closed_season, closed_to_all, fishing_spot, tackle_box
+from briefing.pipeline.plants import moved_plants, with_plants
 from briefing.pipeline.rigging import Ranker, on_the_rods
 from briefing.pipeline.rods import rods_problem
 from briefing.profile.model import Flag, LakeProfile
@@ -83,6 +88,14 @@ SURPRISE_SKY = {SurpriseKind.SUN_OUT: Sky.BRIGHT, SurpriseKind.CLOUD_IN: Sky.OVE
 
 
 @dataclass(frozen=True)
+class RigLater:
+    """Rods for a later morning like this one in a light wind, and the places and lures that they were chosen for."""
+
+    rods: RodPlan
+    plan: DayPlan
+
+
+@dataclass(frozen=True)
 class Advised:
     """The plan with everything that the page shows beside it."""
 
@@ -99,7 +112,10 @@ class Advised:
     closed_season: str
     spots_assumed: bool
     nesting: bool  # some fish may be on beds, or their season isn't known
+    mood: float  # of the fish over the day, -1 to 1
+    plants: Mapping[str, PlantsNow] = field(default_factory=dict)  # moved from a reading, by spot id
     trial: str = ""  # a trial for the log, as a sentence
+    later: RigLater | None = None  # what to rig where today has no stop
 
 
 def chosen_spots(inputs: MorningInputs) -> tuple[ProfileSpot, ...]:
@@ -119,6 +135,8 @@ def advise_day(
     """Cut the day into blocks, rank presentations at every spot, and lay the route."""
     profile = inputs.profile
     spots = chosen_spots(inputs) or profile.spots or (whole_lake_spot(profile),)
+    plants = moved_plants(spots, inputs, water, knowledge)
+    spots = with_plants(spots, plants)
     times, sun = _sun(inputs)
     hours = _plan_hours(hazards)
     blocks = cut_blocks(times, sun, hours, knowledge.plan)
@@ -131,7 +149,7 @@ def advise_day(
     placed = _placed(hazards)
     fishing = {
         (spot.id, block.id): fishing_spot(
-            spot, _exposed(inputs.shape, placed.get(spot.id), spot, block, hazards, inputs.shape.assumed)
+            spot, exposed_to(inputs.shape, placed.get(spot.id), spot, block, hazards, inputs.shape.assumed)
         )
         for spot in spots
         for block in blocks
@@ -155,31 +173,38 @@ def advise_day(
     first = build_plan(plan_inputs, knowledge.plan)
     ranked = _ranker(first, inputs, hazards, water, phases, clarity, front, spots, fishing, knowledge, learned, tackle)
     free = {key: ranked(key, tackle) for key in dict.fromkeys((stop.spot_id, stop.block_id) for stop in first.stops)}
-    plan = build_plan(replace(plan_inputs, choices=free), knowledge.plan)
+    plan = with_choices(first, replace(plan_inputs, choices=free))
     moods = np.array(
         [score(conditions[one.id], fishing[spots[0].id, one.id], knowledge.advice, tackle).mood for one in blocks]
     )
-    problem = rods_problem(
-        plan,
-        scores,
-        moods,
-        spots,
-        blocks,
-        conditions,
-        profile,
-        tackle,
-        knowledge.advice,
-        knowledge.physics,
-        knowledge.rods,
-        knowledge.craft,
-    )
+    mood = float(moods.mean()) if moods.size else -1.0
+
+    def problem_of(day: DayPlan, worth: Floats) -> RodInputs:
+        return rods_problem(
+            *(day, worth, moods, spots, blocks, conditions, profile, tackle),
+            *(knowledge.advice, knowledge.physics, knowledge.rods, knowledge.craft),
+        )
+
+    problem = problem_of(plan, scores)
     rods = choose_rods(problem, knowledge.rods)
+    later = None
+    if not plan.stops and not closed_to_all(profile, inputs.day):
+        calm = {key: calmer(at) for key, at in conditions.items()}
+        calm_scores = _scores(blocks, spots, calm, fishing, knowledge, tackle, learned)
+        meant = frozenset(spot.id for spot in plan_inputs.spots) - {out.spot_id for out in plan.left_out if out.nests}
+        rig_for = stops_to_rig_for(
+            plan, inputs, spots, meant, _worth(calm_scores) * places, calm, fishing, knowledge, tackle
+        )
+        if rig_for.stops:
+            problem = problem_of(rig_for, calm_scores)
+            later = RigLater(by_use(choose_rods(problem, knowledge.rods), rig_for), rig_for)
     rigged = on_the_rods(free, rods, tackle, ranked, knowledge.rods)
-    plan = build_plan(replace(plan_inputs, choices=rigged), knowledge.plan)
+    plan = with_choices(plan, replace(plan_inputs, choices=rigged))
     rods = by_use(rods, plan)
     return Advised(
         rods=rods,
         rods_problem=problem,
+        later=later,
         plan=with_rods(plan, rods, problem, knowledge.rods),
         blocks=blocks,
         conditions=conditions,
@@ -191,7 +216,9 @@ def advise_day(
         closed_season=closed_season(profile, inputs.day),
         spots_assumed=not profile.spots,
         nesting=_nesting(phases),
-        trial=trial_of(learned, plan, float(moods.mean()) if moods.size else -1.0),
+        plants=plants,
+        mood=mood,
+        trial=trial_of(learned, plan, mood),
     )
 
 
@@ -344,7 +371,7 @@ def _placed(hazards: Hazards) -> dict[str, Place]:
     return {place.id: place for place in hazards.places if place.kind == "spot"}
 
 
-def _exposed(
+def exposed_to(
     shape: LakeShape, place: Place | None, spot: ProfileSpot, block: Block, hazards: Hazards, assumed: bool
 ) -> bool | None:
     """True where the block's wind blows onto the bank the spot lies on, False in its lee, None in between."""
@@ -353,11 +380,11 @@ def _exposed(
         return None
     if any(abs((wind - side + 180.0) % 360.0 - 180.0) <= 30.0 for side in spot.shelter_deg):
         return False
-    side = _bank_side(shape, place, wind, assumed)
+    side = bank_side(shape, place, wind, assumed)
     return None if side == 0 else side > 0
 
 
-def _bank_side(shape: LakeShape, place: Place | None, from_deg: float, assumed: bool) -> int:
+def bank_side(shape: LakeShape, place: Place | None, from_deg: float, assumed: bool) -> int:
     """1 where the bank near a place faces what comes from a direction, -1 where it turns its back, 0 in between."""
     if place is None or assumed:
         return 0
@@ -429,7 +456,7 @@ def _sunny_rock(inputs: MorningInputs, spot: ProfileSpot, place: Place | None) -
     """True for rock on a bank that faces the afternoon sun."""
     sun_deg = afternoon_sun_deg(inputs.profile.latitude)
     rock = spot.cover.get(Cover.ROCK, 0.0) >= 0.5 * sum(spot.cover.values())
-    return rock and _bank_side(inputs.shape, place, sun_deg, inputs.shape.assumed) == 1
+    return rock and bank_side(inputs.shape, place, sun_deg, inputs.shape.assumed) == 1
 
 
 def _completed(
@@ -484,9 +511,7 @@ def _plan_inputs(
 ) -> PlanInputs:
     profile = inputs.profile
     points = [_home(hazards), *(_point(placed.get(spot.id), hazards) for spot in spots)]
-    away = np.array(points)[None, :, :] - np.array(points)[:, None, :]
-    distance = np.hypot(away[..., 0], away[..., 1])
-    bearing = np.degrees(np.arctan2(away[..., 0], away[..., 1])) % 360.0
+    ways = water_ways(inputs.shape, points)
     window = next(
         (w for w in hazards.windows if w.end > max(inputs.outing.launch, inputs.now) and w.begin < inputs.outing.back),
         None,
@@ -502,8 +527,8 @@ def _plan_inputs(
         spots=tuple(_plan_spot(spot, hazards) for spot in spots),
         values=values,
         exceeds=_exceeds(hazards, spots, len(hours)),
-        distance_m=distance,
-        bearing_deg=bearing,
+        distance_m=ways.length_m,
+        bearing_deg=ways.bearing_deg,
         speed_mps=profile.speed_mps,
         launch_from=launch,
         off_water_by=None if window is None or ends is None else min(ends.off_water_by, window.end),

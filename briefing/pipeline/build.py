@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, timedelta
 
@@ -19,6 +19,7 @@ from briefing.core.water.words import describe_water
 from briefing.core.wind.banks import bank_words
 from briefing.core.wind.level import HourLevel
 from briefing.core.wind.note import WATCH_AFTER
+from briefing.core.wind.waterways import water_ways
 from briefing.core.wind.words import speed_digits, speed_unit
 from briefing.pipeline.advice import Advised, advise_day
 from briefing.pipeline.fish import phases_of, water_of
@@ -90,7 +91,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         inputs.kept.earlier, record, zone=zone, units=inputs.reader.units, gust_limits_mps=hours.gust_limits_mps
     )
     season = fill_seasons(result.shares for result in phases.values())
-    plan = plan_of(inputs, advised)
+    plan = plan_of(inputs, advised, hazards, knowledge.boat)
     unknown = unknown_of(inputs, knowledge, hazards.alerts, shown)
     briefing = Briefing(
         head=_head(inputs, hazards),
@@ -241,14 +242,36 @@ def _map(inputs: MorningInputs, hazards: Hazards, plan: PlanSection) -> MapSecti
         if place.id not in nests or place.id in numbers
     )
     start = next((place for place in places if place.kind == "ramp" and place.name == ramp_of(inputs)), None)
+    way_out, way_home = _route(inputs, places, start)
     return MapSection(
         rings_m=tuple(tuple((round(float(x), 1), round(float(y), 1)) for x, y in ring) for ring in inputs.shape.rings),
         assumed=inputs.shape.assumed,
         places=places,
         start=start if numbers else None,
+        way_out_m=way_out,
+        way_home_m=way_home,
         wind_from_deg=None if hour is None else float(direction[hour]),
         wind_hour=None if hour is None else window.times[hour].astimezone(UTC),
         wind_label=label,
         wind_text=wind_text,
         text=f"{text[:1].upper()}{text[1:].rstrip('.')}. {wind_text}",
     )
+
+
+Way = tuple[tuple[float, float], ...]
+
+
+def _route(inputs: MorningInputs, places: Sequence[MapPlace], start: MapPlace | None) -> tuple[Way, Way]:
+    """The way from the ramp over water through the places in order, and the way home; nothing without an outing."""
+    stops = sorted((place for place in places if place.number), key=lambda one: one.number or 0)
+    if start is None or not stops:
+        return (), ()
+    points = [(one.x_m, one.y_m) for one in (start, *stops)]
+    ways = water_ways(inputs.shape, points)
+    last = len(stops)
+    out = np.concatenate([ways.paths[n, n + 1] for n in range(last)])
+    return tuple(map(_rounded, out.tolist())), tuple(map(_rounded, ways.paths[last, 0].tolist()))
+
+
+def _rounded(xy_m: Sequence[float]) -> tuple[float, float]:
+    return round(xy_m[0], 1), round(xy_m[1], 1)

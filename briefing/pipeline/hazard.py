@@ -27,6 +27,7 @@ from briefing.core.wind.level import HourLevel
 from briefing.core.wind.limits import Limits, cold_band, cold_factor, limits_for
 from briefing.core.wind.rules import ExcludeRules
 from briefing.core.wind.shape import LakeShape
+from briefing.core.wind.waterways import points_along, water_ways
 from briefing.core.wind.waves import SeaState
 from briefing.core.wind.windows import (
     Deadlines,
@@ -41,6 +42,7 @@ from briefing.pipeline.experience import raised, raised_series, wind_correction
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import below_dam, dressed_for_immersion, own_limits
 from briefing.profile.model import Flag, LakeProfile, Spot
+from briefing.units import Units
 from briefing.vocabulary import Level, Zone
 
 Floats = NDArray[np.float64]
@@ -76,6 +78,7 @@ class Hazards:
     levels: tuple[HourLevel, ...]
     alerts: ResolvedAlerts
     limits: Limits
+    units: Units  # that the user's limits are whole numbers in
     windows: tuple[Window, ...]
     launch: datetime  # as planned, or where the first window of the outing begins
     deadlines: Deadlines | None
@@ -97,7 +100,7 @@ class Hazards:
     @property
     def limits_in_use(self) -> Limits:
         """The limits that the hours are judged by, reduced for cold water."""
-        return self.limits.scaled(self.cold_share)
+        return self.limits.in_use(self.cold_share, self.units)
 
     def wave_ranges(self) -> dict[datetime, tuple[float, float]]:
         """Low and high significant height (m) at the worst point of the user's waters, by hour; unknown left out."""
@@ -190,6 +193,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         levels=levels,
         alerts=alerts,
         limits=limits,
+        units=inputs.reader.units,
         windows=windows,
         launch=launch,
         deadlines=deadlines(
@@ -344,17 +348,14 @@ def _legs(
     labels = [f"{place.kind}: {place.name}" for place in places]
     legs: list[HeadwindLeg] = []
     if ramps:
-        home = np.array(ramps[0].xy_m)
-        for spot in spots:
-            away = home - np.array(spot.xy_m)
-            length = float(np.hypot(*away))
+        ways = water_ways(shape, [ramps[0].xy_m, *(spot.xy_m for spot in spots)])
+        for number, spot in enumerate(spots, 1):
+            length, bearing = float(ways.length_m[number, 0]), float(ways.bearing_deg[number, 0])
             if length < 1.0:
                 continue
-            bearing = float(np.degrees(np.arctan2(away[0], away[1])) % 360.0)
-            legs.append(HeadwindLeg(f"{spot.name} to {ramps[0].name}", bearing, length, spot.name))
-            count = int(length // LEG_STEP_M)
-            for n in range(1, count + 1):
-                at = np.array(spot.xy_m) + away * (n * LEG_STEP_M / length)
+            towards = None if np.isnan(bearing) else bearing
+            legs.append(HeadwindLeg(f"{spot.name} to {ramps[0].name}", towards, length, spot.name))
+            for at in points_along(ways.paths[number, 0], LEG_STEP_M):
                 points.append((float(at[0]), float(at[1])))
                 labels.append(f"leg: {spot.name} to {ramps[0].name}")
     if not points:

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from briefing.core.advice.boat import BoatParameters
 from briefing.core.advice.front import FrontRules
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.plan import PlanParameters
+from briefing.core.advice.plants import PlantParameters
 from briefing.core.advice.rods import RodParameters
 from briefing.core.alerts import AlertFeed
 from briefing.core.climate.normals import AirNormals
@@ -21,7 +23,7 @@ from briefing.core.log.parameters import LogParameters
 from briefing.core.log.records import Segment
 from briefing.core.phase.model import PhaseLearned, PhaseState
 from briefing.core.phase.parameters import PhaseParameters
-from briefing.core.readings import ClarityReading, LevelReading, Sign, WaterReading, WindReading
+from briefing.core.readings import ClarityReading, LevelReading, PlantReading, Sign, WaterReading, WindReading
 from briefing.core.record import MorningRecord, Uncompared
 from briefing.core.water.engine import LakeLearned, WaterState
 from briefing.core.water.parameters import WaterParameters
@@ -65,6 +67,7 @@ class Entered:
     alerts: AlertFeed | None = None
     thunder_heard: tuple[datetime, ...] = ()
     signs: tuple[Sign, ...] = ()
+    plants: tuple[PlantReading, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -100,6 +103,8 @@ class Knowledge:
     rods: RodParameters
     log: LogParameters
     craft: Mapping[str, Mapping[str, float]]
+    boat: BoatParameters
+    plants: PlantParameters
     actions: Mapping[str, Mapping[str, str]]
 
 

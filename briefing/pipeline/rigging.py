@@ -25,11 +25,7 @@ def on_the_rods(
     box = replace(
         tackle,
         presentations=frozenset(pick.setup.presentation for pick in rods.picks),
-        weights_oz={
-            pick.setup.presentation: (pick.setup.weight_oz,)
-            for pick in rods.picks
-            if pick.setup.weight_oz not in ("", "0")
-        },
+        weights_oz={pick.setup.presentation: (pick.setup.weight_oz,) for pick in rods.picks if pick.setup.weight_oz},
     )
     return {
         key: rigged_first(ranked(key, box), choices, p.demand.lead_share, p.demand.answer_share)

@@ -148,6 +148,7 @@ def _entered(store: Store, lake: str, run: Run) -> Entered:
         level=convert.level_readings(readings),
         alerts=convert.alert_feed(readings),
         thunder_heard=convert.thunder_times(readings),
+        plants=convert.plant_readings(readings),
         signs=convert.signs(one for one in store.list_signs(lake) if one.time <= run.now),
     )
     if run.conditions is not None and run.conditions.alerts is not None:
@@ -276,7 +277,7 @@ def far_ends(shape: LakeShape) -> tuple[tuple[float, float], ...]:
 
 
 def outing_of(run: Run, entry: OutingEntry | None) -> Outing:
-    """The hours to judge: as given, else the planned trip, else the usual outing, else first to last light."""
+    """The hours to judge: as given, else the planned trip, else the usual outing, else what is left of the daylight."""
     profile, zone = run.profile, run.profile.zone
     sky = sky_day(profile.latitude, profile.longitude, run.day, zone)
     sunrise = sky.sunrise[0] if sky.sunrise else None
@@ -288,6 +289,8 @@ def outing_of(run: Run, entry: OutingEntry | None) -> Outing:
     planned = planned_outing(profile, run.day, entry, sunrise)
     if planned is not None:
         return planned
+    if dawn < run.now < dusk:
+        return Outing(run.now, dusk, planned=False, lead="now to last light")
     return Outing(dawn, dusk, planned=False, lead="first to last light")
 
 

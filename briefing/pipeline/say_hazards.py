@@ -81,7 +81,9 @@ def answer_of(profile: LakeProfile, hazards: Hazards, system: units.Units) -> An
     if not (profile.alone and hazards.cold_share < 1.0 and hazards.very_cold):
         return None
     low = _coldest_c(hazards)
-    text = "very cold water" if low is None else f"water perhaps {units.show_temperature(low, system, both=False)}"
+    text = (
+        "very cold water" if low is None else f"coldest water perhaps {units.show_temperature(low, system, both=False)}"
+    )
     return Answer(
         why=f"Alone, no immersion clothing, {text}.",
         condition="Only with a second person and dressed for the water",
@@ -123,7 +125,7 @@ def _keeps_off_tailwater(profile: LakeProfile, advised: Advised) -> bool:
 def _aside(one: caution_section.Caution, profile: LakeProfile) -> caution_section.UsualCaution:
     """A tailwater that no stop of the plan lies in, said to be so."""
     level = "caution" if one.level is Level.CAUTION else LEVEL_MARK[one.level]
-    text = f"{level} {one.when}; no stop of today's plan lies there."
+    text = f"{level} {one.when}; no place of today's plan lies there."
     return caution_section.UsualCaution(
         title=f"{one.title}, {listed(below_dam(profile))}", text=upper_first(text), source="your profile"
     )
@@ -173,6 +175,8 @@ def cautions_of(
 
     country, latitude = inputs.reader.country, profile.latitude
     actions = told_table(knowledge.actions, country, latitude)
+    if out_of(inputs, hazards) is None:
+        actions = {name: {**words, "stop": words.get("ashore", words["stop"])} for name, words in actions.items()}
     light, off = hazards.light[1], _off_water(inputs, hazards)
     # official warnings that can't be read are told by the state of the feed, above all entries
     instead: dict[str, caution_section.Caution | None] = {"alerts": None}
@@ -484,6 +488,15 @@ def measured_otherwise(inputs: MorningInputs) -> OtherWay | None:
     return OtherWay(units.compass_point(newest.wind_from_deg), units.compass_point(way), newest.name)
 
 
+def measured_stronger_or_weaker(inputs: MorningInputs) -> bool:
+    """Whether the newest measured wind is far from the speed that was forecast for its hour."""
+    newest = _newest_wind(inputs)
+    if newest is None or newest.wind_mps is None:
+        return False
+    wind = _forecast_at(inputs, newest.time)[0]
+    return abs(wind - newest.wind_mps) > max(OTHER_SPEED_MPS, OTHER_SPEED_SHARE * wind)
+
+
 def agreeing_text(inputs: MorningInputs) -> str:
     """Say that a measured wind blows from about where it is forecast, and if as strong; empty where none can tell."""
     newest = _newest_wind(inputs)
@@ -492,8 +505,7 @@ def agreeing_text(inputs: MorningInputs) -> str:
     if measured_otherwise(inputs) is not None:
         return ""
     wind = _forecast_at(inputs, newest.time)[0]
-    apart = abs(wind - (newest.wind_mps or 0.0))
-    if apart > max(OTHER_SPEED_MPS, OTHER_SPEED_SHARE * wind):
+    if measured_stronger_or_weaker(inputs):
         seen, said = (units.show_wind(v, inputs.reader.units, both=False) for v in (newest.wind_mps or 0.0, wind))
         return f"; the {newest.name} agrees on direction, not on speed: {seen}, forecast {said}"
     return f"; the {newest.name} agrees on direction"

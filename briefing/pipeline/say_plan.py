@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from briefing import units
+from briefing.core.advice.boat import BoatParameters
 from briefing.core.advice.measures import in_text
+from briefing.core.advice.plants import PlantsNow
+from briefing.core.advice.rods import first_named
 from briefing.core.advice.rods.card import rod_text
-from briefing.pipeline.advice import Advised, chosen_spots
+from briefing.core.wind.words import speed_digits, speed_unit
+from briefing.pipeline.advice import Advised, RigLater, chosen_spots
+from briefing.pipeline.boat import boat_at
 from briefing.pipeline.hazard import Hazards
 from briefing.pipeline.inputs import MorningInputs
+from briefing.pipeline.later import Later, look_later
 from briefing.profile.model import Spot as ProfileSpot
+from briefing.sections.boat import boat_more, boat_text
 from briefing.sections.clock import rounded_down
 from briefing.sections.day import WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
 from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, upper_first
+from briefing.vocabulary import PlantState
 
 #: What a first choice, a second and one for a refusal count for somebody with one rod.
 ONE_ROD_PARTS = (1.0, 0.7, 0.5)
@@ -33,7 +41,7 @@ def short_outing(advised: Advised) -> tuple[str, ...]:
     """How little fishing there is, where it is little: worth knowing before a long drive."""
     if not advised.plan.stops:
         return ()
-    fished = sum((advised.plan.end_of(stop) - stop.arrive for stop in advised.plan.stops), timedelta())
+    fished = sum((stop.leave - stop.arrive for stop in advised.plan.stops), timedelta())
     return (f"A short outing: about {fished.total_seconds() / 60:.0f} min of fishing.",) if fished < SHORT else ()
 
 
@@ -52,14 +60,48 @@ def way_home(advised: Advised, hazards: Hazards) -> WayHomeText | None:
     if not stops or ends is None or not ends.headway:
         return None
     last = stops[-1]
-    at = rounded_down(advised.plan.end_of(last))
+    at = rounded_down(last.leave)
     text = f"Home from {last.spot}: about {last.home_min} min {home_wind(last)}, and a quarter more as reserve."
     if ends.too_far:
         text = f"{text} Too far for these hours, out and back with the reserve: {listed(ends.too_far)}."
     return WayHomeText(at, text)
 
 
-def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
+def later_of(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> tuple[str, ...]:
+    """What to rig and which later day to look at, on a morning without a stop; a closed season suggests neither."""
+    if advised.later is None:
+        return ()
+    return (*_to_rig(advised.later, inputs.reader.units), _day_to_look_at(look_later(inputs, hazards), inputs))
+
+
+def _to_rig(later: RigLater, system: units.Units) -> list[str]:
+    if not later.rods.picks:
+        return []
+    named = first_named(later.plan)
+    out = []
+    for pick in later.rods.picks:
+        choice = named.get(pick.setup.presentation)
+        colour = choice.colours[0].short if choice is not None and choice.colours else ""
+        out.append(f"{pick.number}. {', '.join(part for part in (pick.setup.label_in(system), colour) if part)}.")
+    return ["To rig meanwhile, for these hours in a light wind:", *out]
+
+
+def _day_to_look_at(found: Later, inputs: MorningInputs) -> str:
+    system = inputs.reader.units
+    if found.day is None:
+        if found.known:
+            return "Wind or gusts pass your stop in the same hours of every later day forecast: look again tomorrow."
+        return "Which later day to look at is not known: the forecast is too old for it, or gives no wind and gusts."
+    low, high = (speed_digits(value, system) for value in found.day.wind_mps)
+    gust, unit = speed_digits(found.day.gust_mps, system), speed_unit(system)
+    below = "caution" if found.day.easy else "stop"
+    return (
+        f"By wind alone look at {found.day.day:%A} {found.day.day.day} {found.day.day:%B} first: "
+        f"wind {low} to {high} {unit}, gusts to {gust}, below your {below} so far."
+    )
+
+
+def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: BoatParameters) -> PlanSection:
     """The plan in words."""
     profile = inputs.profile
     facts = {
@@ -83,11 +125,22 @@ def plan_of(inputs: MorningInputs, advised: Advised) -> PlanSection:
         *_rods(advised, inputs.reader.units),
         ramp=ramp_of(inputs),
         front=advised.front.text,
+        later=later_of(inputs, advised, hazards),
+        boats=_boats(inputs, advised, hazards, boat),
         summary_notes=tuple(notes),
         zone=profile.zone,
         day=inputs.day,
         system=inputs.reader.units,
     )
+
+
+def _boats(
+    inputs: MorningInputs, advised: Advised, hazards: Hazards, p: BoatParameters
+) -> dict[datetime, tuple[str, tuple[str, ...]]]:
+    """How to hold the craft, by the arrival at a stop."""
+    system = inputs.reader.units
+    picks = {stop.arrive: boat_at(stop, inputs, advised, hazards, p) for stop in advised.plan.stops}
+    return {at: (boat_text(pick, system), boat_more(pick, system, p.edge_m)) for at, pick in picks.items()}
 
 
 def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], str]:
@@ -113,8 +166,7 @@ def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], s
 
 def _looks(presentation: str, advised: Advised) -> tuple[str, str, str]:
     """Colour, size and hook of a lure at the first stop that names it, the ones that it goes out with."""
-    choices = (choice for stop in advised.plan.stops for choice in stop.choices)
-    found = next((one for one in choices if one.id == presentation), None)
+    found = first_named(advised.plan).get(presentation)
     if found is None:
         return "", "", ""
     return (found.colours[0].short if found.colours else ""), found.size or "", found.hook or ""
@@ -124,7 +176,7 @@ def _only_one(advised: Advised) -> list[str]:
     """The lure for somebody with one rod: named at most of the stops, first choices for more than the others."""
     worth: dict[str, float] = {}
     for stop in advised.plan.stops:
-        time = (advised.plan.end_of(stop) - stop.arrive).total_seconds()
+        time = (stop.leave - stop.arrive).total_seconds()
         for choice, part in zip(stop.choices, ONE_ROD_PARTS, strict=False):
             worth[choice.name] = worth.get(choice.name, 0.0) + part * time
     if not worth or len(advised.rods.picks) < 2:
@@ -145,12 +197,25 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
         more.append(f"over {fishing.bottom.value}")
     felt = advised.conditions[block_id].wind_mps >= FELT_WIND_MPS
     wind = {
-        True: "Wind-blown: it pushes you onto the bank.",
+        True: "Wind-blown bank.",
         False: "Sheltered from this wind.",
-        None: "Open to this wind: it carries you along." if felt and not inputs.shape.assumed else "",
+        None: "Open to this wind." if felt and not inputs.shape.assumed else "",
     }[fishing.exposed]
     beside = f"{upper_first(', '.join(more))}." if more else ""
-    return SpotFacts(where=f"{upper_first(cover)}.", beside=beside, conditions=_spot_notes(spot), wind=wind)
+    notes = " ".join(part for part in (_plants(advised.plants.get(spot_id), system), _spot_notes(spot)) if part)
+    return SpotFacts(where=f"{upper_first(cover)}.", beside=beside, conditions=notes, wind=wind)
+
+
+def _plants(plants: PlantsNow | None, system: units.Units) -> str:
+    """What the plants rest on, where a reading of earlier moved them."""
+    if plants is None or plants.days == 0:
+        return ""
+    if plants.reading.state is not PlantState.GROWING:
+        return f"You saw the plants {plants.reading.state.value} {plants.days} days ago; how far they sank is judged."
+    if plants.top_m is None or plants.reading.top_m is None:
+        return f"Plants as you saw them {plants.days} days ago."
+    was = units.show_depth(plants.reading.top_m, system, both=False)
+    return f"You saw the tops {was} down {plants.days} days ago; growth since is judged by the water's warmth."
 
 
 def _spot_notes(spot: ProfileSpot | None) -> str:

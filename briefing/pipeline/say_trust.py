@@ -20,9 +20,8 @@ from briefing.pipeline.hazard import alerts_stale
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import below_dam
 from briefing.pipeline.parts import clarity_of
-from briefing.pipeline.say_hazards import agreeing_text, measured_otherwise
+from briefing.pipeline.say_hazards import agreeing_text, measured_otherwise, measured_stronger_or_weaker
 from briefing.pipeline.times import issued_at
-from briefing.sections.clock import clock
 from briefing.sections.country import read_again
 from briefing.sections.season import spring_matters
 from briefing.sections.sources import SourcesSection, fill_sources
@@ -62,7 +61,7 @@ def sureness_of(
             f"{wind_checked(inputs)}{beside}",
             "whitecaps or a steady push on the craft earlier than the table says"
             + ("" if other is None else ", and the wind at the ramp from another side than forecast"),
-            doubted=other is not None,
+            doubted=other is not None or measured_stronger_or_weaker(inputs),
         )
     ]
     series = water.series
@@ -233,6 +232,5 @@ def _next_check(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAle
         return "Official warnings have not been read: read them before you launch."
     if alerts.damaged or alerts_stale(alerts, knowledge, inputs.now):
         return "Official warnings are not all known: read them before you launch."
-    lasting = knowledge.stale.after["alerts"]
-    recheck = clock(feed.checked_at + lasting, inputs.profile.zone, inputs.day)
-    return f"Read the warnings again after {recheck} and before you launch, {read_again(inputs.reader.country)}."
+    lasting = round(knowledge.stale.after["alerts"].total_seconds() / 60.0)
+    return f"They count for {lasting} minutes: read them again before you launch, {read_again(inputs.reader.country)}."

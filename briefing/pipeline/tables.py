@@ -38,5 +38,7 @@ def load_tables(user_folder: Path | None = None) -> Knowledge:
         rods=knowledge.load_rod_parameters(),
         log=knowledge.load_log_parameters(),
         craft=read_toml("craft.toml"),
+        boat=knowledge.load_boat_parameters(),
+        plants=knowledge.load_plant_parameters(),
         actions=read_toml("actions.toml"),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from briefing.core.wind.note import NoteDecision, NoteKind, NoteSignature, PlannedOuting, decide_note
 from briefing.core.wind.note_text import NoteText, note_text
@@ -29,11 +29,12 @@ def check_wind(
     knowledge: Knowledge,
     sent: Sequence[NoteSignature],
     evaluated: Sequence[NoteSignature],
-    next_check: datetime | None,
+    then: str,
 ) -> WindCheck:
     """Judge the outing's hours and decide on a note.
 
-    ``sent`` and ``evaluated`` are the signatures of this outing so far, oldest first. A forecast that is older than the
+    ``sent`` and ``evaluated`` are the signatures of this outing so far, oldest first; ``then`` says when it is checked
+    again. A forecast that is older than the
     limit for lost data counts as lost: what was retrieved just now is the newest that can be had.
     """
     water = water_of(inputs, knowledge)
@@ -64,7 +65,7 @@ def check_wind(
             now=inputs.now,
             zone=inputs.profile.zone,
             off_water_by=None if hazards.deadlines is None or moved else hazards.deadlines.off_water_by,
-            next_check=next_check,
+            then=then,
             longest=knowledge.rules.note.first_paragraph,
         )
     return WindCheck(outing, hazards, decision, text)

@@ -50,17 +50,17 @@ class Home:
         return self.data_dir / "briefings"
 
     def check(self) -> None:
-        """Raise StoreError when a file stands where one of the folders, or a folder above it, should be.
+        """Raise StoreError when a file stands where the folder of the lakes, or a folder above it, should be.
 
-        Without a folder for bodies of services nothing is lost: they are then not kept.
+        Without a folder for entries a morning is made all the same: the store says what is wrong with it. Without one
+        for bodies of services nothing is lost: they are then not kept.
         """
-        for folder in (self.config_dir, self.data_dir):
-            found = next((path for path in (folder, *folder.parents) if path.exists()), None)
-            if found is not None and not found.is_dir():
-                raise StoreError(
-                    f"{found} is a file, where the folder with your lakes and entries is expected; "
-                    "set BRIEFING_HOME to the folder, or move the file away."
-                )
+        found = next((path for path in (self.config_dir, *self.config_dir.parents) if path.exists()), None)
+        if found is not None and not found.is_dir():
+            raise StoreError(
+                f"{found} is a file, where the folder with your lakes and entries is expected; "
+                "set BRIEFING_HOME to the folder, or move the file away."
+            )
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str]) -> Home:

@@ -21,7 +21,7 @@ from briefing.units import Units
 Floats = NDArray[np.float64]
 
 WIDTH, TALLEST, LEAST = 300, 300, 120
-MARGIN, HEAD, FOOT = 16, 40, 44
+MARGIN, HEAD, FOOT = 16, 40, 62
 #: Shore vertices closer together than this on the page are not drawn apart.
 STEP = 2.0
 #: Room that a number or a ring takes, and how far a label may be moved to be free of others.
@@ -126,12 +126,10 @@ def _at(place: MapPlace, view: _View) -> tuple[float, float]:
 
 
 def _route(section: MapSection, view: _View) -> list[str]:
-    """The way from the ramp through the places in order, and the way home dashed."""
-    stops = sorted((place for place in section.places if place.number), key=lambda one: one.number or 0)
-    if section.start is None or not stops:
+    """The way over water from the ramp through the places in order, and the way home dashed."""
+    if not section.way_out_m or not section.way_home_m:
         return []
-    out = _path(np.array([_at(place, view) for place in (section.start, *stops)]))
-    home = _path(np.array([_at(place, view) for place in (stops[-1], section.start)]))
+    out, home = (_path(_thin(view.at(np.array(way)))) for way in (section.way_out_m, section.way_home_m))
     style = 'fill="none" stroke="currentColor" stroke-width="1.6"'
     return [
         f'<path class="map-route" {style} d="M {out}"/>',
@@ -206,20 +204,43 @@ def _scale_bar(view: _View, units: Units) -> str:
 
 
 def _legend(section: MapSection, view: _View) -> list[str]:
-    """What the two kinds of bank look like, and whether the shore is a guess; the rest stands in the caption."""
+    """What the kinds of bank and the marks mean, and whether the shore is a guess; the rest stands in the caption."""
     y = view.height + 38
-    parts = []
+    parts: list[str] = []
     if section.assumed:
         parts.append(
             f'<text class="lab" x="{view.width - MARGIN:g}" y="{view.height + 16:.1f}" text-anchor="end">'
             "shoreline assumed</text>"
         )
     if section.wind_from_deg is None:
-        return parts
+        return [*parts, *_keys(section, y)]
     for x, side, words in ((float(MARGIN), 1, "wind-blown"), (MARGIN + 130.0, -1, "sheltered")):
         name, style = _SHORE[side]
         parts.append(
             f'<line class="{name}" x1="{x:.0f}" x2="{x + 26:.0f}" y1="{y - 4:.1f}" y2="{y - 4:.1f}" '
             f'stroke="currentColor" {style}/><text class="lab" x="{x + 32:.0f}" y="{y:.1f}">{words}</text>'
         )
+    return [*parts, *_keys(section, y + 18)]
+
+
+def _keys(section: MapSection, y: float) -> list[str]:
+    """What a square, a ring and a dashed line mean, where the map has them."""
+    stops = [place for place in section.places if place.number]
+    ramp = any(place.kind == "ramp" for place in section.places)
+    ring = any(place.kind != "ramp" and place.number is None for place in section.places)
+    keys = []
+    if ramp:
+        keys.append(('<rect class="map-ramp" x="8" y="-9" width="10" height="10" fill="currentColor"/>', "ramp", 86.0))
+    if ring:
+        mark = '<circle class="map-spot" cx="13" cy="-4" r="3.5" fill="none" stroke="currentColor" stroke-width="1.4"/>'
+        keys.append((mark, "left out" if stops else "place", 92.0))
+    if section.way_home_m:
+        style = 'stroke="currentColor" stroke-width="1.6" stroke-dasharray="5 4"'
+        mark = f'<line class="map-home" x1="0" x2="26" y1="-4" y2="-4" {style}/>'
+        keys.append((mark, "way home", 0.0))
+    parts, x = [], float(MARGIN)
+    for mark, words, room in keys:
+        label = f'<text class="lab" x="32" y="0">{words}</text>'
+        parts.append(f'<g class="map-key" transform="translate({x:g} {y:.1f})">{mark}{label}</g>')
+        x += room
     return parts

@@ -140,11 +140,24 @@ def quantity_words(quantity: Quantity) -> str:
     """Say a quantity with all that belongs to it: value and range, kind, source, age, note."""
     text = quantity.text
     if quantity.value is not None:
-        age = quantity.age_h
-        when = "" if age is None else ", now" if age == 0 and quantity.kind != "observed" else f", {age_text(age)}"
         text += f" ({quantity.range_note})" if quantity.range_note else ""
-        text += f"; {quantity.kind}: {quantity.source}{when}"
+        text += f"; {origin_words(quantity)}"
     return f"{text}. {quantity.note}" if quantity.note else text
+
+
+def value_words(quantity: Quantity) -> str:
+    """Say value, range and note of a quantity whose origin is told elsewhere."""
+    text = quantity.text
+    if quantity.value is not None and quantity.range_note:
+        text += f" ({quantity.range_note})"
+    return f"{text}. {quantity.note}" if quantity.note else f"{text}."
+
+
+def origin_words(quantity: Quantity) -> str:
+    """Say kind, source and age of a quantity: ``"modelled: water model, now"``."""
+    age = quantity.age_h
+    when = "" if age is None else ", now" if age == 0 and quantity.kind != "observed" else f", {age_text(age)}"
+    return f"{quantity.kind}: {quantity.source}{when}"
 
 
 def wrap_text(text: str, *, indent: int = 0, hang: int | None = None, first: str = "") -> list[str]:

@@ -168,7 +168,9 @@ def strip_lines(strip: Strip) -> list[str]:
 
 
 def _doing(strip: Strip, hour: datetime) -> str:
-    """What happens in an hour: dark, out, the places' numbers, off."""
+    """What happens in an hour: dark, out, the places' numbers, off; ashore all the time where nobody goes out."""
+    if strip.out is None:
+        return "ashore"
     end = hour + HOUR
     said = []
     if strip.out is not None and hour <= strip.out < end:

@@ -255,12 +255,14 @@ class Telling:
         """A launch that can't be moved and lies outside the limits."""
         when = self.at(self.launch)
         if hour is None:
-            return Said(f"Your fixed launch at {when} is not known against your limits.", "The forecast misses it.")
-        state = "not known against" if hour.level is Level.UNKNOWN else "over"
+            return Said(
+                f"Whether your fixed launch at {when} is within your limits is not known.", "The forecast misses it."
+            )
         because = tuple(self.names.of(hour.deciding))
-        return Said(
-            f"Your fixed launch at {when} is {state} your limits.", self._reasons(hour, bare=True), because or (HELD,)
-        )
+        told = f"At your fixed launch, {when}, you are over your limits."
+        if hour.level is Level.UNKNOWN:
+            told = f"Whether your fixed launch at {when} is within your limits is not known."
+        return Said(told, self._reasons(hour, bare=True), because or (HELD,))
 
     def no_hours(self, level: Level) -> Said:
         """No window: over the limits, or not known."""
@@ -453,9 +455,9 @@ def _lights(begin: datetime, off: datetime, light: DayLight | None, dark: bool, 
     if begin < light.dawn:
         out.append(f"dark until {nearest_minute(light.dawn, zone, day)}")
     elif begin < light.sunrise:
-        out.append(f"lights until {nearest_minute(light.sunrise, zone, day)}")
+        out.append(f"a white light until {nearest_minute(light.sunrise, zone, day)}")
     if off > light.sunset:
-        out.append(f"lights from {nearest_minute(light.sunset, zone, day)}")
+        out.append(f"a white light from {nearest_minute(light.sunset, zone, day)}")
     return out
 
 
@@ -484,8 +486,6 @@ def _sentences(
         else:
             out.append(f"Off by {clock(off, zone, day)}: {lower_first(deadlines.because)}")
         out.append(home)
-    if not useful and wanted:
-        out.append("Blocks outside a launch window carry no fishing advice.")
     others = useful[1:]
     if others:
         out.append("Other windows: " + "; ".join(span(rounded_up(w.begin), w.end, zone, day) for w in others) + ".")

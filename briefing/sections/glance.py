@@ -19,7 +19,16 @@ from briefing.sections.plan import PlanSection, StopText
 from briefing.sections.quantity import SectionModel
 from briefing.sections.season import SeasonSection
 from briefing.sections.unknown import UnknownSection
-from briefing.sections.words import FORM_SHORT, PHASE_SHORT, STRIP_WORD, in_ten, listed, upper_first
+from briefing.sections.words import (
+    FORM_SHORT,
+    LEVEL_MARK,
+    LEVEL_SHAPE,
+    PHASE_SHORT,
+    STRIP_WORD,
+    in_ten,
+    listed,
+    upper_first,
+)
 from briefing.vocabulary import Level, Phase
 
 HOUR = timedelta(hours=1)
@@ -237,7 +246,10 @@ def _strip(setting: Setting, day: DaySection, hours: HoursSection, stops: Sequen
     if not hours.rows:
         return None
     wind_stop, gust_stop = hours.wind_limits_mps[1], hours.gust_limits_mps[1]
-    found = tuple(_strip_hour(row, wind_stop, gust_stop, setting.system) for row in hours.rows)
+    rows = hours.rows
+    if day.condition:  # as things stand no one goes out: neither a level nor a route tells of hours on the water
+        rows, stops = tuple(_ashore(row) for row in rows), ()
+    found = tuple(_strip_hour(row, wind_stop, gust_stop, setting.system) for row in rows)
     begin, end = hours.rows[0].hour, hours.rows[-1].hour + HOUR
     numbered: dict[int, StripStop] = {}
     for stop in stops:
@@ -251,13 +263,19 @@ def _strip(setting: Setting, day: DaySection, hours: HoursSection, stops: Sequen
         gust_stop_text=limit_digits(gust_stop, setting.system),
         dark=dark,
         sun_text=sun_text,
-        out=day.begin,
-        off=day.off,
-        off_text="" if day.off is None else f"off {clock(day.off, setting.zone, setting.day)}",
+        out=None if day.condition else day.begin,
+        off=None if day.condition else day.off,
+        off_text="" if day.off is None or day.condition else f"off {clock(day.off, setting.zone, setting.day)}",
         stops=tuple(numbered.values()),
         text="",
     )
     return strip.model_copy(update={"text": _strip_text(strip)})
+
+
+def _ashore(row: HourRow) -> HourRow:
+    if row.level is Level.UNKNOWN:
+        return row
+    return row.model_copy(update={"level": Level.STOP, "shape": f"{LEVEL_SHAPE[Level.STOP]} {LEVEL_MARK[Level.STOP]}"})
 
 
 def _strip_hour(row: HourRow, wind_stop: float, gust_stop: float, system: units.Units) -> StripHour:

@@ -202,7 +202,7 @@ _UNITS: dict[units.Units, str] = {
     "metric": "A row is the hour from its time on: wind and gust in m/s, waves in m, air in C; e, est = estimated, "
     "? = not known.",
 }
-_WIDTHS = (6, 10, 5, 5, 5, 8, 6, 5, 4)
+_WIDTHS = (6, 10, 5, 5, 5, 9, 6, 5, 4)
 
 
 def _line(*cells: str) -> str:

@@ -20,13 +20,16 @@ class MapPlace(SectionModel):
 class MapSection(SectionModel):
     """``assumed`` says that the shape is an ellipse made from area and longest arm, not the real shore.
 
-    ``start`` is the ramp that the outing begins and ends at, None where there is no outing.
+    ``start`` is the ramp that the outing begins and ends at, None where there is no outing; ``way_out_m`` the way from
+    it over water through the places in order, ``way_home_m`` the way back from the last, in metres.
     """
 
     rings_m: tuple[tuple[tuple[float, float], ...], ...]
     assumed: bool
     places: tuple[MapPlace, ...]
     start: MapPlace | None
+    way_out_m: tuple[tuple[float, float], ...] = ()
+    way_home_m: tuple[tuple[float, float], ...] = ()
     wind_from_deg: float | None
     wind_hour: datetime | None
     wind_label: str

@@ -6,12 +6,14 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
 from briefing import units
 from briefing.core.advice.choice import Choice, RetrievePick
 from briefing.core.advice.measures import in_text, localised
 from briefing.core.advice.plan import DayPlan, Stop, SurpriseKind
+from briefing.core.advice.rods.card import depth_text
 from briefing.sections.clock import clock, rounded_down, span
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import ended, listed, lower_first
@@ -64,7 +66,8 @@ class StopText(SectionModel):
     """One spot of a block: when, how long at least and at most, where in it and with what.
 
     ``number`` is the place's in the outing, in order of the first visits: map, strip and headings share it. ``again``
-    marks a later visit, for which ``where`` has been told.
+    marks a later visit, for which ``where`` has been told. ``boat`` says how to hold the craft, ``boat_more`` what
+    drift and waves have to do with it.
     """
 
     number: int
@@ -81,6 +84,8 @@ class StopText(SectionModel):
     where_more: str
     look_for: str
     conditions_text: str
+    boat: str
+    boat_more: tuple[str, ...]
     reasons: tuple[str, ...]
     same_as: str
     again: bool
@@ -138,7 +143,7 @@ class PlanSection(SectionModel):
     """Plan A by block, plan B for the likeliest surprise, the rods.
 
     ``switches`` are those of all blocks in order, ``lures`` how and why of each lure, told once; ``ashore`` is what
-    sends the reader in before the time.
+    sends the reader in before the time, ``later`` what to rig and which day to look at where today has no stop.
     """
 
     summary: str
@@ -152,6 +157,7 @@ class PlanSection(SectionModel):
     lures: tuple[LureText, ...] = ()
     switches: tuple[str, ...] = ()
     ashore: str = ""
+    later: tuple[str, ...] = ()
 
 
 def without_headings(plan: PlanSection) -> PlanSection:
@@ -182,12 +188,15 @@ def fill_plan(
     *,
     ramp: str = "",
     front: str = "",
+    later: tuple[str, ...] = (),
+    boats: Mapping[datetime, tuple[str, tuple[str, ...]]] = MappingProxyType({}),
     summary_notes: tuple[str, ...],
     zone: ZoneInfo,
     day: date,
     system: units.Units,
 ) -> PlanSection:
-    """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id; ``ramp`` is where it ends.
+    """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id; ``ramp`` is where it ends,
+    ``boats`` how to hold the craft by the arrival at a stop.
 
     ``front`` says where the morning stands to a front; it leads where the plan itself says nothing of it.
     """
@@ -211,8 +220,8 @@ def fill_plan(
                     day,
                     system,
                     number=order.index(stop.spot_id) + 1,
-                    until=plan.end_of(stop),
                     home=(ramp or "the ramp") if stop is plan.stops[-1] else "",
+                    boat=boats.get(stop.arrive, ("", ())),
                 )
                 for stop in block.stops
             ),
@@ -229,8 +238,9 @@ def fill_plan(
         rods_note=rods_note,
         notes=summary_notes,
         lures=_lures(blocks),
-        switches=_in_turn(plan, zone, day, system),
+        switches=_in_turn(plan, system),
         ashore=_ashore(plan),
+        later=later,
     )
 
 
@@ -249,15 +259,15 @@ def _on_the_water(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tup
     )
 
 
-def _in_turn(plan: DayPlan, zone: ZoneInfo, day: date, system: units.Units) -> tuple[str, ...]:
-    """The switches of the day in order, each told once, from the hour that it comes up first."""
-    told: dict[str, str] = {}
-    for switch in (switch for block in plan.blocks for switch in block.switches):
-        if not plan.stops or switch.at < plan.end_of(plan.stops[-1]):
-            text = localised(switch.text, system)
-            at = max(switch.at, plan.stops[0].arrive) if plan.stops else switch.at
-            told.setdefault(text, f"From {clock(at, zone, day)}: {lower_first(text)}")
-    return (_OTHER_DEPTH, *told.values()) if told else ()
+def _in_turn(plan: DayPlan, system: units.Units) -> tuple[str, ...]:
+    """The switches of the day by sign, in the order of the hours that they come up in, each told once."""
+    told = dict.fromkeys(
+        localised(switch.text, system)
+        for block in plan.blocks
+        for switch in block.switches
+        if not plan.stops or switch.at < plan.stops[-1].leave
+    )
+    return (_OTHER_DEPTH, *told) if told else ()
 
 
 def _lures(blocks: Sequence[BlockText]) -> tuple[LureText, ...]:
@@ -310,7 +320,7 @@ def _summary(plan: DayPlan, front: str, system: units.Units) -> str:
     if not stops:
         return ""  # each block says why
     lead = f"{plan.front or front} ".lstrip()
-    way = f"{units.show_distance(plan.total_m, system, both=False)} in straight lines."
+    way = f"{units.show_distance(plan.total_m, system, both=False)} in all."
     return " ".join(text for text in (f"{lead}{way}", *plan.reasons) if text)
 
 
@@ -371,8 +381,8 @@ def _stop(
     system: units.Units,
     *,
     number: int,
-    until: datetime,
     home: str,
+    boat: tuple[str, tuple[str, ...]],
 ) -> StopText:
     fact = facts[stop.spot_id, stop.block_id]
     rigs = tuple((c.id, c.weight_oz, c.running_depth_m, tuple(one.id for one in c.colours)) for c in stop.choices)
@@ -396,7 +406,13 @@ def _stop(
     shown.setdefault(("place", stop.spot_id), at)
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
-    end = rounded_down(until)
+    held, more = boat
+    alike, before = shown.get(("boat", held), ""), shown.get(("boat at", stop.spot_id))
+    shown.setdefault(("boat", held), stop.spot)
+    shown["boat at", stop.spot_id] = held
+    if alike and held:
+        held, more = "" if before == held else f"Boat: as at {alike}.", ()
+    end = rounded_down(stop.leave)
     travel = ""
     if stop.travel_min > 0:
         travel = f"Way: {stop.travel_min} min, {units.show_distance(stop.travel_m, system, both=False)}."
@@ -415,6 +431,8 @@ def _stop(
         where_more=fact.beside,
         look_for="" if told else stop.look_for,
         conditions_text=fact.conditions,
+        boat=held,
+        boat_more=more,
         reasons=tuple(text for text in (fact.wind, *stop.reasons) if text),
         same_as=same,
         again=again,
@@ -423,23 +441,21 @@ def _stop(
 
 
 def _stay(stop: Stop, zone: ZoneInfo, day: date, *, home: str) -> str:
-    """How long without a touch, and when to leave whatever bites; ``home`` is the ramp, at the last stop alone."""
-    if home:
-        go_on = clock(stop.arrive + timedelta(minutes=stop.least_min), zone, day)
-        until = clock(rounded_down(stop.home_by or stop.leave), zone, day)
-        return f"Without a touch by {go_on} go in to {home}; leave by {until} even if they bite."
-    leave = clock(stop.leave, zone, day)
-    if stop.least_min >= stop.most_min:
-        return f"Give it the {stop.most_min} min, until {leave}."
+    """What sends one on and where to, when to leave whatever bites, and why a stay is long; ``home`` at the last."""
+    on = f"go on to {stop.then}" if stop.then else "work its other side and depth"
+    on += f"; {stop.long_why}" if stop.long_why else ""
     go_on = clock(stop.arrive + timedelta(minutes=stop.least_min), zone, day)
-    return f"Without a touch by {go_on} go on."
+    if home:
+        leave = f"Leave for {home} by {clock(rounded_down(stop.leave), zone, day)} even if they bite."
+        return leave if stop.least_min >= stop.most_min else f"Without a touch by {go_on} {on}. {leave}"
+    return f"Then {on}." if stop.least_min >= stop.most_min else f"Without a touch by {go_on} {on}."
 
 
 def home_wind(stop: Stop) -> str:
     """What the wind does on the way home, as words behind its minutes."""
     if stop.home_head > _INTO:
         return "into the wind"
-    return "with the wind" if stop.home_head < -_INTO else "mostly across the wind"
+    return "with the wind" if stop.home_head < -_INTO else "across the wind"
 
 
 def _home(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
@@ -460,7 +476,7 @@ def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
         weight_g=choice.weight_g,
         weight_text=_weight(choice, system),
         running_depth_m=choice.running_depth_m,
-        depth_text=_depth(choice, system),
+        depth_text=depth_text(choice, system),
         trailer=choice.trailer,
         retrieve_text=_retrieve(choice),
         colours=tuple(ColourText(id=c.id, name=c.name, short=c.short, why=c.why) for c in choice.colours),
@@ -487,7 +503,7 @@ _RANK_WORD = {"first choice": "First", "second": "Then", "if refused": "If refus
 def _line(choice: Choice, system: units.Units) -> str:
     """One line a lure: its rank and rod (on none, its name and weight), retrieve and, of the first two, depth."""
     how = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
-    deep = "" if choice.rank == "if refused" and how else _depth(choice, system)
+    deep = "" if choice.rank == "if refused" and how else depth_text(choice, system)
     return f"{_what(choice, system)}: {', '.join(part for part in (how, deep) if part)}."
 
 
@@ -525,17 +541,6 @@ def _weight(choice: Choice, system: units.Units) -> str:
     if choice.weight_oz is None or choice.weight_g is None or choice.weight_g <= 0:
         return ""
     return f"{choice.weight_oz} oz" if system == "us" else f"{choice.weight_g:g} g"
-
-
-def _depth(choice: Choice, system: units.Units) -> str:
-    if choice.depth_text:
-        return choice.depth_text
-    if choice.running_depth_m is None:
-        return "depth by feel"
-    low, high = choice.running_depth_m
-    if high <= 0.0:
-        return "at the surface"
-    return f"running {units.show_depth_range(low, high, system, both=False)} down"
 
 
 def _retrieve(choice: Choice) -> str:

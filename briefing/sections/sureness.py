@@ -27,7 +27,7 @@ def wind_sureness(
 ) -> Sureness:
     """How sure the hour table is: from the age of the forecast and the hours without one.
 
-    doubted: a wind that was measured blows from elsewhere than forecast.
+    doubted: a wind that was measured blows from elsewhere, or far stronger or weaker, than forecast.
     """
     if unknown_hours:
         return Sureness(

@@ -16,6 +16,11 @@ from briefing.sections.water_light import WaterLightSection
 THRESHOLDS_C = (10.0, 13.0, 15.0, 18.0, 21.0)
 
 
+_WHEN = {None: "not within ten days", 0: "today", 1: "tomorrow"}
+#: Readings that it takes to say how good the model has been.
+FEW = 5
+
+
 class ReadingRow(SectionModel):
     """One reading and what became of it."""
 
@@ -76,10 +81,12 @@ def fill_water_report(
             continue
         local = reading.time.astimezone(zone)
         when = f"{short_date(local.date())} {clock(reading.time, zone) if reading.hour_known else ''}".strip()
-        value = units.show_temperature(reading.temperature_c, system)
-        verb = f"used with weight {use.weight:.0%}" if use.used else "not used"
-        said = units.show_temperature(use.predicted_c, system, both=False)
-        text = f"{when}: {value}, {reading.name}; {verb}; the model said {said} before. {use.why}".strip()
+        value = units.show_temperature(reading.temperature_c, system, both=False)
+        text = f"{when}: {value}, {reading.name}. "
+        if use.used:
+            said = units.show_temperature(use.predicted_c, system, both=False)
+            text += f"It counts {use.weight:.0%}; the model said {said} before it. "
+        text += use.why.removeprefix("Used.").strip()
         rows.append(
             ReadingRow(
                 id=use.id,
@@ -88,7 +95,7 @@ def fill_water_report(
                 used=use.used,
                 weight=round(use.weight, 3),
                 predicted_c=round(use.predicted_c, 2),
-                text=text,
+                text=text.strip(),
             )
         )
     return WaterReport(
@@ -111,9 +118,8 @@ def _passing(result: WaterResult, system: units.Units) -> tuple[PassingRow, ...]
             continue
         name = units.show_temperature(threshold, system, both=False)
         half = next((n for n, one in enumerate(chance) if one >= 0.5), None)
-        when = "not within ten days" if half is None else "today" if half == 0 else f"in {half} days"
         span = f"{chance[0]:.0%} today, {chance[-1]:.0%} in {len(chance) - 1} days"
-        text = f"Above {name}: {span}; more likely than not {when}."
+        text = f"Above {name}: {span}; more likely than not {_WHEN.get(half, f'in {half} days')}."
         rows.append(
             PassingRow(
                 threshold_c=threshold,
@@ -138,13 +144,18 @@ def _skill(result: WaterResult, system: units.Units) -> SkillSummary:
     errors = [row.error_c for row in rows]
     mean_abs, bias = sum(abs(e) for e in errors) / len(errors), sum(errors) / len(errors)
     inside = sum(row.inside80 for row in rows) / len(rows)
-    size = units.show_temperature_difference(mean_abs, system, both=False).lstrip("+")
+    size = units.show_size(mean_abs, system)
     lean = "too warm" if bias > 0 else "too cold"
-    by = units.show_temperature_difference(abs(bias), system, both=False).lstrip("+")
-    text = (
-        f"How good it has been here: over the last {len(rows)} readings, each predicted before it was seen, "
-        f"the error was {size} on average ({by} {lean}); {inside:.0%} fell inside the 8-in-10 range."
-    )
+    by = units.show_size(bias, system)
+    if len(rows) < FEW:
+        many = "One reading" if len(rows) == 1 else f"{len(rows)} readings"
+        mean = "" if len(rows) == 1 else " on average"
+        text = f"{many} so far: too few to tell how good the model is here. It was {by} {lean}{mean}."
+    else:
+        text = (
+            f"The last {len(rows)} readings were predicted before they were seen: {size} off on average, {by} {lean}. "
+            f"{inside:.0%} fell inside the 8-in-10 range."
+        )
     return SkillSummary(
         readings=len(rows), mean_abs_c=round(mean_abs, 2), bias_c=round(bias, 2), inside80=round(inside, 2), text=text
     )

@@ -9,7 +9,7 @@ from briefing.app.planner import Trip, next_check
 from briefing.app.served import Lake
 from briefing.app.wind import Checks, handed_over, note_history
 from briefing.core.gathered_json import to_json
-from briefing.core.wind.note_text import LOOK, NOT_ALL_CLEAR
+from briefing.core.wind.note_text import LOOK, NOT_ALL_CLEAR, next_check_text
 from briefing.pipeline.run import Run, prepare
 from briefing.pipeline.wind_check import check_wind
 from briefing.report.mail import note_html
@@ -31,8 +31,8 @@ def build_check(
     run = Run(profile=lake.profile, profile_path=lake.path, day=row.day, now=now, offline=world.offline)
     with world.fetcher() as fetcher:
         inputs, _ = prepare(run, world.normals(lake.profile), store, fetcher)
-    after = next_check(lake.plan, row.day, trip, now)
-    check = check_wind(inputs, world.tables(), history.mailed, history.checked, after)
+    then = next_check_text(next_check(lake.plan, row.day, trip, now), lake.profile.zone)
+    check = check_wind(inputs, world.tables(), history.mailed, history.checked, then)
     detail = {"signature": check.decision.signature.to_mapping(), "note": check.decision.kind.value}
 
     def keep_inputs() -> None:
@@ -56,9 +56,8 @@ def lost_check(lake: Lake, row: OccurrenceRow, trip: Trip, now: datetime, why: s
         f"Not known any more: {lake.profile.name}, {day}, launch {clock(trip.launch, zone, row.day)}. The wind could "
         "not be checked. Count the hours as not known and do not launch on an older forecast."
     )
-    after = next_check(lake.plan, row.day, trip, now)
-    check = f"Next check at {clock(after, zone, row.day)}." if after else "No further check before the outing ends."
-    body = "\n".join([f"What failed: {why}", check, NOT_ALL_CLEAR, LOOK])
+    then = next_check_text(next_check(lake.plan, row.day, trip, now), zone)
+    body = "\n".join([f"What failed: {why}", then, NOT_ALL_CLEAR, LOOK])
     subject = f"Not known any more: {lake.profile.name}, {day}"
     return _note(lake, row, now, subject, first, body, past, detail, lambda: None)
 

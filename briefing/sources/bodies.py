@@ -25,13 +25,31 @@ _PLAIN = frozenset({float, int, type(None)})
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 
 
+class TwiceNamedError(ValueError):
+    """A name stands twice in one object of a body, with different values: no one can tell which of them is meant."""
+
+
+def parse_json(body: bytes | str) -> Any:
+    """Parse a body. Raises ValueError when it is no JSON, TwiceNamedError when it contradicts itself."""
+    return json.loads(body, object_pairs_hook=_each_once)
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        for name, value in pairs:
+            if value != found[name]:
+                raise TwiceNamedError(f"{name[:40]!r} stands twice in it, with different values")
+    return found
+
+
 def load_json(body: bytes | str) -> Any:
-    """Return the parsed body, or None when it is no JSON (a JSON null is no body either).
+    """Return the parsed body, or None when it is no JSON (a JSON null is no body either) or contradicts itself.
 
     Half a character (one of a pair of surrogates alone), which JSON can hold and no text can, becomes U+FFFD.
     """
     try:
-        value = json.loads(body)
+        value = parse_json(body)
         half = _HALF.search(body if isinstance(body, bytes) else body.encode())
         return value if half is None else _whole_characters(value)
     except (ValueError, RecursionError):

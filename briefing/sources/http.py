@@ -25,6 +25,7 @@ import httpx
 from briefing import __version__
 from briefing.core.gathered import RequestRecord
 from briefing.errors import InputError, SourceError
+from briefing.sources.bodies import TwiceNamedError, parse_json
 from briefing.sources.cache import Cache, Stored
 from briefing.sources.clocks import LIMIT as CLOCK_LIMIT
 from briefing.sources.clocks import Clocks
@@ -111,12 +112,22 @@ class Ask:
         return str(httpx.URL(self.url, params=dict(self.params)))
 
 
+#: Is told the name of a source, and whether it is done with.
+Progress = Callable[[str, bool], None]
+
+
+def _untold(_name: str, _done: bool) -> None:
+    pass
+
+
 class Fetcher:
     """Synchronous client with retries, cache, time limits and a budget of requests; used from several threads.
 
     Raises InputError when ``contact`` is empty: two of the services refuse callers who don't name one. ``clock`` gives
     aware UTC instants. ``budget`` is the most requests over the network in one run. ``shared`` is what the lakes of a
     round have in common. ``sleep``, ``jitter`` (0..1) and ``monotonic`` are replaced in tests.
+    ``progress`` is told a source's name when it is asked (False) and when it has answered or been given up
+    (True), from the thread that asks.
     """
 
     def __init__(
@@ -131,6 +142,7 @@ class Fetcher:
         jitter: Callable[[], float] = random.random,
         monotonic: Callable[[], float] = time.monotonic,
         shared: Shared | None = None,
+        progress: Progress | None = None,
     ) -> None:
         contact = " ".join(contact.split())
         if not contact or not contact.isprintable() or not contact.isascii():
@@ -149,6 +161,7 @@ class Fetcher:
         self._lock = threading.Lock()
         self._used = 0
         self.shared = shared
+        self.progress: Progress = progress or _untold
         self.clocks = Clocks() if shared is None else shared.clocks
         self._transport = transport
         self._client = self._new_client() if shared is None else shared.client(self._new_client)
@@ -258,7 +271,11 @@ class Source:
             reply = _reply_of(kept, kept.retrieved_at)
             self._note(ask, 200, f"{self.name}: stored copy of {_hour(kept.retrieved_at)} used.", reply, 0, 0.0)
             return reply
-        return self._ask_network(ask, kept)
+        self.fetcher.progress(self.name, False)
+        try:
+            return self._ask_network(ask, kept)
+        finally:
+            self.fetcher.progress(self.name, True)
 
     def get_whole(self, ask: Ask, whole: Callable[[bytes], bool]) -> Reply:
         """Return a body as ``get`` does, but keep none that lacks something, and let no such stored one serve."""
@@ -359,7 +376,11 @@ class Source:
             return 304, _reply_of(kept, now)
         if response.status_code not in (200, 203, 204):
             raise failure_of(self.name, response.status_code, body, response.headers)
-        age_s = max(_age_told(response.headers.get("age", "")), _age_by_date(response.headers.get("date", ""), now))
+        told_s = _age_told(response.headers.get("age", ""))
+        if told_s is None:
+            flaw = "a copy came from a cache, and how old it is can't be read"
+            raise ServiceError(f"{self.name}: {flaw}.", retryable=True, status=response.status_code, size=len(body))
+        age_s = max(told_s, _age_by_date(response.headers.get("date", ""), now))
         if age_s == 0.0 and _STALE.search(response.headers.get("warning", "")):
             flaw = "a copy that its cache calls stale came, and how old it is was not said"
             raise ServiceError(f"{self.name}: {flaw}.", retryable=True, status=response.status_code, size=len(body))
@@ -425,7 +446,9 @@ def body_flaw(expect: str, content_type: str, body: bytes, empty_ok: bool = Fals
     if start[:1] not in (b"{", b"["):
         return "text came instead of JSON"
     try:
-        json.loads(body)
+        parse_json(body)
+    except TwiceNamedError as error:
+        return f"the body contradicts itself: {error}"
     except (ValueError, RecursionError):
         return "the body is cut off or damaged"
     return ""
@@ -482,13 +505,16 @@ def _problem_words(body: bytes) -> tuple[str, str]:
     return problem, "".join(letter for letter in words if letter.isprintable())
 
 
-def _age_told(value: str) -> float:
-    """Seconds of an ``Age`` header, at most thirty years, 0 where there is none.
+def _age_told(value: str) -> float | None:
+    """Seconds of an ``Age`` header, at most thirty years, 0 where there is none, None where it can't be read.
 
     Several caches in a row may each have written one: the largest counts.
     """
-    told = [re.match(r"\s*\+?(\d+)", one, re.ASCII) for one in value.split(",")]
-    return max((min(float(one.group(1)[:12]), 1e9) for one in told if one), default=0.0)
+    told = [re.fullmatch(r"\s*\+?(\d+)(?:\.\d*)?\s*", one, re.ASCII) for one in value.split(",")]
+    ages = [min(float(one.group(1)[:12]), 1e9) for one in told if one]
+    if value.strip() and len(ages) < len(told):
+        return None
+    return max(ages, default=0.0)
 
 
 def _age_by_date(value: str, now: datetime) -> float:

@@ -17,8 +17,10 @@ from briefing.sources.urls import degrees
 
 SOURCE, NAME = "nws_alerts", "National Weather Service warnings"
 _NOT_REAL = frozenset({"Test", "Exercise", "System", "Draft"})
-#: Parameters of a message that tell of the hazard itself.
-_TELLING = ("NWSheadline", "maxWindGust", "windThreat", "thunderstormDamageThreat", "waterspoutDetection")
+#: Parameters of a message that tell of its ways, not of the hazard; all others are read as part of its words.
+_UNTELLING = frozenset(
+    {"AWIPSidentifier", "WMOidentifier", "BLOCKCHANNEL", "EAS-ORG", "VTEC", "eventEndingTime", "expiredReferences"}
+)
 _TIMES = ("sent", "effective", "onset", "expires", "ends")
 #: No message is sent, begins or ends further from now: such a time is a filler, as an empty date of the year 1.
 _FURTHEST = timedelta(days=400)
@@ -190,7 +192,9 @@ def _read_alert(feature: object, checked_at: datetime) -> _Read | None:
         rings=rings,
         event_codes=_event_codes(properties.get("eventCode")),
         response=texts["response"],
-        further=" ".join([_told(properties.get("note")), *(_told(more.get(key)) for key in _TELLING)]).strip(),
+        further=" ".join(
+            [_told(properties.get("note")), *(_told(more[key]) for key in more if key not in _UNTELLING)]
+        ).strip(),
     )
     damaged = odd_time or endless or not (event and known and follows) or odd_shape or odd_links
     return _Read(alert, damaged)

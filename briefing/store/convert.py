@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from briefing.core.alerts import AlertFeed, typed_alert
-from briefing.core.readings import ClarityReading, LevelReading, Sign, WaterReading, WindReading
+from briefing.core.readings import ClarityReading, LevelReading, PlantReading, Sign, WaterReading, WindReading
 from briefing.store.records import Reading, ReadingKind, SignEntry
-from briefing.vocabulary import WaterColour
+from briefing.vocabulary import PlantDensity, PlantState, WaterColour
 
 
 def water_readings(readings: Iterable[Reading]) -> tuple[WaterReading, ...]:
@@ -68,6 +68,21 @@ def level_readings(readings: Iterable[Reading]) -> tuple[LevelReading, ...]:
         )
         for reading in readings
         if reading.kind is ReadingKind.LEVEL
+    )
+
+
+def plant_readings(readings: Iterable[Reading]) -> tuple[PlantReading, ...]:
+    """Plants as seen."""
+    return tuple(
+        PlantReading(
+            time=reading.time,
+            spot=reading.spot,
+            top_m=reading.values.get("top_m"),
+            density=PlantDensity(reading.values["density"]) if reading.values.get("density") else None,
+            state=PlantState(reading.values.get("state", PlantState.GROWING)),
+        )
+        for reading in readings
+        if reading.kind is ReadingKind.PLANTS
     )
 
 

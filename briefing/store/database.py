@@ -80,6 +80,11 @@ def open_store(
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise StoreError(
+            f"{path.parent} is a file, where the folder with your entries is expected; "
+            "set BRIEFING_HOME to the folder, or move the file away."
+        ) from None
     except OSError as error:
         raise StoreError(f"The folder {path.parent} can't be made: {error.strerror or error}.") from None
     _refuse_what_is_no_file(path)

@@ -21,6 +21,7 @@ class ReadingKind(StrEnum):
     visibility              visibility_m, secchi (true when a Secchi disc was used)
     colour                  colour (a `WaterColour`)
     level                   trend (-1, 0, +1) or level_m (above a mark of the user's)
+    plants                  top_m (optional), density (a `PlantDensity`, optional), state (a `PlantState`)
     wind                    wind_mps, gust_mps (optional), wind_from_deg (optional)
     alerts                  events (list of event names; empty: none in force), until (ISO, optional)
     thunder                 nothing: the time says it
@@ -31,6 +32,7 @@ class ReadingKind(StrEnum):
     VISIBILITY = "visibility"
     COLOUR = "colour"
     LEVEL = "level"
+    PLANTS = "plants"
     WIND = "wind"
     ALERTS = "alerts"
     THUNDER = "thunder"

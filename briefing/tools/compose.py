@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
@@ -14,6 +15,7 @@ from briefing.core.gathered import Gathered, Problem
 from briefing.core.hours import HourField, HourSeries, Origin, field_of
 from briefing.core.readings import DailyAir, LevelReading, WindReading
 from briefing.profile.model import LakeProfile
+from briefing.units import direction_words, mps_to_mph
 
 Floats = NDArray[np.float64]
 
@@ -82,7 +84,7 @@ def compose(
         hours=hours,
         raw={"nws_grid": hours},
         air=DailyAir(first, air, kinds, lead, "composed", f"{label} daily air"),
-        alerts=_feed(at, weather, label),
+        alerts=_feed(at, weather, hours, label),
         wind_now=(observed,) if weather.wind_now else (),
         water=(),
         level=tuple(
@@ -161,15 +163,28 @@ def _values(clock: Floats, air: Floats, ahead: Floats, weather: Weather) -> dict
     }
 
 
-def _feed(now: datetime, weather: Weather, label: str) -> AlertFeed:
+def _feed(now: datetime, weather: Weather, hours: HourSeries, label: str) -> AlertFeed:
     if weather.alerts is None:
         return AlertFeed((), None, "nws", f"{label} warnings", problem="the warning service did not answer (503)")
     onset = now.replace(minute=0, second=0, microsecond=0) + timedelta(hours=weather.alert_from_h)
-    alerts = tuple(_alert(event, number, now, onset, label) for number, event in enumerate(weather.alerts))
+    wind = _official_wind(hours, onset)
+    alerts = tuple(_alert(event, number, now, onset, wind, label) for number, event in enumerate(weather.alerts))
     return AlertFeed(alerts, now, "nws", f"{label} warnings")
 
 
-def _alert(event: str, number: int, now: datetime, onset: datetime, label: str) -> Alert:
+def _official_wind(hours: HourSeries, onset: datetime) -> str:
+    """The wind of the hours in force, as an office would write it."""
+    force = hours.window(onset, onset + timedelta(hours=9))
+    wind, gust = force.values("wind_mps"), force.values("gust_mps")
+    if not (np.isfinite(wind).any() and np.isfinite(gust).any()):
+        return "Strong winds"
+    at = int(np.nanargmax(wind))
+    most, gusts = (5 * math.ceil(mps_to_mph(float(np.nanmax(one))) / 5.0) for one in (wind, gust))
+    way = direction_words(float(force.values("wind_from_deg")[at])).capitalize()
+    return f"{way} winds {most - 5} to {most} mph with gusts up to {gusts} mph"
+
+
+def _alert(event: str, number: int, now: datetime, onset: datetime, wind: str, label: str) -> Alert:
     return Alert(
         id=f"{label}-{number}",
         event=event,
@@ -185,7 +200,7 @@ def _alert(event: str, number: int, now: datetime, onset: datetime, label: str) 
         ends=onset + timedelta(hours=9),
         headline=f"{event} ({label})",
         description=(
-            "* WHAT...South winds 15 to 20 mph with gusts up to 30 mph expected.\n"
+            f"* WHAT...{wind} expected.\n"
             "* WHERE...All area lakes.\n* IMPACTS...Rough water on area lakes. Small craft could be swamped."
         ),
         instruction="Boaters should use extra care on area lakes.",

@@ -100,3 +100,13 @@ def picture(html_path: Path, png: Path, width: int, height: int, *, dark: bool =
             timeout=HANG_S,
             check=True,
         )
+
+
+def sides(html: str, folder: Path) -> int:
+    """Print a page and count the sides of paper it takes."""
+    path, pdf = folder / "print.html", folder / "print.pdf"
+    path.write_text(html, encoding="utf-8")
+    command = [browser(), *FLAGS, f"--user-data-dir={folder}/profile", "--no-pdf-header-footer"]
+    command += [f"--print-to-pdf={pdf}", path.as_uri()]
+    subprocess.run(command, capture_output=True, timeout=HANG_S, check=True)
+    return len(re.findall(rb"/Type\s*/Page[^s]", pdf.read_bytes()))

@@ -9,13 +9,15 @@ import pytest
 from PIL import Image
 
 from briefing.report.render import to_html
-from tests.browser.chromium import measure, picture
+from tests.browser.chromium import measure, picture, sides
 from tests.mornings import MORNINGS, built
 
 pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
 
 #: A phone's screen in CSS pixels, the narrowest one, and the most numbers on a screen.
 WIDTH, HEIGHT, NARROW, NUMBERS = 390, 844, 320, 15
+#: Sides of paper.
+SIDES = 2
 FEW = ("demo", "highland_winter_cold_water", "everything missing")
 LOOK = r"""
 const seen = [];
@@ -50,6 +52,11 @@ def names(whole: bool) -> list[str]:
     return list(MORNINGS) if whole else list(FEW)
 
 
+def most(names: list[str]) -> list[str]:
+    """Two of the few, or all of all."""
+    return names if len(names) > len(FEW) else names[:2]
+
+
 def test_the_glance_stands_on_the_first_screen_and_no_screen_is_full_of_numbers(names: list[str]) -> None:
     for name in names:
         briefing = built(name).briefing
@@ -67,8 +74,14 @@ def test_the_glance_stands_on_the_first_screen_and_no_screen_is_full_of_numbers(
 
 
 def test_the_narrowest_phone_scrolls_down_only(names: list[str]) -> None:
-    for name in names[:2]:
+    for name in most(names):
         assert measure(to_html(built(name).briefing), NARROW, LOOK, height=HEIGHT)["scroll"] <= NARROW, name
+
+
+def test_print_takes_one_sheet(names: list[str], tmp_path: Path) -> None:
+    for name in most(names):
+        assert sides(to_html(built(name).briefing), tmp_path) <= SIDES, name
+    assert sides("<p style='break-after:page'>1</p>" * 2 + "<p>3</p>", tmp_path) == 3
 
 
 def luminance(colour: np.ndarray) -> np.ndarray:

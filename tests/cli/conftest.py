@@ -10,7 +10,7 @@ import typer
 from typer.testing import CliRunner, Result
 
 from briefing.app.assembly import App
-from briefing.cli import data, lake, log, reading, sign, skill
+from briefing.cli import data, lake, log, next, reading, sign, skill
 from briefing.cli.common import new_app
 
 Run = Callable[..., Result]
@@ -32,6 +32,7 @@ def run(home: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 
     for name, module in (("lake", lake), ("reading", reading), ("sign", sign), ("log", log)):
         app.add_typer(module.app, name=name)
+    app.command("next")(next.next)
     app.command("skill")(skill.skill)
     data.register(app)
     monkeypatch.setenv("BRIEFING_HOME", str(home))

@@ -59,7 +59,7 @@ NOW = ("--now", "2026-04-18T09:30:00Z")
 
 def test_water_shows_state_chart_readings_and_skill(lake: Run, tmp_path: Path) -> None:
     text = lake(*NOW, "water", "--offline", "--svg", str(tmp_path / "water.svg")).stdout
-    for words in ("Main lake:", "Sheltered pockets:", "Readings, newest first", "66 F", "used with weight", ": today"):
+    for words in ("Main lake:", "Sheltered pockets:", "Readings, newest first", "66 F", "It counts", ": today"):
         assert words in text
     assert max(len(line) for line in text.splitlines()) <= 80
     ElementTree.fromstring((tmp_path / "water.svg").read_text(encoding="utf-8"))

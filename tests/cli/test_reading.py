@@ -190,3 +190,27 @@ def test_a_wrong_sign_is_refused(run: Run, pond: Path, words: tuple[str, ...], c
     result = run("sign", "add", *words)
     assert result.exit_code == 2
     assert complaint in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("plants", "2ft", "dense"), "plants dense, tops 2.0 ft (0.6 m) down, growing"),
+        (("plants", "topped"), "plants topped, growing"),
+        (("plants", "sprayed"), "plants sprayed"),
+        (("plants", "thick", "tops", "at", "the", "surface"), "plants dense, tops at the surface, growing"),
+    ],
+)
+def test_plants_are_read_in_any_order(run: Run, pond: Path, words: tuple[str, ...], told: str) -> None:
+    done = run("reading", "add", *words, "--spot", "North pocket")
+    assert done.exit_code == 0, done.output
+    assert told.split(",")[0] in done.stdout
+    assert "North pocket" in run("reading", "list", "--kind", "plants").stdout
+
+
+@pytest.mark.parametrize("words", [("plants",), ("plants", "purple"), ("plants", "2", "bananas"), ("plants", "-3ft")])
+def test_plants_that_cannot_be_read_are_refused_in_one_sentence(run: Run, pond: Path, words: tuple[str, ...]) -> None:
+    done = run("reading", "add", *words)
+    assert done.exit_code != 0
+    assert "Traceback" not in done.output
+    assert "No readings" in run("reading", "list").stdout

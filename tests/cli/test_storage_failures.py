@@ -2,6 +2,7 @@
 
 import os
 import resource
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -263,3 +264,14 @@ def test_a_page_made_without_the_entries_says_so_at_its_top(program: Program, po
     assert at < lines.index("CAUTIONS")
     [page] = (pond.parent / "briefings").glob("*.html")
     assert "What you entered is missing from this page" in " ".join(page.read_text(encoding="utf-8").split())
+
+
+@pytest.mark.parametrize("command", ["today", "wind"])
+def test_a_file_in_the_place_of_the_entries_costs_no_morning(program: Program, pond: Path, command: str) -> None:
+    shutil.rmtree(pond.parent)
+    pond.parent.write_text("x", encoding="utf-8")
+    done = program(command, "--offline")
+    assert done.exit_code == 3
+    assert "Quillmere Pond" in done.stdout
+    assert "is a file, where the folder with your entries is expected" in done.stderr
+    assert pond.parent.read_text(encoding="utf-8") == "x"

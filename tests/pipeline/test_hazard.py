@@ -97,7 +97,7 @@ def test_the_limits_are_cut_for_the_coldest_part_of_the_lake_that_is_fished(calm
         assert set(hazards.water_low_c.tolist()) == {12.0}
         assert hazards.cold_share == 0.75
         gust = factor(hazards, "gust", calm.now)
-        assert gust.stop_limit == pytest.approx(0.75 * hazards.limits.gust_stop_mps)
+        assert 0.0 <= 0.75 * hazards.limits.gust_stop_mps - gust.stop_limit < 0.1, "cut to what is printed"
 
 
 @pytest.mark.parametrize(

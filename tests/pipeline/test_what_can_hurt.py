@@ -48,7 +48,7 @@ def item(built: Built, name: str) -> str:
 
 def test_alone_on_very_cold_water_without_clothing_the_answer_is_to_stay_ashore(cold: Built) -> None:
     day = cold.briefing.day
-    assert day.line().startswith("■ Stay ashore. Alone, no immersion clothing, water perhaps ")
+    assert day.line().startswith("■ Stay ashore. Alone, no immersion clothing, coldest water perhaps ")
     assert "Only with a second person and dressed for the water: out " in day.hours_text
     assert "I go with ____ (second person)" in cold.briefing.cautions.float_plan
     assert cold.briefing.cautions.items[0].name == "cold_water"
@@ -72,7 +72,7 @@ def test_a_tailwater_off_the_route_is_named_and_stays_out_of_the_headline(cold: 
     cautions = cold.briefing.cautions
     assert not any("Tailwater" in text for text in (cautions.more_text, *(one.title for one in cautions.items)))
     aside = next(one for one in cautions.usual if one.title == "Tailwater, Upper river bend")
-    assert aside.text == "Caution from 07:00 on, all day; no stop of today's plan lies there."
+    assert aside.text == "Caution from 07:00 on, all day; no place of today's plan lies there."
     assert not any("tailwater" in line for line in (cold.briefing.day.line(), *cold.briefing.day.sentences))
     assert "Below a dam" not in usual(cold)
 

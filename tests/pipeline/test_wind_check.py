@@ -32,7 +32,7 @@ def test_a_forecast_that_is_old_or_of_no_known_age_counts_as_lost(
     water = WaterResult(series=steady_water(inputs.day, main=22.0, pocket=23.0), learned=None, state=None, skill=())
     monkeypatch.setattr(wind_check, "water_of", lambda *_: water)
     inputs = issued(inputs, None if age_h is None else inputs.now - timedelta(hours=age_h))
-    check = wind_check.check_wind(inputs, TABLES, (), (), None)
+    check = wind_check.check_wind(inputs, TABLES, (), (), "Check again.")
     assert check.decision.signature.data_lost is lost
     if lost:
         assert check.decision.kind is not NoteKind.NONE

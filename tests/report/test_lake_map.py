@@ -54,7 +54,7 @@ def test_the_image_is_well_formed_with_a_text_equivalent() -> None:
     titles = [node.text for node in root.iter(f"{SPACE}title")]
     assert "north <ramp>" in titles
     assert "reeds" in titles
-    assert words(root) == ["N", "wind W, 4 to 9 mph", "1000 ft", "wind-blown", "sheltered"]
+    assert words(root) == ["N", "wind W, 4 to 9 mph", "1000 ft", "wind-blown", "sheltered", "ramp", "place"]
 
 
 def test_west_wind_marks_the_east_bank_and_the_west_side_of_the_island() -> None:
@@ -74,7 +74,7 @@ def test_north_is_up() -> None:
             MapPlace(name="s", kind="spot", x_m=0.0, y_m=-400.0),
         )
     )
-    first, second = [float(node.attrib["cy"]) for node in root.iter(f"{SPACE}circle")]
+    first, second = [float(node.attrib["cy"]) for node in root.findall(f"{SPACE}circle")]
     assert first < second
 
 
@@ -122,8 +122,16 @@ ROUTE = (
 )
 
 
+#: From the ramp past the bar to the reeds, and back round a point.
+OUTING: dict[str, Any] = {
+    "start": START,
+    "way_out_m": ((0.0, -450.0), (-300.0, 100.0), (300.0, 0.0)),
+    "way_home_m": ((300.0, 0.0), (0.0, -450.0)),
+}
+
+
 def test_the_outing_is_a_numbered_route_from_the_ramp_and_back() -> None:
-    root = drawn(places=ROUTE, start=START)
+    root = drawn(places=ROUTE, **OUTING)
     assert [text for text in words(root) if text.isdigit()] == ["1", "2"]
     (route,), (home,) = lines(root, "map-route"), lines(root, "map-home")
     assert len(route) == 3
@@ -133,7 +141,7 @@ def test_the_outing_is_a_numbered_route_from_the_ramp_and_back() -> None:
 
 
 def test_no_label_lies_over_a_line_of_the_shore() -> None:
-    root = drawn(places=ROUTE, start=START)
+    root = drawn(places=ROUTE, **OUTING)
     shore = [y for name in ("map-blown", "map-sheltered", "map-along") for run in lines(root, name) for _, y in run]
     for node in root.iter(f"{SPACE}text"):
         if not (node.text or "").isdigit():
@@ -150,3 +158,14 @@ def test_the_arrow_points_where_the_wind_blows() -> None:
 def test_no_outline_no_map() -> None:
     assert lake_map(section(rings_m=()), units="us") == ""
     assert lake_map(section(rings_m=(((0.0, 0.0), (0.0, 0.0), (0.0, 0.0)),)), units="us") == ""
+
+
+def test_marks_of_the_map_are_explained_where_it_has_them() -> None:
+    def keys(**changes: Any) -> list[str]:
+        groups = [node for node in drawn(**changes).iter(f"{SPACE}g") if node.attrib["class"] == "map-key"]
+        return [text for node in groups for text in words(node)]
+
+    assert keys(places=ROUTE, **OUTING) == ["ramp", "left out", "way home"]
+    assert keys(places=ROUTE[:2], **OUTING) == ["way home"]
+    assert keys(places=(START,)) == ["ramp"]
+    assert keys(places=()) == []

@@ -227,9 +227,20 @@ def test_universal_time_in_any_form_is_used(offset: object) -> None:
 
 @pytest.mark.parametrize("header", ["", "soon", "-5", "  ", "Tue, 99 Foo 2026 22:00:00 GMT", "0"])
 def test_headers_that_cannot_be_read_date_nothing(header: str) -> None:
-    for name in ("Age", "Last_Modified"):
-        assert with_model(model(), **{name: header}).problems == ()
+    assert with_model(model(), Last_Modified=header).problems == ()
     assert with_model(model(), Last_Modified=http_date(NOW + timedelta(hours=5))).problems == ()
+
+
+@pytest.mark.parametrize("header", ["soon", "-5", "2 days", "-172800", "1e5", "5, soon"])
+def test_a_copy_whose_age_is_told_and_cannot_be_read_is_refused_and_said(header: str) -> None:
+    found = with_model(model(), Age=header)
+    assert "open_meteo" not in found.raw
+    assert "how old it is can't be read" in said(found)
+
+
+@pytest.mark.parametrize("header", ["", "  ", "0", "12", "12.5", "3, 7"])
+def test_an_age_of_seconds_is_read(header: str) -> None:
+    assert with_model(model(), Age=header).problems == ()
 
 
 @settings(max_examples=12, deadline=None)

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from briefing.sources.bodies import load_json, plausible_limits, read_plausible, read_plausible_column
+from briefing.sources.http import body_flaw
 
 
 @pytest.mark.parametrize("body", ['{"event": "Wind \\ud83c Advisory"}', b'{"event": "Wind \\uD83C Advisory"}'])
@@ -34,6 +35,24 @@ def test_every_body_can_be_written_again(value: object) -> None:
 def test_what_is_no_json_is_none() -> None:
     assert load_json(b"{") is None
     assert load_json("[" * 100_000) is None
+
+
+@pytest.mark.parametrize("body", ['{"a": 1, "a": 2}', '[{"b": {"a": [1], "c": 0, "a": []}}]', '{"a": null, "a": 0.5}'])
+def test_a_body_that_names_one_thing_twice_contradicts_itself(body: str) -> None:
+    assert load_json(body) is None
+    assert "contradicts itself: 'a' stands twice" in body_flaw("json", "application/json", body.encode())
+
+
+def test_the_same_thing_said_twice_is_no_contradiction() -> None:
+    assert load_json('{"a": [1, {"b": null}], "a": [1, {"b": null}]}') == {"a": [1, {"b": None}]}
+
+
+@given(st.dictionaries(st.text(min_size=1, max_size=3), st.integers(0, 3), min_size=1, max_size=4), st.integers(0, 3))
+def test_whatever_stands_twice_is_noticed_wherever_it_stands(inner: dict[str, int], other: int) -> None:
+    name, value = next(iter(inner.items()))
+    twice = json.dumps(inner)[:-1] + f", {json.dumps(name)}: {other}}}"
+    for body in (twice, f'{{"x": [{twice}]}}', f"[[{twice}]]"):
+        assert (load_json(body) is None) is (other != value)
 
 
 CELLS = st.one_of(

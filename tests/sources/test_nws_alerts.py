@@ -272,3 +272,10 @@ def test_the_recorded_list_is_as_old_as_its_answer(reference_data: Path) -> None
     body = (reference_data / "samples/nws/alerts_active_subset_20260715.json").read_bytes()
     at = datetime(2026, 7, 15, 20, 0, 44, tzinfo=UTC)
     assert at - checked_time(Reply("", body, "", at, at)) == timedelta(0)
+
+
+@pytest.mark.parametrize("name", ["NWSheadline", "hazard", "CMAMtext", "windGust", "anything else"])
+def test_whatever_a_message_tells_of_its_hazard_is_read(name: str) -> None:
+    told = {name: ["lightning and gusts to 40 kt"], "VTEC": ["/O.NEW.KALY.SV.A.0001/"], "BLOCKCHANNEL": ["EAS"]}
+    found = feed(alert(parameters=told)).alerts[0]
+    assert found.further == "lightning and gusts to 40 kt"

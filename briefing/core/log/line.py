@@ -336,6 +336,7 @@ _FORMS: tuple[tuple[str, _Handler], ...] = (
     (rf"(?P<n>{_N}) ?(?:g|gr|grams?)", _grams),
     (rf"(?P<n>{_N}) ?(?:(?:-|to) ?(?P<to>{_N}) ?)?-?(?P<unit>ft|feet|foot|'|metres?|meters?|m)", _depth),
     (rf"{_COUNT} (?:nice |good |small |big |keeper )*{_FISH_WORDS}", _fish),
+    (rf"{_COUNT}(?= (?:on|with) )", _fish),
     (r"fish|bass|keeper|dink", _one_fish),
     (rf"(?:lost|missed) {_COUNT}", _bites),
     (rf"{_COUNT} {_BITE_WORDS}", _bites),

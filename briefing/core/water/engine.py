@@ -22,7 +22,7 @@ from briefing.core.water.slab import Floats
 from briefing.core.water.smooth import backward_gains, day_normals, even_normals, root, sample_back
 from briefing.core.water.state import LakeLearned, SkillRow, WaterState
 from briefing.core.water.weather import DayWeather, day_weather
-from briefing.units import Units
+from briefing.units import Units, show_size
 from briefing.vocabulary import Zone
 
 __all__ = ["LakeLearned", "SkillRow", "WaterResult", "WaterState", "run_water"]
@@ -302,7 +302,7 @@ def _series(
         reading_weight=_reading_weight(track, today),
         days_since_reading=since,
         uses=(*track.uses, *refused),
-        notes=_notes(track, weather, weather_start, day),
+        notes=_notes(track, weather, weather_start, day, lake.units),
         normals_only=not bool(np.isfinite(air.mean_c).any()) if air.mean_c.size else True,
     )
 
@@ -343,7 +343,7 @@ def _reading_weight(track: Track, today: int) -> float:
     return min(max(1 - with_readings / max(without, 1e-6), 0.0), 1.0)
 
 
-def _notes(track: Track, weather: DayWeather, weather_start: date, day: date) -> tuple[str, ...]:
+def _notes(track: Track, weather: DayWeather, weather_start: date, day: date, units: Units) -> tuple[str, ...]:
     notes = []
     today = (day - weather_start).days
     recent = weather.known[max(today - 29, 0) : today + 1]
@@ -357,13 +357,13 @@ def _notes(track: Track, weather: DayWeather, weather_start: date, day: date) ->
         )
     if track.outcome[(day - track.start).days][6] > 0:
         notes.append("The model has ice on the lake; a reading, or a mark that the ice is off, would correct it.")
-    bias = _one_sided(track)
+    bias = _one_sided(track, units)
     if bias is not None:
         notes.append(bias)
     return tuple(notes)
 
 
-def _one_sided(track: Track) -> str | None:
+def _one_sided(track: Track, units: Units) -> str | None:
     """A sentence when the readings keep standing on one side of what air and depth alone explain."""
     recent = [use for use in track.uses[-_ONE_SIDED_OF:] if use.day is not None and use.day >= track.start]
     gaps = np.array([use.corrected_c - track.outcome[(use.day - track.start).days][8] for use in recent if use.day])
@@ -373,6 +373,6 @@ def _one_sided(track: Track) -> str | None:
         return None
     side = "above" if gaps.mean() > 0 else "below"
     return (
-        f"The last {gaps.size} readings stood {abs(gaps.mean()):.1f} C {side} what weather and depth explain, and the "
-        "estimate follows them: the lake differs from most, or the thermometer does; compare it with a second one."
+        f"The last {gaps.size} readings stood {show_size(gaps.mean(), units)} {side} what weather and depth explain. "
+        "The estimate follows them. The lake differs from most, or the thermometer does: compare it with a second one."
     )

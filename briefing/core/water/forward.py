@@ -41,7 +41,7 @@ from briefing.core.water.site import WaterSite
 from briefing.core.water.slab import Columns, Floats, columns_for, forcing_for, top_of_air_w_m2
 from briefing.core.water.state import pack, unpack
 from briefing.core.water.weather import DayWeather
-from briefing.units import Units, show_temperature_difference
+from briefing.units import Units, show_size
 from briefing.vocabulary import Zone
 
 #: Days within which a second odd reading bears out the first, and the gap in C within which it does.
@@ -254,7 +254,7 @@ def _take_readings(
             track.odd = (today, gap)
         track.last_reading = today
         track.readings += len(group)
-        off = show_temperature_difference(abs(gap), lake.units, both=False).replace("+", "")
+        off = show_size(gap, lake.units)
         side = f"{off} {'above' if gap > 0 else 'below'}"
         why = _why(group[0].remark, side, in_pocket=in_pocket, odd=odd, borne_out=borne_out, opened=opened)
         track.uses += [

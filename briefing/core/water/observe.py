@@ -12,7 +12,7 @@ from briefing.core.readings import WaterReading
 from briefing.core.water.kalman import OPEN_WATER_C
 from briefing.core.water.parameters import ReadingParameters
 from briefing.core.water.site import WaterSite
-from briefing.units import Units, f_to_c, show_temperature
+from briefing.units import Units, f_to_c, show_size, show_temperature
 from briefing.vocabulary import Zone
 
 LIKELY_C = (-0.5, 40.0)
@@ -81,7 +81,7 @@ def sort_readings(
         if why:
             refused.append(Refusal(reading, why))
         else:
-            used.append(_observe(site, reading, parameters, timezone))
+            used.append(_observe(site, reading, parameters, timezone, units))
     return used, refused
 
 
@@ -90,10 +90,10 @@ def _why_not(site: WaterSite, reading: WaterReading, now: datetime, units: Units
     if not np.isfinite(value):
         return "Not used: it holds no number."
     if not LIKELY_C[0] <= value <= LIKELY_C[1]:
-        text = f"Not used: {value:.1f} C is out of all likelihood for a lake"
+        text = f"Not used: {show_temperature(value, units)} is out of all likelihood for a lake"
         meant = f_to_c(value)
         if LIKELY_C[0] <= meant <= LIKELY_C[1]:
-            return f"{text}; if {value:.0f} F was meant, that is {meant:.1f} C: enter it again with its unit."
+            return f"{text}; was {value:.0f} F meant ({meant:.1f} C)? Enter it again with its unit."
         return f"{text}; check the number and its unit."
     if reading.time > now:
         return "Not used: its time lies in the future; check its date and hour."
@@ -106,7 +106,9 @@ def _why_not(site: WaterSite, reading: WaterReading, now: datetime, units: Units
     return ""
 
 
-def _observe(site: WaterSite, reading: WaterReading, parameters: ReadingParameters, timezone: tzinfo) -> Observation:
+def _observe(
+    site: WaterSite, reading: WaterReading, parameters: ReadingParameters, timezone: tzinfo, units: Units
+) -> Observation:
     local = reading.time.astimezone(timezone)
     if reading.kind == ICE_OFF_KIND:
         remark = "Taken as open water, give or take a degree."
@@ -121,8 +123,9 @@ def _observe(site: WaterSite, reading: WaterReading, parameters: ReadingParamete
         if not _BEST_HOURS[0] <= hour <= _BEST_HOURS[1] and reading.source == "user":
             sd = float(np.hypot(parameters.afternoon_sd_c, 0.3 * shift)) if hour > _BEST_HOURS[1] else sd
         if abs(shift) >= 0.15:
-            side = "above" if shift > 0 else "below"
-            remark = f"At {local:%H:%M} the water there usually stands {abs(shift):.1f} C {side} the day's mean."
+            side = "warmer" if shift > 0 else "colder"
+            by = show_size(shift, units)
+            remark = f"At {local:%H:%M} that water is usually {by} {side} than the day's mean."
     elif reading.source == "user":
         sd = parameters.unknown_hour_sd_c
         remark = "Its hour is not known, so it counts less."

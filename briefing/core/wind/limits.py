@@ -10,6 +10,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from briefing.core.wind.words import Quantity, step, whole_steps
+from briefing.units import Units
 from briefing.vocabulary import Craft, Level, Skill
 
 #: Names of the six limit fields, in the order of the table.
@@ -21,6 +26,20 @@ LIMIT_FIELDS = (
     "waves_caution_m",
     "waves_stop_m",
 )
+
+
+_KIND: dict[str, Quantity] = {name: "m" if name.startswith("waves") else "m/s" for name in LIMIT_FIELDS}
+
+
+def in_whole_steps(limit: ArrayLike, kind: Quantity, units: Units) -> NDArray[np.float64]:
+    """Cut limits (m/s or m) to the numbers that they are printed as, so that what is judged is what is read.
+
+    A limit is never raised: one that lies just under a whole step is printed as that step and judged as it is (8.0 m/s
+    are 17.9 mph, "18 mph"). One of less than a step stays.
+    """
+    value, size = np.asarray(limit, float), step(kind, units)
+    whole = whole_steps(value, kind, units)
+    return np.where(whole >= 1.0, np.minimum(value, whole * size), value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +70,12 @@ class Limits:
             if getattr(self, f"{kind}_caution_{unit}") > getattr(self, f"{kind}_stop_{unit}"):
                 raise ValueError(f"the caution limit for {kind} is above its stop limit")
 
-    def scaled(self, factor: float) -> Limits:
-        """Return all six limits multiplied by ``factor`` (cold water)."""
-        return replace(self, **{name: getattr(self, name) * factor for name in LIMIT_FIELDS})
+    def in_use(self, factor: float, units: Units) -> Limits:
+        """Return all six limits multiplied by ``factor`` (cold water) and cut to whole steps of the user's units."""
+        cut: dict[str, Any] = {
+            name: float(in_whole_steps(getattr(self, name) * factor, _KIND[name], units)) for name in LIMIT_FIELDS
+        }
+        return replace(self, **cut)
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,18 @@ WATCH_AFTER = timedelta(hours=1)
 #: Factors whose numbers a note compares with their limits.
 MEASURED = ("sustained_wind", "gust", "waves")
 #: Factors that a wind note is about: what can turn an outing within hours.
-NOTED = ("sustained_wind", "gust", "waves", "headway", "thunder", "alerts", "visibility", "data_age")
+#: What a note goes out for, the order it is told in, and its words.
+NOTED_WORD = {
+    "sustained_wind": "wind",
+    "gust": "gusts",
+    "waves": "waves",
+    "headway": "no headway against the wind",
+    "thunder": "thunder",
+    "alerts": "official alert",
+    "visibility": "visibility",
+    "data_age": "old data",
+}
+NOTED = tuple(NOTED_WORD)
 _TIMES = ("evaluated_at", "issued", "first_stop", "first_unknown")
 _LISTS = ("crossed", "unknown", "warnings")
 
@@ -249,7 +260,10 @@ def _present(current: NoteSignature, units: Units) -> tuple[str, ...]:
 
 
 def _names(items: Sequence[str]) -> str:
-    return ", ".join(item.split("/")[0].replace("_", " ") for item in items)
+    names = [item.split("/")[0] for item in items]
+    order = list(NOTED_WORD)
+    names.sort(key=lambda name: order.index(name) if name in order else len(order))
+    return ", ".join(NOTED_WORD.get(name, name) for name in names)
 
 
 def _worse(

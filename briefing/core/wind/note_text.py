@@ -7,22 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 
 from briefing.core.wind.level import Factor, HourLevel
-from briefing.core.wind.note import HOUR, NOTED, NoteDecision, NoteKind, PlannedOuting
+from briefing.core.wind.note import HOUR, NOTED, NOTED_WORD, NoteDecision, NoteKind, PlannedOuting
 from briefing.core.wind.words import clock
 from briefing.vocabulary import Level
 
 NOT_ALL_CLEAR = "No note is not an all-clear."
 LOOK = "Forecasts miss squalls and gusts: look at the sky and the water; you decide."
-_SHORT = {
-    "sustained_wind": "wind",
-    "gust": "gusts",
-    "waves": "waves",
-    "headway": "no headway against the wind",
-    "thunder": "thunder",
-    "alerts": "official alert",
-    "visibility": "visibility",
-    "data_age": "old data",
-}
 _LEAD = {
     NoteKind.FIRST: "Wind note",
     NoteKind.STRONGER: "Stronger than in the last note",
@@ -55,13 +45,13 @@ def note_text(
     now: datetime,
     zone: tzinfo,
     off_water_by: datetime | None,
-    next_check: datetime | None,
+    then: str,
     longest: int = 360,
 ) -> NoteText:
     """Write the note of a decision whose kind is not ``none``.
 
-    The first paragraph names source, hazard, place, time and action; the body what changed, the hours, the next
-    check, and that no note is not an all-clear.
+    The first paragraph names source, hazard, place, time and action; the body what changed, the hours, when it is
+    checked again (``then``, see `next_check_text`), and that no note is not an all-clear.
     """
     if decision.kind is NoteKind.NONE:
         raise ValueError("nothing is to be said")
@@ -71,10 +61,14 @@ def note_text(
     lines = ["What changed:", *[f"- {change}" for change in decision.changes], ""]
     hours = _hour_lines([hour for hour in watch if hour.level.rank >= Level.UNKNOWN.rank], zone)
     lines += ["Hours at stop or not known:", *hours, ""] if hours else []
-    check = f"Next check at {clock(next_check, zone)}." if next_check else "No further check before the outing ends."
-    lines += [check, NOT_ALL_CLEAR, LOOK]
+    lines += [then, NOT_ALL_CLEAR, LOOK]
     subject = f"{_LEAD[decision.kind]}: {outing.lake}, {outing.launch.astimezone(zone):%a %d %b}"
     return NoteText(subject, first, "\n".join(lines))
+
+
+def next_check_text(at: datetime | None, zone: tzinfo) -> str:
+    """Say when the wind is checked again by itself; None: not during this outing."""
+    return f"Next check at {clock(at, zone)}." if at else "No further check before the outing ends."
 
 
 def _chief(watch: Sequence[HourLevel]) -> tuple[datetime, Factor] | None:
@@ -104,7 +98,7 @@ def _first(
     source = f" Source: {factor.source.split(',')[0]}." if factor.source else ""
     head = f"{_LEAD[decision.kind]}: {outing.lake}, {day}, from {clock(hour, zone)}. "
     room = longest - len(head) - len(action) - 2
-    for text in (factor.text + source, factor.text, f"{_SHORT[factor.name].capitalize()}: {factor.level.value}."):
+    for text in (factor.text + source, factor.text, f"{NOTED_WORD[factor.name].capitalize()}: {factor.level.value}."):
         if len(text) <= room:
             return f"{head}{text} {action}"
     return _fitting(f"{head}{action}", longest)

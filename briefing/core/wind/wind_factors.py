@@ -12,6 +12,7 @@ from briefing.core.wind import words
 from briefing.core.wind.frame import Frame
 from briefing.core.wind.judge import Column, is_old, margin, origin_time, raised
 from briefing.core.wind.level import Factor
+from briefing.core.wind.limits import in_whole_steps
 from briefing.core.wind.travel import headway_lost
 from briefing.core.wind.waves import SeaState, sea_state
 from briefing.vocabulary import Level
@@ -43,7 +44,8 @@ def judge(
 ) -> Judgement:
     """Compare with the limits, scaled by cold water, with hysteresis over the series."""
     rules, units = frame.inputs.rules, frame.inputs.units
-    low, high = caution * frame.cold_factor, stop * frame.cold_factor
+    kind: words.Quantity = "m" if unit == "m" else "m/s"
+    low, high = (in_whole_steps(one * frame.cold_factor, kind, units) for one in (caution, stop))
     least = rules.hysteresis.waves_m if unit == "m" else rules.hysteresis.wind_mps
     with np.errstate(invalid="ignore"):
         seen = np.where(np.isnan(numbers) & (held >= high), held, numbers)
@@ -161,6 +163,10 @@ def _source(frame: Frame, column: Column, hour: int) -> str:
     return column.source[hour]
 
 
+def _gust_stop(frame: Frame) -> Floats:
+    return in_whole_steps(frame.inputs.limits.gust_stop_mps * frame.cold_factor, "m/s", frame.inputs.units)
+
+
 def gust_factors(frame: Frame) -> Factors:
     """Gust against its limits.
 
@@ -171,7 +177,7 @@ def gust_factors(frame: Frame) -> Factors:
     wind, measured = frame.judged_wind_mps, frame.seen.gust_mps
     absent = np.array([word == "missing" for word in frame.gust.trouble]) & ~np.isnan(wind)
     good = frame.gust.usable & ~np.isnan(wind)
-    stands = np.where(frame.gust.held >= limits.gust_stop_mps * frame.cold_factor, frame.gust.held, np.nan)
+    stands = np.where(frame.gust.held >= _gust_stop(frame), frame.gust.held, np.nan)
     given = np.where(absent, np.fmax(wind * rules.gust_factor, stands), np.fmax(frame.gust.values, wind))
     numbers = np.where(absent | good, np.fmax(given, measured), np.nan)
     best = np.where(absent | good, given, _best_gust(frame))

@@ -2,14 +2,39 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta, tzinfo
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from briefing.units import Units
 
 MPS_PER_MPH = 0.44704
 M_PER_FT = 0.3048
+
+
+Quantity = Literal["m/s", "m"]
+#: What limits and numbers are printed in: whole mph, tenths of m/s, tenths of a foot, hundredths of a metre.
+_STEP: dict[tuple[Quantity, Units], float] = {
+    ("m/s", "us"): MPS_PER_MPH,
+    ("m/s", "metric"): 0.1,
+    ("m", "us"): M_PER_FT / 10.0,
+    ("m", "metric"): 0.01,
+}
+#: So far under a whole step a limit is printed as that step: tables in m and m/s round what is whole in mph and feet.
+_SLACK: dict[Quantity, float] = {"m/s": 0.12, "m": 0.25}
+
+
+def step(kind: Quantity, units: Units) -> float:
+    """What a limit is printed in whole numbers of, in m/s or m."""
+    return _STEP[kind, units]
+
+
+def whole_steps(limit: ArrayLike, kind: Quantity, units: Units) -> NDArray[np.float64]:
+    """How many steps a limit is printed as, see `step`."""
+    return np.asarray(np.floor(np.asarray(limit, float) / _STEP[kind, units] + _SLACK[kind]), float)
 
 
 def speed(mps: float, units: Units) -> str:
@@ -28,8 +53,9 @@ def height(metres: float, units: Units) -> str:
 
 
 def wave_limit(metres: float, units: Units) -> str:
-    """Return a wave limit to two decimals, never higher than it is and never rounded to half feet."""
-    return f"{_floor(metres / M_PER_FT, 2)} ft" if units == "us" else f"{_floor(metres, 2)} m"
+    """Return a wave limit in tenths of a foot or hundredths of a metre, as `whole_steps` cuts it."""
+    count = int(whole_steps(metres, "m", units))
+    return f"{count / 10:g} ft" if units == "us" else f"{count / 100:g} m"
 
 
 def speed_digits(mps: float, units: Units, *, at_least: float = 0.0) -> str:
@@ -37,16 +63,15 @@ def speed_digits(mps: float, units: Units, *, at_least: float = 0.0) -> str:
 
     A wind that reaches the limit ``at_least`` (m/s) is never printed as smaller than `limit_digits` prints that.
     """
-    step = MPS_PER_MPH if units == "us" else 0.1
-    count = round(mps / step)
+    count = round(mps / _STEP["m/s", units])
     if at_least > 0.0 and mps >= at_least - 1e-9:
-        count = max(count, math.ceil(at_least / step - 1e-6))
+        count = max(count, int(whole_steps(at_least, "m/s", units)))
     return _steps(count, units)
 
 
 def limit_digits(mps: float, units: Units) -> str:
-    """Return a limit of wind or gust in few digits, without its unit, never higher than it is."""
-    return _steps(math.floor(mps / (MPS_PER_MPH if units == "us" else 0.1) + 1e-6), units)
+    """Return a limit of wind or gust without its unit, as `whole_steps` cuts it."""
+    return _steps(int(whole_steps(mps, "m/s", units)), units)
 
 
 def speed_unit(units: Units) -> str:
@@ -59,19 +84,8 @@ def _steps(count: int, units: Units) -> str:
 
 
 def speed_limit(mps: float, units: Units) -> str:
-    """Return a limit of wind or gust, to a decimal where it has one: ``"7.2 mph"``."""
-    return f"{_nearest(mps / MPS_PER_MPH)} mph" if units == "us" else f"{_nearest(mps)} m/s"
-
-
-def _floor(value: float, decimals: int) -> str:
-    """Cut to so many decimals, without trailing zeros; what is a rounding error short of a number counts as it."""
-    factor = 10.0**decimals
-    text = f"{math.floor(value * factor + 1e-6) / factor:.{decimals}f}"
-    return text.rstrip("0").rstrip(".")
-
-
-def _nearest(value: float) -> str:
-    return f"{value:.1f}".removesuffix(".0")
+    """Return a limit of wind or gust: ``"7 mph"``, ``"4.8 m/s"``."""
+    return f"{limit_digits(mps, units)} {speed_unit(units)}"
 
 
 def beside(value: float, limits: Sequence[float], printed: Callable[[float], str], decimals: int) -> str:
@@ -92,19 +106,24 @@ def beside(value: float, limits: Sequence[float], printed: Callable[[float], str
 
 def speed_beside(mps: float, limits_mps: Sequence[float], units: Units) -> str:
     """Return a wind beside its limits, see `beside`."""
-    if units == "us":
-        return f"{beside(mps / MPS_PER_MPH, [limit / MPS_PER_MPH for limit in limits_mps], _nearest, 0)} mph"
-    return f"{beside(mps, limits_mps, _nearest, 1)} m/s"
+    size = MPS_PER_MPH if units == "us" else 1.0
+
+    def printed(limit: float) -> str:
+        return limit_digits(limit * size, units)
+
+    decimals = 0 if units == "us" else 1
+    return f"{beside(mps / size, [limit / size for limit in limits_mps], printed, decimals)} {speed_unit(units)}"
 
 
 def feet_beside(metres: float, limits_m: Sequence[float]) -> str:
     """Return a wave height in feet beside its limits, without the unit."""
-    return beside(metres / M_PER_FT, [limit / M_PER_FT for limit in limits_m], lambda limit: _floor(limit, 2), 1)
+    feet = [limit / M_PER_FT for limit in limits_m]
+    return beside(metres / M_PER_FT, feet, lambda limit: wave_limit(limit * M_PER_FT, "us").split()[0], 1)
 
 
 def metres_beside(metres: float, limits_m: Sequence[float], decimals: int = 1) -> str:
     """Return a wave height in metres beside its limits, without the unit."""
-    return beside(metres, limits_m, lambda limit: _floor(limit, 2), decimals)
+    return beside(metres, limits_m, lambda limit: wave_limit(limit, "metric").split()[0], decimals)
 
 
 def height_beside(metres: float, limits_m: Sequence[float], units: Units) -> str:

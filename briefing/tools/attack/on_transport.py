@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 from briefing.tools.attack.bodies import Answer
 from briefing.tools.attack.kinds import Attack, Draw, kind
@@ -61,6 +62,34 @@ def cut(draw: Draw) -> Attack:
     whole = len(answer.content())
     answer.cut = draw.rng.randrange(1, whole)
     return draw.done(f"{answer.cut} of {whole} bytes")
+
+
+@kind("http_name_twice", *ALL)
+def name_twice(draw: Draw) -> Attack:
+    """A name stands twice in one object, the second time with nothing or something else: the last one counts (G3)."""
+    answer = draw.answer()
+    if isinstance(answer.data, list) and "observations" in draw.base.route:
+        answer.data = {"type": "FeatureCollection", "features": answer.data}
+    data = json.loads(json.dumps(answer.data))
+    objects = [one for one in _objects(data) if one]
+    if not objects:
+        return draw.done("no object")
+    inside = draw.pick(objects)
+    name = draw.pick(sorted(inside))
+    inside[_TWICE] = draw.pick(
+        [[], {}, None, 0, "", "Test", [{"validTime": "2026-01-01T00:00:00+00:00/P9D", "value": 0}]]
+    )
+    answer.data = json.dumps(data).replace(json.dumps(_TWICE), json.dumps(name)).encode()
+    return draw.done(f"{name} twice")
+
+
+_TWICE = "the same name again"
+
+
+def _objects(value: Any) -> list[dict[str, Any]]:
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    found = [one for part in inner for one in _objects(part)]
+    return [value, *found] if isinstance(value, dict) else found
 
 
 @kind("http_encoding", *ALL)

@@ -25,10 +25,20 @@ from briefing.core.advice.plan import (
     build_plan,
     cut_blocks,
     is_open,
+    with_choices,
 )
 from briefing.core.advice.plan.adjust import adjusted_values
 from briefing.core.advice.plan.layout import lay_out
-from briefing.core.advice.plan.route import Grid, best_route, leg_price, leg_times_min, stay_worth
+from briefing.core.advice.plan.route import (
+    Grid,
+    best_route,
+    end_worth,
+    last_slot,
+    latest_leave,
+    leg_price,
+    leg_times_min,
+    stay_worth,
+)
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.knowledge import load_plan_parameters
 from briefing.vocabulary import Level
@@ -154,13 +164,16 @@ def exhaustive(grid: Grid) -> float:
     """Worth of the best route by trying every order and stay (few spots, one visit each)."""
     n = grid.worth.shape[0]
     one = lambda x: np.array([x])  # noqa: E731
-    best = 0.0
+    best = -np.inf
+    end, latest = last_slot(grid), latest_leave(grid)
 
-    def go(time: int, place: int, worth: float, used: frozenset[int]) -> None:
+    def go(time: int, place: int, worth: float, used: frozenset[int], came: int = 0) -> None:
         nonlocal best
         hour_now = grid.hour_of[time]
         home = grid.price * grid.wrong_way * max(grid.wind_along[hour_now, place, 0], 0) * grid.legs[hour_now, place, 0]
-        best = max(best, worth - home)
+        if place:
+            at = one(place - 1), one(came), one(time), one(0)
+            best = max(best, worth - home + float(end_worth(grid, *at, end, latest)[0]))
         for j in set(range(n)) - used:
             arrive = time + int(grid.legs[hour_now, place, j + 1])
             if arrive >= grid.slots or grid.barred[j, arrive + 1] > grid.barred[j, arrive]:
@@ -175,7 +188,9 @@ def exhaustive(grid: Grid) -> float:
                 if grid.barred[j, leave] != grid.barred[j, arrive]:
                     continue
                 gain = float(stay_worth(grid, one(j), one(arrive), one(leave), one(0))[0])
-                go(leave, j + 1, worth + gain - price, used | {j})
+                if gain <= grid.worth_it * grid.price * (leave - arrive):
+                    continue
+                go(leave, j + 1, worth + gain - price, used | {j}, arrive)
 
     go(0, 0, 0.0, frozenset())
     return best
@@ -234,7 +249,7 @@ def test_up_wind_first_and_home_with_the_wind() -> None:
     # One spot straight up-wind and one straight down-wind of the ramp, alike in everything else.
     distance = np.array([[0, 900, 900], [900, 0, 1800], [900, 1800, 0]], float)
     bearing = np.array([[0, 225, 45], [45, 0, 45], [225, 225, 0]], float)
-    day = inputs(n=2, hours=tuple(hour(i, 5.0) for i in range(24)), off_h=9.5)
+    day = inputs(n=2, hours=tuple(hour(i, 5.0) for i in range(24)), off_h=8.0)
     day = replace(
         day, values=np.ones_like(day.values), distance_m=distance, bearing_deg=bearing, spots=_targets("up", "down")
     )
@@ -285,7 +300,7 @@ def test_few_spots_are_rested_and_visited_again() -> None:
     for stop in again:
         first = next(s for s in plan.stops if s.spot_id == stop.spot_id and not s.second_visit)
         assert stop.arrive - first.leave >= timedelta(minutes=P.stay.rest_min)
-        assert any("second visit" in reason for reason in stop.reasons)
+        assert any("since the last visit" in reason for reason in stop.reasons)
 
 
 # --- what a block says ----------------------------------------------------------------------------------------------
@@ -637,3 +652,9 @@ def test_sun_on_cold_water_is_good_news() -> None:
     plan = build_plan(day, P)
     assert plan.plan_b is not None
     assert "fish may come up" in plan.plan_b.do
+
+
+def test_other_choices_leave_the_route_as_it_is() -> None:
+    day = inputs(n=5, switches=(SLOWER,))
+    plan = build_plan(day, P)
+    assert with_choices(plan, day) == plan

@@ -28,6 +28,7 @@ from briefing.core.advice.rods import (
 from briefing.core.advice.rods.demand import demand_cells, layer_of
 from briefing.core.advice.rods.match import assign, cost_table, free_costs, mismatch
 from briefing.core.advice.rods.search import coverage, objective, pose, search_set, with_each
+from briefing.core.advice.rods.types import LAYERS
 from briefing.knowledge import load_advice_knowledge, load_physics, load_rod_parameters
 from briefing.resources import config_path, read_toml
 from briefing.vocabulary import Cover
@@ -64,9 +65,8 @@ def random_problem(seed: int, n: int, m: int, rods: int, k: int) -> RodInputs:
             setups=(gear(str(rng.choice(POWERS)), str(rng.choice(ACTIONS))),),
             follow_up=tuple(f"lure{j}" for j in rng.choice(n, 2)),
             trebles=bool(rng.random() < 0.4),
-            surface=bool(rng.random() < 0.2),
             weedless=bool(rng.random() < 0.3),
-            layer=int(rng.integers(0, 4)),
+            layer=LAYERS[int(rng.integers(0, 3))],
         )
         for i in range(n)
     )
@@ -76,7 +76,7 @@ def random_problem(seed: int, n: int, m: int, rods: int, k: int) -> RodInputs:
         for i, w in enumerate(weights / weights.sum())
     )
     quality = rng.random((n, m)) ** 2
-    return RodInputs(setups, cells, quality, owned, k, frozenset({Need.SEARCH, Need.SLOW, Need.LAYERS, Need.WEEDLESS}))
+    return RodInputs(setups, cells, quality, owned, k, frozenset({Need.SEARCH, Need.SLOW, *LAYERS, Need.WEEDLESS}))
 
 
 # --- search ---------------------------------------------------------------------------------------------------------
@@ -111,7 +111,7 @@ def slow_objective(inputs: RodInputs, chosen: tuple[int, ...]) -> float:
         qa, qb = inputs.quality[a], inputs.quality[b]
         alike += qa @ qb / (np.linalg.norm(qa) * np.linalg.norm(qb)) > P.aim.overlap_cosine
     unmet = int(not searching) + int(all(s.pace != "slow" for s in setups)) + int(not any(s.weedless for s in setups))
-    unmet += int(len({s.layer for s in setups}) < 2)
+    layers = sum(all(s.layer is not need for s in setups) for need in LAYERS)
     steps = 0.0
     if inputs.rods:
         costs = cost_table(setups, inputs.rods, P.mismatch, None)
@@ -125,6 +125,7 @@ def slow_objective(inputs: RodInputs, chosen: tuple[int, ...]) -> float:
         - aim.extra_treble * trebles
         - aim.overlap * alike
         - aim.unmet * unmet
+        - aim.layer * layers
         - aim.mismatch * steps
     )
 
@@ -236,12 +237,14 @@ def test_more_rods_are_never_worth_less() -> None:
 
 
 def test_what_is_missing_is_said() -> None:
-    slow_only = tuple(setup(i, pace="slow", layer=1) for i in range(4))
+    slow_only = tuple(setup(i, pace="slow") for i in range(4))
     inputs = replace(random_problem(6, n=4, m=8, rods=0, k=3), setups=slow_only)
     unmet = choose_rods(inputs, P).unmet
     assert any("No search lure" in text for text in unmet)
     assert any("weedless" in text for text in unmet)
-    assert any("same depth" in text for text in unmet)
+    assert any("for the surface" in text for text in unmet)
+    assert any("for the bottom" in text for text in unmet)
+    assert not any("between surface and bottom" in text for text in unmet)
 
 
 def test_the_gap_is_the_lure_that_covers_what_nothing_owned_does() -> None:
@@ -285,8 +288,11 @@ def test_a_lure_that_is_excluded_everywhere_is_never_rigged_nor_advised() -> Non
     inputs = random_problem(8, n=6, m=10, rods=0, k=4)
     quality = inputs.quality.copy()
     quality[2:] = 0.0
-    setups = tuple(replace(s, owned=i != 5, surface=i == 4, weedless=i == 5) for i, s in enumerate(inputs.setups))
-    needs = frozenset({Need.SURFACE, Need.WEEDLESS})
+    setups = tuple(
+        replace(s, owned=i != 5, layer=Need.TOP if i == 4 else Need.MIDDLE, weedless=i == 5)
+        for i, s in enumerate(inputs.setups)
+    )
+    needs = frozenset({Need.TOP, Need.WEEDLESS})
     plan = choose_rods(replace(inputs, quality=quality, setups=setups, needs=needs), P)
     assert {pick.setup.presentation for pick in plan.picks} == {"lure0", "lure1"}
     assert plan.gap is None
@@ -373,7 +379,10 @@ def test_active_fish_ask_for_search_lures() -> None:
 
 
 def test_layers() -> None:
-    assert [layer_of(z, P.demand) for z in (0.0, 0.5, 1.0, 2.0, 4.0, 8.0)] == [0, 1, 2, 3, 4, 5]
+    by_id = {p.id: p for p in PRESENTATIONS}
+    layers = {name: layer_of(by_id[name], 10.0, P.demand) for name in ("popper", "spinnerbait", "football_jig")}
+    assert layers == {"popper": Need.TOP, "spinnerbait": Need.MIDDLE, "football_jig": Need.BOTTOM}
+    assert layer_of(by_id["weightless_stick_worm"], 0.0, P.demand) is Need.MIDDLE
 
 
 def test_a_choice_from_everything_meets_the_plans_needs() -> None:

@@ -37,6 +37,8 @@ def test_the_line_of_the_manual() -> None:
         ("14in", {"lengths": [0.3556]}),
         ('one 15 1/2" bass', {"lengths": [0.3937]}),
         ("3 bass", {"lengths": [None] * 3}),
+        ("two on the wacky", {"lengths": [None] * 2, "presentation": "wacky_rig"}),
+        ("2 with the wacky", {"lengths": [None] * 2, "presentation": "wacky_rig"}),
         ("fish on the wacky", {"lengths": [None], "presentation": "wacky_rig"}),
         ("fish 14in", {"lengths": [0.3556]}),
         ("2x14in", {"lengths": [0.3556, 0.3556]}),

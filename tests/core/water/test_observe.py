@@ -67,7 +67,7 @@ def test_afternoon_reading_is_lowered_and_trusted_less(site: WaterSite, paramete
     dawn, morning, afternoon = used
     assert afternoon.value_c < 18.0 < morning.value_c < dawn.value_c
     assert afternoon.var_c2 > morning.var_c2
-    assert "usually stands" in afternoon.remark
+    assert "F warmer than the day's mean" in afternoon.remark, "in the reader's units"
 
 
 def test_unknown_hour_counts_less(site: WaterSite, parameters: WaterParameters) -> None:

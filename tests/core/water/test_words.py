@@ -33,8 +33,8 @@ def test_long_silence_is_said(run: Run) -> None:
 
 
 def test_typing_error_is_told_at_once_but_not_for_ever(run: Run) -> None:
-    assert any("61 F was meant" in line for line in describe_water(run([reading(1, 61.0)]), now=NOW, units="us"))
-    assert not any("61 F was meant" in line for line in describe_water(run([reading(40, 61.0)]), now=NOW, units="us"))
+    assert any("was 61 F meant" in line for line in describe_water(run([reading(1, 61.0)]), now=NOW, units="us"))
+    assert not any("was 61 F meant" in line for line in describe_water(run([reading(40, 61.0)]), now=NOW, units="us"))
 
 
 def test_skill_is_told_after_five_readings(run: Run) -> None:

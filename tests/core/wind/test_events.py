@@ -253,14 +253,28 @@ def test_a_statement_without_its_text_is_unknown(alert, said) -> None:
 
 
 @pytest.mark.parametrize(
-    "said", ["Winds to 40 knots.", "winds in excess of 34 kts", "A strong downdraft is near.", "T-STORMS move in soon."]
-)
+    "said", ["Winds to 40 knots.", "winds in excess of 34 kts", "A strong downdraft is near.", "T-STORMS move in soon.",
+     "At 7 AM radar showed W winds 25G40KT over the lake.", "Seas 5 ft on the open lake this morning.",
+     "Waves building to 2 m on the open lake.", "Sustained winds of thirty five knots are expected.",
+     "Boaters should return to shore immediately.", "Winds of 50 to 60 expected over the open lake.",
+     "A strong outflow boundary is crossing the lake.", "3 to 5 foot waves by noon.", "Head back to land at once."]
+)  # fmt: skip
 def test_a_statement_that_names_storm_or_wind_in_other_words_is_a_stop(alert, said) -> None:
     assert TABLE.consequence(alert("Marine Weather Statement", description=said), *KAYAK).level is Level.STOP
     further = alert("Special Weather Statement", description="Read the text below.", further=said)
     assert TABLE.consequence(further, *KAYAK).level is Level.STOP
     mild = alert("Special Weather Statement", description="Dense fog with light winds of 5 mph.")
     assert TABLE.consequence(mild, *KAYAK).level is Level.CAUTION
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["Dense fog with light winds of 5 mph. Visibility of 30 feet near the port.", "Light winds until 10:30 AM today.",
+     "Winds light, humidity down to 35 percent, dry fuels.", "Seas and waves are light, water 68 degrees today.",
+     "Patchy frost in low spots; lows of 33 with calm winds.", "Wind chills are no concern, highs near 75 today."]
+)  # fmt: skip
+def test_a_mild_statement_is_no_stop(alert, said) -> None:
+    assert TABLE.consequence(alert("Special Weather Statement", description=said), *KAYAK).level is Level.CAUTION
 
 
 @pytest.mark.parametrize(

@@ -238,7 +238,7 @@ def test_cold_water_scales_the_limits_and_is_said(morning) -> None:
     morning.values |= {"wind_mps": 5.0, "gust_mps": 7.0}
     morning.changes["water_low_c"] = 5.0
     factor = morning.factor("sustained_wind")
-    assert factor.stop_limit == pytest.approx(8.0 * 0.6)
+    assert factor.stop_limit == pytest.approx(10 * 0.44704), "4.8 m/s are 10.7 mph, cut to 10"
     assert factor.level is Level.STOP
     assert morning.factor("cold_water").level is Level.CAUTION
     morning.changes["immersion_clothing"] = True
@@ -247,10 +247,10 @@ def test_cold_water_scales_the_limits_and_is_said(morning) -> None:
 
 def test_unknown_water_takes_the_coldest_plausible_and_says_so(morning) -> None:
     morning.changes |= {"water_low_c": float("nan"), "coldest_c": 12.0}
-    assert morning.factor("sustained_wind").stop_limit == pytest.approx(6.0)
+    assert morning.factor("sustained_wind").stop_limit == pytest.approx(13 * 0.44704)
     assert "coldest plausible" in morning.factor("cold_water").source
     morning.changes["coldest_c"] = None
-    assert morning.factor("sustained_wind").stop_limit == pytest.approx(4.8)
+    assert morning.factor("sustained_wind").stop_limit == pytest.approx(10 * 0.44704)
     assert morning.factor("cold_water").level is Level.CAUTION
 
 

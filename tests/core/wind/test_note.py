@@ -12,7 +12,15 @@ from briefing.core.alerts import AlertFeed
 from briefing.core.wind.alerts import resolve_alerts
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.note import NoteKind, NoteSignature, PlannedOuting, decide_note
-from briefing.core.wind.note_text import NOT_ALL_CLEAR, FloatPlan, _fitting, _hour_lines, float_plan_text, note_text
+from briefing.core.wind.note_text import (
+    NOT_ALL_CLEAR,
+    FloatPlan,
+    _fitting,
+    _hour_lines,
+    float_plan_text,
+    next_check_text,
+    note_text,
+)
 from briefing.vocabulary import Level
 
 RULES = knowledge.load_safety_rules().note
@@ -248,7 +256,7 @@ def test_note_text_has_source_hazard_place_time_action(watch, wind) -> None:
         now=watch.start - timedelta(hours=9),
         zone=ZoneInfo("America/Chicago"),
         off_water_by=watch.start + timedelta(hours=4, minutes=30),
-        next_check=watch.start - timedelta(hours=8),
+        then=next_check_text(watch.start - timedelta(hours=8), ZoneInfo("America/Chicago")),
         longest=RULES.first_paragraph,
     )
     assert len(text.first) <= 360
@@ -277,7 +285,7 @@ def test_a_long_alert_text_is_shortened_not_the_action(watch, alert) -> None:
         now=watch.start - timedelta(hours=9),
         zone=UTC,
         off_water_by=watch.start + timedelta(hours=2, minutes=30),
-        next_check=None,
+        then=next_check_text(None, UTC),
         longest=360,
     )
     assert len(text.first) <= 360
@@ -294,7 +302,7 @@ def test_no_text_without_a_note(watch) -> None:
             now=watch.start,
             zone=UTC,
             off_water_by=None,
-            next_check=None,
+            then=next_check_text(None, UTC),
         )
 
 

@@ -11,9 +11,9 @@ import numpy as np
 
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.measures import in_text
-from briefing.core.advice.plan.adjust import adjusted_values, front_sentence
+from briefing.core.advice.plan.adjust import adjusted_values, front_sentence, stay_factor
 from briefing.core.advice.plan.layout import lay_out
-from briefing.core.advice.plan.route import SLOT_MIN, Grid, Leg, Route, best_route, block_index, leg_times_min
+from briefing.core.advice.plan.route import SLOT_MIN, Grid, Leg, Route, best_route, block_index, filled, leg_times_min
 from briefing.core.advice.plan.surprise import plan_b
 from briefing.core.advice.plan.switching import hour_switches
 from briefing.core.advice.plan.types import (
@@ -74,7 +74,9 @@ def is_open(level: HourLevel) -> bool:
 def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
     """Plan the day.
 
-    The route is searched on a grid of five minutes within the window (see :mod:`briefing.core.advice.plan.route`):
+    Every hour in the window that can be fished within the limits is fished: time left over is filled with later visits
+    and longer stays, which say why they are long. The route is searched on a grid of five minutes within the window
+    (see :mod:`briefing.core.advice.plan.route`):
     every stop lies between its least and most stay, in hours that are open and within limits at the spot; legs take the
     craft's speed less a tenth of the head wind; every stop ends early enough to be home by ``off_water_by`` with a
     quarter in reserve against the worst wind until then, and none later than the last moment to start back from it
@@ -88,7 +90,7 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
     inputs = replace(inputs, values=adjusted_values(inputs, p))
     allowed, left_out = _allowed(inputs)
     grid = lay_out(inputs, p, allowed)
-    route = best_route(grid) if grid is not None else Route((), 0.0)
+    route = filled(grid, best_route(grid)) if grid is not None else Route((), 0.0)
     stops = () if grid is None else tuple(_stops(inputs, p, grid, route, allowed))
     visited = {stop.spot_id for stop in stops}
     left_out += [_unvisited(inputs, grid, i) for i in allowed if inputs.spots[i].id not in visited]
@@ -103,6 +105,23 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
         reasons=_reasons(inputs, stops),
         front=front_sentence(inputs, p) if stops else "",
     )
+
+
+def with_choices(plan: DayPlan, inputs: PlanInputs) -> DayPlan:
+    """The same route with the choices of ``inputs`` at its stops, and the switches that go with them."""
+
+    def chosen(stop: Stop) -> Stop:
+        choices = inputs.choices.get((stop.spot_id, stop.block_id), ())
+        given = inputs.look_for.get((stop.spot_id, stop.block_id))
+        return replace(stop, choices=choices, look_for=given or _lure_sign(choices))
+
+    def block(one: BlockPlan) -> BlockPlan:
+        if one.closed:
+            return one
+        stops = tuple(chosen(stop) for stop in one.stops)
+        return replace(one, stops=stops, switches=hour_switches(inputs, one.block, stops))
+
+    return replace(plan, blocks=tuple(block(one) for one in plan.blocks))
 
 
 def _check(inputs: PlanInputs) -> None:
@@ -126,7 +145,7 @@ def _allowed(inputs: PlanInputs) -> tuple[list[int], list[LeftOut]]:
     for i, spot in enumerate(inputs.spots):
         why = _nest_reason(inputs) if spot.nest_area else ""
         if why:
-            out.append(LeftOut(spot.id, spot.name, why))
+            out.append(LeftOut(spot.id, spot.name, why, nests=True))
         else:
             allowed.append(i)
     return allowed, out
@@ -174,10 +193,54 @@ def _stops(inputs: PlanInputs, p: PlanParameters, grid: Grid, route: Route, allo
                 home_head=_along(inputs, index + 1, 0, grid.at(leg.leave)),
                 home_by=_home_by(grid, leg),
                 reasons=_stop_reasons(inputs, index, before, block, depart, first=number == 0, second=leg.second),
+                long_why=_long_why(inputs, p, grid, leg),
+                then=_then(inputs, grid, route, number, allowed),
             )
         )
         before = index + 1
     return stops
+
+
+def _then(inputs: PlanInputs, grid: Grid, route: Route, number: int, allowed: list[int]) -> str:
+    """Where to go on to without contact: the next stop; from the last one the best place that still fits."""
+    if number + 1 < len(route.legs):
+        return inputs.spots[allowed[route.legs[number + 1].spot]].name
+    last = route.legs[number]
+    depart = min(last.arrive + int(grid.least[last.spot]), grid.slots)
+    best, found = 0.0, ""
+    for spot, index in enumerate(allowed):
+        way = int(grid.legs[grid.hour_of[depart], last.spot + 1, spot + 1])
+        arrive, leave = depart + way, depart + way + int(grid.least[spot])
+        if spot == last.spot or leave > grid.slots or not grid.may_leave[spot, leave]:
+            continue
+        visits = sum(leg.spot == spot for leg in route.legs)
+        rested = all(arrive - leg.leave >= grid.rest for leg in route.legs if leg.spot == spot)
+        worth = float(grid.worth[spot, leave] - grid.worth[spot, arrive]) * grid.second_visit**visits
+        if rested and grid.barred[spot, leave] == grid.barred[spot, depart] and worth > best:
+            best, found = worth, inputs.spots[index].name
+    return found
+
+
+def _long_why(inputs: PlanInputs, p: PlanParameters, grid: Grid, leg: Leg) -> str:
+    """Why a stay is longer than a place is worth by itself, as a clause; empty for one of usual length."""
+    minutes = (leg.leave - leg.arrive) * SLOT_MIN
+    if minutes <= p.stay.longest_min:
+        return ""
+    if minutes <= int(grid.stays[leg.spot, leg.arrive].max()) * SLOT_MIN and stay_factor(inputs, p) > 1.0:
+        return "long because fish are slow after the front"
+    open_spots = [i for i in range(len(grid.least)) if i != leg.spot and _could_be(grid, i, leg)]
+    if open_spots:
+        return "long because no other place is worth the way then"
+    return "long because no other place is within your limits then"
+
+
+def _could_be(grid: Grid, spot: int, leg: Leg) -> bool:
+    """True where another spot is open for its least stay at some time of a leg."""
+    least = int(grid.least[spot])
+    starts = range(leg.arrive, max(leg.leave - least, leg.arrive) + 1)
+    return any(
+        grid.barred[spot, min(at + least, grid.slots)] == grid.barred[spot, at] for at in starts if at < grid.slots
+    )
 
 
 def _home_min_from(inputs: PlanInputs, index: int, own: float) -> int:
@@ -218,7 +281,7 @@ def _stop_reasons(
         reasons.append("It is better now than later in the day.")
     reasons += _way_reasons(inputs, index, before, depart)
     if second:
-        reasons.append("A second visit after a rest: come from the other side.")
+        reasons.append("It has rested since the last visit: come from the other side.")
     if first and int(np.argmin(np.where(_open_ways(inputs), inputs.distance_m[0, 1:], np.inf))) == index:
         reasons.append("It is the nearest to the ramp, so the first cast comes soon.")
     return tuple(reasons) or ("It lies on the way and fits between its neighbours in the plan.",)
@@ -357,6 +420,4 @@ def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
         _along(inputs, _index(inputs, stops[-1]), 0, stops[-1].leave) < 0
     ):
         reasons.append("You work up-wind first and come home with the wind.")
-    if any(stop.second_visit for stop in stops):
-        reasons.append("The best places are rested and visited twice.")
     return tuple(reasons)

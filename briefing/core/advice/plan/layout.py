@@ -77,6 +77,9 @@ def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid |
         wrong_way=p.travel.wrong_way,
         way_price=p.travel.way_price,
         price=float(np.mean(values.max(axis=0))) * SLOT_MIN,
+        idle=p.stay.idle_price,
+        worth_it=p.stay.worth_it,
+        longest=round(p.stay.longest_min / SLOT_MIN),
     )
 
 

@@ -1,13 +1,15 @@
 """Orders the spots of a day: a beam search over stops on a grid of five minutes.
 
 The worth of a route is the sum over stops of the spot's value in the blocks it is fished in, with less for every minute
-longer at a place and for a second visit, minus a price for legs that go down-wind early or up-wind late.
+longer at a place and for every visit after the first, minus a price for legs that go down-wind early or up-wind late
+and for time within the window that is neither fished nor under way. Gaps that the lengths of stay leave are closed by
+staying on (:func:`filled`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -17,7 +19,8 @@ from briefing.core.advice.plan.types import Block, Flags, Floats, PlanHour, Plan
 
 SLOT_MIN = 5
 _BEAM = 40
-_VISITS = 2
+_FAR = 1_000_000  # slots: never
+_VISITS = 4
 Ints = NDArray[np.int64]
 
 
@@ -50,6 +53,9 @@ class Grid:
     wrong_way: float
     way_price: float
     price: float  # value of a slot of travel in the wrong direction
+    idle: float  # price of a slot that is neither fished nor under way, in slots at the mean of the best places
+    worth_it: float  # share of the mean of the best places that a stay must give to be made at all
+    longest: int  # slots; what a stay is longer than that counts as idle
 
     def at(self, slot: int) -> datetime:
         """Instant of a slot's beginning."""
@@ -120,11 +126,11 @@ def block_index(blocks: Sequence[Block], start: datetime, slots: int) -> Ints:
 
 
 def stay_worth(grid: Grid, spot: Ints, arrive: Ints, leave: Ints, visits: Ints) -> Floats:
-    """Worth of stays: value over the time, tired by ``tau (1 - exp(-s / tau)) / s``, less on a second visit."""
+    """Worth of stays: value over the time, tired by ``tau (1 - exp(-s / tau)) / s``, less on every later visit."""
     length = np.maximum(leave - arrive, 1)
     tired = grid.tire_slots * (1 - np.exp(-length / grid.tire_slots)) / length
     value = grid.worth[spot, leave] - grid.worth[spot, arrive]
-    return np.asarray(value * tired * np.where(visits > 0, grid.second_visit, 1.0), float)
+    return np.asarray(value * tired * grid.second_visit**visits, float)
 
 
 def leg_price(grid: Grid, depart: Ints, origin: Ints, target: Ints) -> Floats:
@@ -153,18 +159,94 @@ def best_route(grid: Grid) -> Route:
     n = grid.worth.shape[0]
     zeros = np.zeros((1, n), dtype=np.int64)
     beam = _Beam(np.zeros(1, np.int64), np.zeros(1, np.int64), np.zeros(1), zeros, zeros - grid.rest, [()])
-    best = Route((), 0.0)
-    rate = _likely_rate(grid)
+    best = Route((), -np.inf)
+    rate, end, opens, latest = _likely_rate(grid), last_slot(grid), _next_open(grid), latest_leave(grid)
     while n:
-        grown = _grow(grid, beam, rate)
+        grown = _grow(grid, beam, rate, opens)
         if grown is None:
-            return best
+            break
         beam = grown
-        final = beam.worth - _home_price(grid, beam)
+        final = beam.worth - _home_price(grid, beam) + _to_the_end(grid, beam, end, latest)
         top = int(np.argmax(final))
         if final[top] > best.worth + 1e-9:
             best = Route(beam.history[top], float(final[top]))
-    return best
+    return best if best.legs else Route((), 0.0)
+
+
+def idle_price(grid: Grid, slots: Ints) -> Floats:
+    """Price of slots that are neither fished nor under way."""
+    return np.asarray(grid.price * grid.idle * slots, float)
+
+
+def _to_the_end(grid: Grid, beam: _Beam, end: int, latest: Ints) -> Floats:
+    """What staying on at the last stop to the last moment adds, less the price of idle time."""
+    arrive = np.array([history[-1].arrive for history in beam.history])
+    spot = beam.place - 1
+    before = beam.visits[np.arange(len(arrive)), spot] - 1
+    return end_worth(grid, spot, arrive, beam.time, before, end, latest)
+
+
+def end_worth(grid: Grid, spot: Ints, arrive: Ints, leave: Ints, visits: Ints, end: int, latest: Ints) -> Floats:
+    """Worth of stretching last stays as far as the limits allow, less the price of what is idle up to ``end``."""
+    until = np.maximum(latest[spot, leave], leave)
+    more = stay_worth(grid, spot, arrive, until, visits) - stay_worth(grid, spot, arrive, leave, visits)
+    over = np.maximum(until - np.maximum(arrive + grid.longest, leave), 0)
+    return np.asarray(more - idle_price(grid, over + np.maximum(end - until, 0)), float)
+
+
+def latest_leave(grid: Grid) -> Ints:
+    """The last slot to which a stay may be stretched while the spot stays open, (n, T + 1); -1 where none is."""
+    n, edges = grid.barred.shape
+    out = np.full((n, edges), -1, np.int64)
+    later = np.full(n, -1, np.int64)
+    for at in range(edges - 1, -1, -1):
+        on = np.zeros(n, bool) if at + 1 == edges else grid.barred[:, at + 1] == grid.barred[:, at]
+        later = np.where(on & (later >= 0), later, np.where(grid.may_leave[:, at], at, -1))
+        out[:, at] = later
+    return out
+
+
+def last_slot(grid: Grid) -> int:
+    """The last slot in which any spot may still be left for home after a stay that is open to its end."""
+    open_before = np.diff(grid.barred, axis=1, prepend=0) == 0
+    good = np.flatnonzero((grid.may_leave & open_before).any(axis=0))
+    return int(good[-1]) if good.size else 0
+
+
+def _next_open(grid: Grid) -> Ints:
+    """The first slot from each on in which a spot is within the limits, (n, T + 1); beyond the end where none is."""
+    n, edges = grid.barred.shape
+    closed = np.ones((n, edges), bool)
+    closed[:, :-1] = np.diff(grid.barred, axis=1) > 0
+    at = np.where(closed, _FAR, np.arange(edges)[None, :])
+    return np.asarray(np.minimum.accumulate(at[:, ::-1], axis=1)[:, ::-1], np.int64)
+
+
+def filled(grid: Grid, route: Route) -> Route:
+    """The route with every gap closed by staying on at the place before it, as far as the limits there allow.
+
+    The last stay is stretched to the last moment for the way home.
+    """
+    legs = list(route.legs)
+    latest = latest_leave(grid)
+    for number, leg in enumerate(legs):
+        leave = max(int(latest[leg.spot, leg.leave]), leg.leave)
+        if number + 1 < len(legs):
+            after = legs[number + 1]
+            leave = min(leave, after.arrive)
+            while leave > leg.leave and not _in_time(grid, leg.spot, leave, after):
+                leave -= 1
+            if leave > leg.leave:
+                way = int(grid.legs[grid.hour_of[leave], leg.spot + 1, after.spot + 1])
+                legs[number + 1] = replace(after, travel=way)
+        legs[number] = replace(leg, leave=leave)
+    return replace(route, legs=tuple(legs))
+
+
+def _in_time(grid: Grid, spot: int, leave: int, after: Leg) -> bool:
+    """True where a spot may be left then and the next stop is reached as planned."""
+    way = int(grid.legs[grid.hour_of[leave], spot + 1, after.spot + 1])
+    return bool(grid.may_leave[spot, leave]) and leave + way <= after.arrive
 
 
 def _likely_rate(grid: Grid) -> float:
@@ -181,27 +263,40 @@ def _home_price(grid: Grid, beam: _Beam) -> Floats:
     return np.asarray(grid.price * grid.wrong_way * along * grid.legs[hour, beam.place, 0], float)
 
 
-def _grow(grid: Grid, beam: _Beam, rate: float) -> _Beam | None:
+def _grow(grid: Grid, beam: _Beam, rate: float, opens: Ints) -> _Beam | None:
     """All states one stop further, cut to the most promising; None when no stop fits any more."""
     n = grid.worth.shape[0]
-    hour = grid.hour_of[beam.time]
-    travel = grid.legs[hour, beam.place][:, 1:]
-    there = beam.time[:, None] + travel
+    spot = np.arange(n)[None, :]
+    # A place beyond the limits is set out for when it is open.
+    depart = opens[spot, beam.time[:, None]]
+    ready = (beam.visits < _VISITS) & (depart < grid.slots) & (spot + 1 != beam.place[:, None])
+    depart = np.minimum(depart, grid.slots)
+    travel = grid.legs[grid.hour_of[depart], beam.place[:, None], spot + 1]
+    there = depart + travel
     # A spot seen before is rested first: the craft gets there when the rest is over.
     there = np.where(beam.visits > 0, np.maximum(there, beam.last + grid.rest), there)
     arrive = np.minimum(there, grid.slots)
-    spot = np.arange(n)[None, :]
-    ready = (beam.visits < _VISITS) & (there < grid.slots) & ~_barred_now(grid, spot, arrive)
-    ready &= ~_barred_now(grid, spot, np.broadcast_to(beam.time[:, None], arrive.shape))
+    ready &= (there < grid.slots) & ~_barred_now(grid, spot, arrive) & _may_wait(grid, beam, arrive - travel)
     leave = np.minimum(arrive[:, :, None] + grid.stays[spot, arrive], grid.slots)
     index = spot[:, :, None]
     good = ready[:, :, None] & (leave - arrive[:, :, None] >= grid.least[None, :, None]) & grid.may_leave[index, leave]
     good &= grid.barred[index, leave] == grid.barred[index, arrive[:, :, None]]
     gain = stay_worth(grid, index, arrive[:, :, None], leave, beam.visits[:, :, None])
-    price = leg_price(grid, beam.time[:, None], beam.place[:, None], spot + 1)
+    waits = np.maximum(arrive - travel - beam.time[:, None], 0)
+    price = leg_price(grid, depart, beam.place[:, None], spot + 1) + idle_price(grid, waits)
     total = beam.worth[:, None, None] + gain - price[:, :, None]
-    promise = np.where(good & (gain > 0), total + rate * (grid.slots - leave), -np.inf)
+    good &= gain > grid.worth_it * grid.price * (leave - arrive[:, :, None])
+    promise = np.where(good, total + rate * (grid.slots - leave), -np.inf)
     return _keep(beam, travel, arrive, leave, total, promise)
+
+
+def _may_wait(grid: Grid, beam: _Beam, until: Ints) -> Flags:
+    """True where a state may stay where it is until a slot, (b, n): at the ramp, or at a place open through it."""
+    place = np.maximum(beam.place - 1, 0)[:, None]
+    until = np.clip(until, beam.time[:, None], grid.slots)
+    still = grid.barred[place, until] == grid.barred[place, beam.time[:, None]]
+    free = until == beam.time[:, None]
+    return np.asarray((beam.place == 0)[:, None] | free | (still & grid.may_leave[place, until]), bool)
 
 
 def _barred_now(grid: Grid, spot: Ints, slot: Ints) -> Flags:

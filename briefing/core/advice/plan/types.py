@@ -216,6 +216,8 @@ class Stop:
     home_min: int = 0
     home_head: float = 0.0  # 1 straight into the wind, -1 before it, 0 also where there is little
     home_by: datetime | None = None
+    long_why: str = ""  # why one stays so long, as a clause; empty for a stay of usual length
+    then: str = ""  # name of the place to go on to without contact; empty where none can be fished any more
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,11 +244,12 @@ class BlockPlan:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A spot that isn't in the plan, and why, as a sentence."""
+    """A spot that isn't in the plan, and why, as a sentence; ``nests`` where it is left alone because fish nest."""
 
     spot_id: str
     spot: str
     why: str
+    nests: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,10 +278,6 @@ class DayPlan:
     total_m: float
     reasons: tuple[str, ...]
     front: str = ""
-
-    def end_of(self, stop: Stop) -> datetime:
-        """When a stop ends with fish biting: the last one may be stretched to the last moment for the way home."""
-        return stop.home_by if stop.home_by is not None and stop is self.stops[-1] else stop.leave
 
     @property
     def stops(self) -> tuple[Stop, ...]:
@@ -310,6 +309,9 @@ class StayRules:
     most_min: float
     most_strong_min: float
     strong_share: float
+    longest_min: float
+    idle_price: float
+    worth_it: float
     rest_min: float
     second_visit: float
     tire_min: float

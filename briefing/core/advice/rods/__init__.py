@@ -14,7 +14,7 @@ from briefing.core.advice.rods.types import (
     RodPick,
     RodPlan,
 )
-from briefing.core.advice.rods.use import by_use
+from briefing.core.advice.rods.use import by_use, first_named
 
 __all__ = [
     "Cell",
@@ -29,6 +29,7 @@ __all__ = [
     "by_use",
     "candidates",
     "choose_rods",
+    "first_named",
     "natural_depths_m",
     "plan_demand",
     "rig_card",

@@ -9,7 +9,7 @@ from briefing.core.advice.choice import Choice
 from briefing.core.advice.measures import localised
 from briefing.core.advice.presentation import LineSpec, Setup
 from briefing.core.advice.rods.types import RodPick, RodPlan
-from briefing.units import Units
+from briefing.units import Units, show_depth_range
 
 WIDTH = 72
 _INDENT = " " * 7
@@ -31,7 +31,8 @@ def rig_card(
 ) -> str:
     """Rods in order with gear, lure and purpose, at most 72 columns, ending in a newline.
 
-    ``choices`` by presentation id adds trailer, retrieve and colour as solved for the plan's first stop with it.
+    ``choices`` by presentation id adds depth, trailer, retrieve and colour as solved for the plan's first stop with it
+    (:func:`briefing.core.advice.rods.first_named`).
     ``boxes`` puts a box to tick before every rod and the checks of the evening at the end, for a printed card.
     """
     lines = ["RIGGING LIST", *wrap(heading, WIDTH), "-" * WIDTH]
@@ -71,6 +72,8 @@ def rod_text(pick: RodPick, units: Units) -> str:
     if rod.line and rod.line_lb:
         across = f" ({rod.line_mm:.2f} mm)" if rod.line_mm and units != "us" else ""
         parts.append(f"{rod.line_lb:g} lb {rod.line}{across}")
+    if pick.gear is not None and pick.gear.leader is not None:
+        parts.append(f"leader {line_text(pick.gear.leader, units)}")
     return ", ".join(parts)
 
 
@@ -79,16 +82,29 @@ def _pick_lines(pick: RodPick, choice: Choice | None, box: str, units: Units) ->
     lines = wrap(f"{box}{pick.number}  {pick.setup.label_in(units)}{reach}", WIDTH, subsequent_indent=_INDENT)
     lines += _wrapped(rod_text(pick, units))
     if choice is not None:
-        lines += _wrapped(_lure_text(choice))
+        lines += _wrapped(_lure_text(choice, units))
     lines += _wrapped(pick.purpose)
     for text in (*pick.mismatch, pick.retie):
         lines += _wrapped(text)
     return lines
 
 
-def _lure_text(choice: Choice) -> str:
-    """Trailer, colour, flash and retrieve of a solved choice, those that there are."""
-    parts = [f"Trailer: {choice.trailer}." if choice.trailer else ""]
+def depth_text(choice: Choice, units: Units) -> str:
+    """Where in the water a solved choice works."""
+    if choice.depth_text:
+        return choice.depth_text
+    if choice.running_depth_m is None:
+        return "depth by feel"
+    low, high = choice.running_depth_m
+    if high <= 0.0:
+        return "at the surface"
+    return f"running {show_depth_range(low, high, units, both=False)} down"
+
+
+def _lure_text(choice: Choice, units: Units) -> str:
+    """Depth, trailer, colour, flash and retrieve of a solved choice, those that there are."""
+    parts = [f"Depth: {depth_text(choice, units)}."]
+    parts += [f"Trailer: {choice.trailer}." if choice.trailer else ""]
     parts += [f"Colour: {choice.colours[0].name}." if choice.colours else ""]
     parts += [f"Flash: {choice.flash}." if choice.flash else ""]
     parts += [f"Retrieve: {choice.retrieve.name}." if choice.retrieve else ""]

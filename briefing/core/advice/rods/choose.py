@@ -30,8 +30,9 @@ _UNMET: dict[Need, str] = {
     Need.SEARCH: "No search lure among them: nothing to cover water with.",
     Need.SLOW: "Nothing slow among them for fish that don't chase.",
     Need.WEEDLESS: "Nothing weedless for the thickest cover in the plan.",
-    Need.LAYERS: "All of them work at the same depth.",
-    Need.SURFACE: "Nothing for the surface, though the plan has hours for it.",
+    Need.TOP: "Nothing for the surface, though the plan has hours for it.",
+    Need.MIDDLE: "Nothing for the water between surface and bottom.",
+    Need.BOTTOM: "Nothing for the bottom of the places planned.",
     Need.SPINNING: "No spinning rod with a thin leader, though the water is clear or the fish are shy.",
 }
 
@@ -186,8 +187,6 @@ def _unmet(problem: Problem, setups: Sequence[RigSetup], chosen: Sequence[int]) 
         for need, good in zip(problem.needs, met, strict=True)
         if not good and not any(one_meets(setups[i], need) for i in chosen)
     ]
-    if problem.two_layers and len({int(problem.layer[i]) for i in chosen}) < 2:
-        unmet.append(_UNMET[Need.LAYERS])
     return tuple(unmet)
 
 

@@ -166,9 +166,8 @@ def candidates(
                     setups=fitting,
                     follow_up=p.follow_up,
                     trebles=p.trebles,
-                    surface=p.surface,
                     weedless=thick is not None and _weedless(p, thick, rules),
-                    layer=layer_of(depth, rules),
+                    layer=layer_of(p, weight.grams, rules),
                     owned=owned,
                 )
             )
@@ -182,9 +181,11 @@ def _weedless(p: Presentation, cover: Cover, rules: DemandRules) -> bool:
     return not p.trebles and place.fit >= rules.thick_fit and place.snag <= rules.thick_snag
 
 
-def layer_of(depth_m: float, rules: DemandRules) -> int:
-    """Index of the depth layer: 0 surface, then by ``rules.layers_m``."""
-    return 0 if depth_m <= 0 else int(np.searchsorted(rules.layers_m, depth_m, side="left"))
+def layer_of(p: Presentation, grams: float, rules: DemandRules) -> Need:
+    """The part of the water that a lure works in: top, middle or bottom."""
+    if p.surface:
+        return Need.TOP
+    return Need.BOTTOM if "bottom" in p.traits and grams >= rules.bottom_least_g else Need.MIDDLE
 
 
 def demand_cells(demands: Sequence[Demand], rules: DemandRules) -> tuple[tuple[Cell, ...], tuple[int, ...]]:
@@ -316,16 +317,15 @@ def _needs(
     needs = {Need.SEARCH, Need.SLOW}
     if thick is not None:
         needs.add(Need.WEEDLESS)
-    if len({layer_of(demand.depth_m, rules) for demand in demands}) > 1:
-        needs.add(Need.LAYERS)
-    if any(_surface_leads(demand, presentations) for demand in demands):
-        needs.add(Need.SURFACE)
+    needs |= frozenset().union(*(_layers(demand, presentations, rules) for demand in demands if not demand.contingency))
     if shy_fish:
         needs.add(Need.SPINNING)
     return frozenset(needs)
 
 
-def _surface_leads(demand: Demand, presentations: Sequence[Presentation]) -> bool:
-    """True when a surface lure is among the best three somewhere in the plan."""
-    top = np.argsort(-np.nan_to_num(demand.scores, nan=0.0), kind="stable")[:3]
-    return any(presentations[i].surface and demand.scores[i] > 0 for i in top)
+def _layers(demand: Demand, presentations: Sequence[Presentation], rules: DemandRules) -> frozenset[Need]:
+    """The parts of the water that are fished at a place: those for which some lure comes near the place's best."""
+    scores = np.nan_to_num(demand.scores, nan=0.0)
+    good = np.flatnonzero(scores >= rules.layer_share * max(float(scores.max(initial=0.0)), 1e-9))
+    best = [presentations[int(i)] for i in good]
+    return frozenset(layer_of(one, one.weights[0].grams, rules) for one in best)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from briefing.core.advice.rods.match import cost_table, free_costs
-from briefing.core.advice.rods.types import Floats, Need, RigSetup, RodInputs, RodParameters
+from briefing.core.advice.rods.types import LAYERS, Floats, Need, RigSetup, RodInputs, RodParameters
 
 _ROUNDS = 12
 _STARTS = 3  # first picks the greedy choice starts from
@@ -35,12 +35,11 @@ class Problem:
     lure: Ints  # the presentation of each candidate
     group: Ints
     in_group: Flags
-    layer: Ints
     alike: Flags  # (n, n), False on the diagonal
     trebles: Ints
     needs: tuple[Need, ...]
     meets: Flags
-    two_layers: bool
+    price: Floats  # of each need, where it is not met
     usable: Flags  # owned, and of use somewhere in the plan
     missing: Flags  # of use, but not owned
     k: int
@@ -59,8 +58,9 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
     quality = np.clip(np.nan_to_num(inputs.quality, nan=0.0), 0.0, 1.0)
     groups = sorted({setup.group for setup in setups})
     costs = cost_table(setups, inputs.rods, p.mismatch, inputs.longest_ft) if inputs.rods else None
-    needs = [need for need in Need if need in inputs.needs and need is not Need.LAYERS]
+    needs = [need for need in Need if need in inputs.needs]
     able = np.array([[one_meets(setup, need) for need in needs] for setup in setups], bool).reshape(n, len(needs))
+    least = np.array([p.demand.layer_useful if need in LAYERS else p.demand.useful for need in needs], float)
     possible = quality.max(axis=1, initial=0.0) > 0.0
     length = np.linalg.norm(quality, axis=1)
     cosine = _products(quality, quality) / np.maximum(np.outer(length, length), 1e-12)
@@ -73,12 +73,11 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
         lure=np.unique([setup.presentation for setup in setups], return_inverse=True)[1].astype(np.int64),
         group=np.array([groups.index(setup.group) for setup in setups], np.int64),
         in_group=np.array([[setup.group == name for name in groups] for setup in setups], bool).reshape(n, len(groups)),
-        layer=np.array([setup.layer for setup in setups], np.int64),
         alike=(cosine > p.aim.overlap_cosine) & ~np.eye(n, dtype=bool),
         trebles=np.array([setup.trebles for setup in setups], np.int64),
         needs=tuple(needs),
-        meets=able & (quality.max(axis=1, initial=0.0) >= p.demand.useful)[:, None],
-        two_layers=Need.LAYERS in inputs.needs,
+        meets=able & (quality.max(axis=1, initial=0.0)[:, None] >= least[None, :]),
+        price=np.array([p.aim.layer if need in LAYERS else p.aim.unmet for need in needs], float),
         usable=np.array([setup.owned for setup in setups], bool) & possible,
         missing=np.array([not setup.owned for setup in setups], bool) & possible,
         k=min(inputs.k, len(inputs.rods)) if inputs.rods else inputs.k,
@@ -108,7 +107,7 @@ def one_meets(setup: RigSetup, need: Need) -> bool:
         return setup.pace == need.value
     if need is Need.SPINNING:
         return any(gear.reel == "spinning" for gear in setup.setups)
-    return setup.weedless if need is Need.WEEDLESS else setup.surface
+    return setup.weedless if need is Need.WEEDLESS else setup.layer is need
 
 
 def coverage(problem: Problem, chosen: Sequence[int]) -> float:
@@ -133,7 +132,7 @@ def with_each(problem: Problem, bases: Ints) -> Floats:
         total -= aim.extra_treble * np.maximum(trebles - 2, 0)
     among = problem.alike[bases[:, :, None], bases[:, None, :]].sum(axis=(1, 2)) // 2
     total -= aim.overlap * (among[:, None] + problem.alike[bases].sum(axis=1))
-    total -= aim.unmet * _unmet_with(problem, bases)
+    total -= _unmet_with(problem, bases)
     if problem.costs is not None:
         free = free_costs(problem.costs[bases])
         total -= aim.mismatch * (free[:, None, :] + problem.costs[None]).min(axis=2)
@@ -159,13 +158,9 @@ def _variety_with(problem: Problem, bases: Ints) -> Floats:
 
 
 def _unmet_with(problem: Problem, bases: Ints) -> Floats:
+    """Price of the needs that are not met, for each base plus each candidate."""
     met = np.asarray(problem.meets[bases].any(axis=1), bool)
-    unmet = (~(met[:, None, :] | problem.meets[None])).sum(axis=2).astype(float)
-    if problem.two_layers:
-        layers = problem.layer[bases]
-        first = layers[:, :1] if layers.shape[1] else problem.layer[None, :]
-        unmet += (layers == first[:, :1]).all(axis=1)[:, None] & (problem.layer[None, :] == first)
-    return np.asarray(unmet, float)
+    return np.asarray((~(met[:, None, :] | problem.meets[None]) * problem.price).sum(axis=2), float)
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,17 +26,22 @@ class Need(StrEnum):
     SEARCH = "search"
     SLOW = "slow"
     WEEDLESS = "weedless"
-    LAYERS = "layers"
-    SURFACE = "surface"
+    TOP = "top"
+    MIDDLE = "middle"
+    BOTTOM = "bottom"
     SPINNING = "spinning"
+
+
+#: Parts of the water: a rod for each of those that the planned places are fished in.
+LAYERS = (Need.TOP, Need.MIDDLE, Need.BOTTOM)
 
 
 @dataclass(frozen=True, slots=True)
 class RigSetup:
     """A presentation at one weight: a candidate for a rod.
 
-    setups are the rods, reels and lines that suit it, the usual one first; layer is the index of the depth layer it
-    works in; weedless: single hook and at home in the thickest cover of the plan.
+    setups are the rods, reels and lines that suit it, the usual one first; layer is the part of the water it works in;
+    weedless: single hook and at home in the thickest cover of the plan.
     """
 
     presentation: str
@@ -48,9 +53,8 @@ class RigSetup:
     setups: tuple[Setup, ...]
     follow_up: tuple[str, ...] = ()
     trebles: bool = False
-    surface: bool = False
     weedless: bool = False
-    layer: int = 1
+    layer: Need = Need.MIDDLE
     owned: bool = True
 
     @property
@@ -158,6 +162,7 @@ class AimWeights:
     overlap_cosine: float
     mismatch: float
     unmet: float
+    layer: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +188,9 @@ class DemandRules:
     contingency: float
     depth_width: float
     weight_width: float
-    layers_m: tuple[float, ...]
+    layer_share: float
+    layer_useful: float
+    bottom_least_g: float
     thick_fit: float
     thick_snag: float
     heavy_line_lb: float
@@ -209,11 +216,11 @@ class RodParameters:
         for mood in ("active", "neutral", "negative"):
             search, medium, slow = demand[mood]
             moods[mood] = (float(search), float(medium), float(slow))
-        numbers = {k: float(v) for k, v in demand.items() if k not in {*moods, "source", "layers_m"}}
+        numbers = {k: float(v) for k, v in demand.items() if k not in {*moods, "source"}}
         return cls(
             AimWeights(**_numbers(data["aim"])),
             MismatchWeights(**_numbers(data["mismatch"])),
-            DemandRules(moods=moods, layers_m=tuple(float(x) for x in demand["layers_m"]), **numbers),
+            DemandRules(moods=moods, **numbers),
         )
 
 

@@ -33,6 +33,14 @@ def by_use(rods: RodPlan, plan: DayPlan) -> RodPlan:
     return replace(rods, picks=picks)
 
 
+def first_named(plan: DayPlan) -> dict[str, Choice]:
+    """Each lure as it is solved at the first stop that names it, by id: what list, card and page tell of it."""
+    found: dict[str, Choice] = {}
+    for choice in (choice for stop in plan.stops for choice in stop.choices):
+        found.setdefault(choice.id, choice)
+    return found
+
+
 def _uses(pick: RodPick, plan: DayPlan) -> list[tuple[int, int, str]]:
     """Number of the stop, rank and name of the place for every stop at which the lure is named."""
     return [

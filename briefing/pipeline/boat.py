@@ -1,0 +1,53 @@
+"""Boat control for the stops of a plan: from hours, waves, visibility and the first lure."""
+
+from __future__ import annotations
+
+import math
+from datetime import timedelta
+
+import numpy as np
+
+from briefing.core.advice.boat import BoatParameters, BoatPick, BoatPlace, boat_control
+from briefing.core.advice.plan import Stop
+from briefing.pipeline.advice import Advised
+from briefing.pipeline.hazard import Hazards
+from briefing.pipeline.inputs import MorningInputs
+from briefing.profile.model import Flag
+
+
+def boat_at(stop: Stop, inputs: MorningInputs, advised: Advised, hazards: Hazards, p: BoatParameters) -> BoatPick:
+    """How to hold the craft at a stop, by the strongest hour there."""
+    spot = advised.spots[stop.spot_id, stop.block_id]
+    at = advised.conditions[stop.block_id]
+    own = inputs.profile.spot(stop.spot_id)
+    series = hazards.series
+    first = max(0, series.index_of(stop.arrive))
+    last = max(first + 1, series.index_of(stop.leave - timedelta(seconds=1)) + 1)
+    wind = series.values("wind_mps")[first:last]
+    rows = hazards.table.rows(f"spot: {stop.spot}")
+    waves = np.array([]) if hazards.sea is None or not rows.size else hazards.sea.hs_m[first:last, rows[0]]
+    choice = stop.choices[0] if stop.choices else None
+    speed = None if choice is None or choice.retrieve is None else choice.retrieve.speed_mps
+    return boat_control(
+        BoatPlace(
+            cover=max(spot.cover, key=lambda one: spot.cover[one]),
+            depth_m=spot.depth_m,
+            craft=inputs.reader.craft,
+            wind_mps=_most(wind),
+            wave_m=_most(waves),
+            seen_m=at.secchi_m,
+            search=choice is not None and (choice.pace == "search" or spot.depth_m[0] > p.stake_to_m),
+            sheltered=spot.exposed is False,
+            current=own is not None and Flag.CURRENT in own.flags,
+            bottom=spot.bottom,
+            lure="" if choice is None else choice.id,
+            lure_depth_m=0.0 if choice is None or choice.running_depth_m is None else choice.running_depth_m[1],
+            lure_mps=None if speed is None else (speed[0] + speed[1]) / 2.0,
+        ),
+        p,
+    )
+
+
+def _most(values: np.ndarray) -> float:
+    known = values[np.isfinite(values)]
+    return float(known.max()) if known.size else math.nan
