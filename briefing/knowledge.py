@@ -2,7 +2,8 @@
 
 A user's folder has the same layout as ``config/``: a presentation file of the same name replaces ours, a new one is
 added, and a table in ``colours.toml``, ``covers.toml``, ``phases.toml``, ``species.toml``, ``regions.toml``,
-``switches.toml``, ``legal.toml`` or ``ranking.toml`` adds to ours, entry by entry.
+``retrieves.toml``, ``moments.toml``, ``switches.toml``, ``legal.toml`` or ``ranking.toml`` adds to ours, entry by
+entry.
 """
 
 from __future__ import annotations
@@ -34,7 +35,19 @@ from briefing.errors import InputError
 from briefing.reader import Country
 from briefing.resources import config_path, read_arrays, read_toml
 
-ADVICE_FILES = ("colours", "covers", "phases", "species", "regions", "switches", "legal", "ranking", "physics")
+ADVICE_FILES = (
+    "colours",
+    "covers",
+    "phases",
+    "species",
+    "regions",
+    "retrieves",
+    "moments",
+    "switches",
+    "legal",
+    "ranking",
+    "physics",
+)
 
 
 @lru_cache(maxsize=4)

@@ -148,6 +148,31 @@ class Bottom(StrEnum):
     CLAY = "clay"
 
 
+class Flow(StrEnum):
+    """How the water moves by river flow or by generation."""
+
+    NONE = "none"
+    SLOW = "slow"
+    STRONG = "strong"
+
+
+class Tide(StrEnum):
+    """Where the tide stands."""
+
+    RISING = "rising"
+    FALLING = "falling"
+    SLACK = "slack"
+
+
+class BaitEvent(StrEnum):
+    """What bass gather at for some days or hours."""
+
+    SHAD_SPAWN = "shad_spawn"
+    BREAM_SPAWN = "bream_spawn"
+    FRY = "fry"
+    MAYFLY = "mayfly"
+
+
 class Forage(StrEnum):
     """What the bass eat here."""
 

@@ -20,13 +20,28 @@ from briefing.units import (
     parse_temperature_difference,
     parse_visibility,
 )
-from briefing.vocabulary import Bottom, Cover, Forage, LakeKind, Mood, Phase, Sky, SpeciesForm, WaterColour
+from briefing.vocabulary import (
+    BaitEvent,
+    Bottom,
+    Cover,
+    Craft,
+    Flow,
+    Forage,
+    LakeKind,
+    Mood,
+    Phase,
+    Sky,
+    SpeciesForm,
+    Tide,
+    WaterColour,
+)
 
 if TYPE_CHECKING:
     from briefing.core.advice.conditions import Conditions, Spot, TackleBox
     from briefing.core.advice.knowledge import AdviceKnowledge
 
 SPECIES = ("largemouth", "smallmouth", *SpeciesForm)
+FRONTS = ("approaching", "day1", "day2")
 T = TypeVar("T")
 
 
@@ -51,6 +66,14 @@ def advise(
     mood: Annotated[str | None, typer.Option(help=", ".join(Mood))] = None,
     forage: Annotated[str | None, typer.Option(help="What bass eat here, with commas: shad,crawfish.")] = None,
     water: Annotated[str | None, typer.Option("--water", help=f"Kind of water: {', '.join(LakeKind)}.")] = None,
+    front: Annotated[str | None, typer.Option(help=f"Cold front: {', '.join(FRONTS)}.")] = None,
+    current: Annotated[str | None, typer.Option(help=f"Water moved by flow or generation: {', '.join(Flow)}.")] = None,
+    tide: Annotated[str | None, typer.Option(help=", ".join(Tide))] = None,
+    bait: Annotated[str | None, typer.Option(help=f"What bass gather at: {', '.join(BaitEvent)}.")] = None,
+    fished_yesterday: Annotated[
+        bool, typer.Option("--fished-yesterday", help="The same water was fished hard on the day before.")
+    ] = False,
+    craft: Annotated[str | None, typer.Option(help=f"{', '.join(Craft)}; kayak when left out.")] = None,
     owned: Annotated[str | None, typer.Option(help="Ids of the presentations you own, with commas.")] = None,
     units: Annotated[str, typer.Option(help="us or metric: bare numbers and the order of units.")] = "us",
     why: Annotated[bool, typer.Option("--why", help="All that counted, and what does not.")] = False,
@@ -72,15 +95,17 @@ def advise(
         **{"date": day, "lat": None if lat is None else str(lat), "species": species, "water-temp": water_temp},
         **{"trend": trend, "visibility": visibility, "water-colour": water_colour, "sky": sky, "wind": wind},
         **{"cover": cover, "depth": depth, "cover-top": cover_top, "bottom": bottom, "phase": phase, "mood": mood},
-        **{"forage": forage, "water": water, "owned": owned},
+        **{"forage": forage, "water": water, "owned": owned, "front": front, "current": current, "tide": tide},
+        **{"bait": bait, "craft": craft},
     }
     may_ask = can_ask() and not as_json
     given = read_given(typed, units_word(units), context.now().date(), knowledge, may_ask)
-    conditions, spot = to_core(given)
+    given.fished_yesterday = fished_yesterday
+    conditions, spot = to_core(given, knowledge)
     tackle = box(given)
     choices = rank(conditions, spot, knowledge, tackle, units=given.units, solve=None if as_json else 3)
     if as_json:
-        echo_json(as_contract(choices, given))
+        echo_json(as_contract(choices, given, conditions, spot, knowledge))
         return
     for line in screen(choices, given, conditions, spot, tackle, knowledge, why=why, explain=explain):
         echo(line)
@@ -128,6 +153,13 @@ def read_given(
     given.bottom = read.value("bottom", _member(Bottom, "--bottom"), "")
     given.mood = read.value("mood", _member(Mood, "--mood"), "")
     given.forage = read.value("forage", _list_of(Forage, "--forage"), "") or ()
+    if not given.forage and given.kind is not None:
+        given.forage = _assume(given, "the usual food of such water", knowledge.regions[given.kind].usual_forage)
+    given.front = read.value("front", _one_of(FRONTS, "--front"), ask_for=False)
+    given.flow = read.value("current", _member(Flow, "--current"), ask_for=False)
+    given.tide = read.value("tide", _member(Tide, "--tide"), ask_for=False)
+    given.bait = read.value("bait", _member(BaitEvent, "--bait"), ask_for=False)
+    given.craft = read.value("craft", _member(Craft, "--craft"), ask_for=False) or Craft.KAYAK
     given.owned = frozenset(read.value("owned", _owned(knowledge), "") or ())
     given.phases = _phases(given, read, knowledge)
     _note_assumptions(given)
@@ -272,9 +304,10 @@ def _owned(knowledge: AdviceKnowledge) -> Callable[[str], tuple[str, ...]]:
 # ---- to the core and back -----------------------------------------------------------------------------------
 
 
-def to_core(given: Given) -> tuple[Conditions, Spot]:
+def to_core(given: Given, knowledge: AdviceKnowledge) -> tuple[Conditions, Spot]:
     """Conditions and spot for the ranking."""
-    from briefing.core.advice.conditions import Conditions, Spot
+    from briefing.core.advice.conditions import Conditions, FrontStage, Spot
+    from briefing.core.advice.moments import fed
     from briefing.core.phase.forms import form_for
 
     latitude = 38.0 if given.latitude_deg is None else given.latitude_deg
@@ -291,6 +324,11 @@ def to_core(given: Given) -> tuple[Conditions, Spot]:
         forage=given.forage,
         lake_kind=given.kind,
         day=given.day,
+        front_stage=None if given.front is None else FrontStage(given.front),
+        craft=given.craft,
+        pressured=given.fished_yesterday,
+        tide=given.tide,
+        bait=given.bait,
     )
     top = given.cover_top_m
     if top is None and Cover.GRASS_TOPPED in given.cover:
@@ -300,8 +338,10 @@ def to_core(given: Given) -> tuple[Conditions, Spot]:
         cover={item: 1.0 / len(given.cover) for item in given.cover},
         cover_top_m=top,
         bottom=given.bottom,
+        flow=given.flow,
+        current=given.flow in (Flow.SLOW, Flow.STRONG),
     )
-    return conditions, spot
+    return fed(conditions, knowledge.moments), spot
 
 
 def box(given: Given) -> TackleBox:

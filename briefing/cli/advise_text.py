@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -16,15 +17,31 @@ from briefing.units import (
     show_visibility,
     show_wind,
 )
-from briefing.vocabulary import Bottom, Cover, Forage, LakeKind, Mood, Phase, Sky, WaterColour
+from briefing.vocabulary import (
+    BaitEvent,
+    Bottom,
+    Cover,
+    Craft,
+    Flow,
+    Forage,
+    LakeKind,
+    Mood,
+    Phase,
+    Sky,
+    Tide,
+    WaterColour,
+)
 
 if TYPE_CHECKING:
-    from briefing.core.advice.choice import Choice
+    from briefing.core.advice.choice import Choice, SetupPick
     from briefing.core.advice.conditions import Conditions, Spot, TackleBox
     from briefing.core.advice.knowledge import AdviceKnowledge
 
 WIDTH = 80
+SCREEN_LINES = 24
 USUAL_WIND_MPS = 2.5
+#: Sustained wind in which most people are sheltered or ashore, whatever their skill (15 mph in small craft).
+_MOST_ASHORE_MPS = {Craft.KAYAK: 6.7, Craft.CANOE: 6.7, Craft.JON_BOAT: 11.2, Craft.BASS_BOAT: 11.2}
 _SKY_WORDS = {
     Sky.BRIGHT: "bright sun",
     Sky.BROKEN: "broken cloud",
@@ -57,16 +74,47 @@ class Given:
     forage: tuple[Forage, ...] = ()
     kind: LakeKind | None = None
     owned: frozenset[str] = frozenset()
+    front: str | None = None
+    flow: Flow | None = None
+    tide: Tide | None = None
+    bait: BaitEvent | None = None
+    craft: Craft = Craft.KAYAK
+    fished_yesterday: bool = False
     assumed: list[str] = field(default_factory=list)
 
 
-def as_contract(choices: Sequence[Choice], given: Given) -> dict[str, Any]:
+def as_contract(
+    choices: Sequence[Choice], given: Given, conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge
+) -> dict[str, Any]:
     """The JSON for programs: the full order, without internal numbers."""
     return {
         "phase": {phase.value: round(share, 3) for phase, share in given.phases.items()},
         "assumed": given.assumed,
+        "notes": place_notes(given, conditions, spot, knowledge),
+        "cautions": wind_caution(given),
         "choices": [_choice_json(choice) for choice in choices],
     }
+
+
+def place_notes(given: Given, conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> list[str]:
+    """What the day brings, a sentence each for the place."""
+    from briefing.core.advice.moments import moments_now
+
+    return [localised(one.place, given.units) for one in moments_now(conditions, spot, knowledge.moments)]
+
+
+def wind_caution(given: Given) -> list[str]:
+    """A caution where the wind is over the limits of the craft; empty where it isn't."""
+    from briefing.knowledge import load_limits
+    from briefing.vocabulary import Skill
+
+    limits = load_limits().rows[given.craft, Skill.EXPERIENCED]
+    wind, craft = show_wind(given.wind_mps, given.units, both=False), given.craft.value.replace("_", " ")
+    if given.wind_mps >= min(limits.sustained_stop_mps, _MOST_ASHORE_MPS[given.craft]):
+        return [f"Wind {wind} is over the limit of most people in a {craft}: sheltered water only, or stay ashore."]
+    if given.wind_mps >= limits.sustained_caution_mps:
+        return [f"Wind {wind} calls for care in a {craft}: keep to the sheltered side, with a short way back."]
+    return []
 
 
 def _choice_json(choice: Choice) -> dict[str, Any]:
@@ -102,6 +150,11 @@ def _choice_json(choice: Choice) -> dict[str, Any]:
         "how_sure": choice.how_sure,
         "change": choice.change,
         "look_for": choice.look_for,
+        "how": choice.how,
+        "blade": choice.blade,
+        "boat": choice.boat,
+        "bottom_depth_m": None if choice.bottom_depth_m is None else [round(d, 2) for d in choice.bottom_depth_m],
+        "fish_depth_m": None if choice.fish_depth_m is None else [round(d, 2) for d in choice.fish_depth_m],
     }
 
 
@@ -116,33 +169,121 @@ def screen(
     why: bool,
     explain: bool,
 ) -> list[str]:
-    """The lines of the screen, 80 columns: the situation, three choices, cautions."""
+    """The lines of the screen, 80 columns: the situation, three choices, cautions.
+
+    With three choices it is made to fit 24 lines: what can be done without is left out first; ``why`` tells all.
+    """
     from briefing.core.advice.explain import FOLKLORE
+    from briefing.core.advice.moments import moments_now
     from briefing.core.advice.ranking import factors_in_words, shown_three
 
     shown = shown_three(choices)
-    target = localised(knowledge.covers[given.cover[0]].target, given.units)
-    lines = [*_wrap(_situation(given, knowledge)), *_wrap(f"Cast first at {target}."), ""]
+    warned = [line for note in wind_caution(given) for line in _wrap(note, "! ", "  ")]
+    notes = [line for note in place_notes(given, conditions, spot, knowledge) for line in _wrap(note)]
+    head = [*warned, *_wrap(_situation(given, knowledge)), *notes]
+    target = _wrap(f"Cast first at {localised(knowledge.covers[given.cover[0]].target, given.units)}.")
     if not shown:
-        return [*lines, *_wrap("Nothing in the box fits this place and hour: change the place, or the time of day.")]
-    for choice in shown:
-        lines += [*_choice_lines(choice), ""]
-        if explain:
-            lines += [
-                *_wrap(f"Look at: {choice.look_for}", "  "),
-                *_wrap(f"If it goes wrong: {'; '.join(choice.faults)}", "  "),
-            ]
+        nothing = "Nothing in the box fits this place and hour: change the place, or the time of day."
+        return [*head, *target, "", *_wrap(nothing)]
+    assumed = _wrap(f"Assumed: {', '.join(given.assumed)}.") if given.assumed else []
+    if why or explain:
+        lines = [*head, *target, *_wrap(f"Boat: {shown[0].boat}")]
+        lines += _season_lines(given, knowledge) if explain else []
+        lines.append("")
+        for choice in shown:
+            lines += _choice_lines(choice, _FULL)
+            if explain:
+                lines += _lure_lines(choice, given, knowledge)
+            if why:
+                factors = factors_in_words(conditions, spot, knowledge, choice, tackle, units=given.units)
+                lines += [line for text in factors for line in _wrap(text, "  - ", "    ")]
+                lines += _wrap(choice.change, "  ") if not choice.change.startswith("Little") else []
             lines.append("")
         if why:
-            factors = factors_in_words(conditions, spot, knowledge, choice, tackle, units=given.units)
-            lines += [*(line for text in factors for line in _wrap(text, "  - ", "    ")), ""]
-    notes = list(dict.fromkeys(note for choice in shown for note in choice.cautions))
-    lines += [line for note in notes for line in _wrap(note, "! ", "  ")]
-    if given.assumed:
-        lines += _wrap(f"Assumed: {', '.join(given.assumed)}.")
-    if why:
-        lines += ["", *_wrap(FOLKLORE)]
+            rungs = [rung for one in moments_now(conditions, spot, knowledge.moments) for rung in one.rungs]
+            lines += _wrap(f"Rungs, one after the other: {localised('; '.join(rungs), given.units)}.") if rungs else []
+            rivals = [choice.name for choice in choices if not choice.rank][:4]
+            lines += _wrap(f"Close behind: {', '.join(rivals)}.") if rivals else []
+        lines += [*_cautions(shown, all_of_them=True), *assumed]
+        return [*lines, "", *_wrap(FOLKLORE)] if why else lines
+    lines = []
+    for level in (_FULL, _SHORT, _SHORTER, _SHORTEST, _BARE, _BAREST, _LEAST):
+        lines = [*head, *(target if level.target else [])]
+        lines += _wrap(f"Boat: {shown[0].boat}") if level.boat else []
+        lines += [line for choice in shown for line in _choice_lines(choice, level)]
+        lines += [*_cautions(shown, all_of_them=level.cautions), *assumed]
+        if len(lines) <= SCREEN_LINES:
+            break
     return lines
+
+
+def _season_lines(given: Given, knowledge: AdviceKnowledge) -> list[str]:
+    """What fish do in this season and place, and what people get wrong then."""
+    phase = max(given.phases, key=lambda key: given.phases[key])
+    info, kind, cover = knowledge.phases[phase], given.kind, knowledge.covers[given.cover[0]]
+    texts = [f"{cover.name.capitalize()}: {cover.looks}.", info.summary, f"Best hours: {info.time_of_day}."]
+    if kind is not None:
+        habit, region = info.habits[kind], knowledge.regions[kind]
+        texts += [region.character, region.find, f"Usual months here: {info.months[kind]}."]
+        texts += [f"Fish hold by {habit.hold}; bank: {habit.bank}."]
+    if given.front in ("day1", "day2"):
+        change = info.changes["cold_front"]
+        texts += [f"Behind a front: {change.cover}, {change.pace}. {change.note}"]
+    texts += [f"Signs: {'; '.join(info.look_for)}.", f"Mistakes: {'; '.join(info.mistakes)}.", *info.ethics]
+    return [line for text in texts for line in _wrap(localised(text, given.units))]
+
+
+def _lure_lines(choice: Choice, given: Given, knowledge: AdviceKnowledge) -> list[str]:
+    """What a lure passes for, how its depth is set, its hooks, other ways to work it, and faults with their cures."""
+    item = knowledge.presentation(choice.id)
+    sizes = [f"{step.oz} oz: {step.use}" for step in item.weights if step.oz == choice.weight_oz and step.oz != "0"]
+    own = "" if choice.retrieve is None else choice.retrieve.id
+    ways = [f"{knowledge.paces.name(one.id).split(':')[0]}: {one.when}" for one in item.retrieves if one.id != own]
+    others = [f"{one.text.split(':')[0]}: {one.when}" for one in (*item.blades, *item.trailers)]
+    gear = [one.when for one in item.setups]
+    texts = [
+        f"Look at: {choice.look_for}",
+        f"If it goes wrong: {'; '.join(choice.faults)}",
+        f"Passes for: {item.imitates_as}",
+        f"Depth: {item.depth_by}",
+        f"Hooks: {item.hooks}",
+        *(f"Size {text}." for text in sizes),
+        f"Other ways: {'; '.join(dict.fromkeys(ways))}." if ways else "",
+        f"Other trailers and blades: {'; '.join(dict.fromkeys(others))}." if others else "",
+        f"Gear differs for: {'; '.join(dict.fromkeys(gear))}." if len(gear) > 1 else "",
+    ]
+    return [line for text in texts if text for line in _wrap(localised(text, given.units), "  ")]
+
+
+@dataclass(frozen=True, slots=True)
+class _Level:
+    """How much is told of each choice."""
+
+    how: int  # words
+    reasons: bool
+    target: bool
+    cautions: bool
+    trailer: bool
+    boat: bool
+    second: bool = True  # the second colour
+
+
+_FULL = _Level(60, True, True, True, True, True)
+_SHORT = _Level(25, True, True, False, True, True)
+_SHORTER = _Level(25, False, True, False, True, True)
+_SHORTEST = _Level(25, False, True, False, False, True)
+_BARE = _Level(25, False, False, False, False, True)
+_BAREST = _Level(25, False, False, False, False, False)
+_LEAST = _Level(25, False, False, False, False, False, second=False)
+
+
+def _cautions(shown: Sequence[Choice], *, all_of_them: bool) -> list[str]:
+    """The cautions of the choices; the hooks and metals of single lures only where there is room."""
+    notes = list(dict.fromkeys(note for choice in shown for note in choice.cautions))
+    if not all_of_them:
+        every = [note for note in notes if all(note in choice.cautions for choice in shown)]
+        notes = [note for note in every if not note.startswith("Lead ")]
+    return [line for note in notes for line in _wrap(note, "! ", "  ")]
 
 
 def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
@@ -150,46 +291,88 @@ def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
     names = [knowledge.phases[phase].name for phase in order if given.phases[phase] >= 0.2] or [order[0].value]
     seen = [
         knowledge.covers[item].plural
-        + (f", tops {show_depth(given.cover_top_m, given.units)} down" if given.cover_top_m else "")
+        + (f", tops {show_depth(given.cover_top_m, given.units, both=False)} down" if given.cover_top_m else "")
         for item in given.cover
     ]
     parts = [
         f"{' or '.join(names)}, {given.species.replace('_', ' ')}",
-        f"{' and '.join(seen)} in {show_depth(given.depth_m, given.units)}",
+        f"{' and '.join(seen)} in {show_depth(given.depth_m, given.units, both=False)}",
     ]
     if given.water_temp_c is not None:
-        parts.append(f"water {show_temperature(given.water_temp_c, given.units)}")
+        parts.append(f"water {show_temperature(given.water_temp_c, given.units, both=False)}")
     if given.secchi_m is not None:
-        parts.append(f"visibility {show_visibility(given.secchi_m, given.units)}")
-    parts += [f"wind {show_wind(given.wind_mps, given.units)}", _SKY_WORDS[given.sky]]
+        parts.append(f"visibility {show_visibility(given.secchi_m, given.units, both=False)}")
+    parts += [f"wind {show_wind(given.wind_mps, given.units, both=False)}", _SKY_WORDS[given.sky]]
     return f"{parts[0]}: {', '.join(parts[1:])}."
 
 
-def _choice_lines(choice: Choice) -> list[str]:
+def _choice_lines(choice: Choice, level: _Level) -> list[str]:
     size = weight_text(choice)
     head = f"{choice.rank.upper()}: {choice.name}{f', {size}' if size else ''}"
     lines = [f"{head}{choice.how_sure.rjust(max(WIDTH - len(head), 2 + len(choice.how_sure)))}"]
-    how = []
-    if choice.depth_text:
-        how.append(choice.depth_text)
+    lines += _wrap(choice.out_of_season, "  ") if choice.out_of_season else []
+    parts = [choice.depth_text] if choice.depth_text else []
     if choice.trailer:
-        how.append(choice.trailer.split(":")[0])
-    retrieve = choice.retrieve
-    if retrieve is not None:
-        turns = retrieve.reel_turns_per_10s
-        how.append(f"{retrieve.name}{f', about {turns:.0f} turns in 10 s' if turns else ''}")
-    lines += _wrap("; ".join(how), "  ")
+        parts.append(choice.trailer if level.trailer else choice.trailer.split(":")[0])
+    parts += [_pace(choice) if level.second or choice.retrieve is None or choice.retrieve.reel_turns_per_10s else ""]
+    lines += _wrap("; ".join(part for part in parts if part), "  ")
+    lines += _wrap(_how(choice, level.how), "  ")
     if choice.colours:
-        colours = " or ".join(item.name for item in choice.colours)
-        flash = f"; blade: {choice.flash.split(':')[0]}" if choice.flash else ""
-        lines += _wrap(f"Colour: {colours}{flash}", "  ")
+        lines += _wrap(_colour(choice, second=level.second), "  ")
     if choice.setup is not None:
-        leader = f", leader {choice.setup.leader}" if choice.setup.leader else ""
-        lines += _wrap(f"{choice.setup.rod}; {choice.setup.line}{leader}", "  ")
-    lines += _wrap(" ".join(choice.reasons[:2]), "  ")
-    if choice.change and not choice.change.startswith("Little"):
-        lines += _wrap(choice.change, "  ")
+        lines += _wrap(_gear(choice.setup), "  ")
+    if level.reasons and choice.reasons:
+        fits = [reason for reason in choice.reasons if len(reason) <= WIDTH - 2]
+        lines += _wrap((fits or choice.reasons)[0], "  ")
     return lines
+
+
+def _gear(setup: SetupPick) -> str:
+    """Rod, ratio, line and leader in the fewest words."""
+    rod = setup.rod.removesuffix(" action").replace('" to ', '"-')
+    leader = f" to {setup.leader}" if setup.leader else ""
+    line = f"{setup.line}{leader}".replace("fluorocarbon", "fluoro")
+    return f"{rod}; {setup.reel.removeprefix('baitcast ')}; {line}"
+
+
+def _pace(choice: Choice) -> str:
+    """The retrieve with its turns for the reel that is printed, or with its pause."""
+    retrieve = choice.retrieve
+    if retrieve is None:
+        return ""
+    name = retrieve.name.split(":")[0]
+    if retrieve.reel_turns_per_10s and retrieve.reel_ratio:
+        return f"{name}, {retrieve.reel_turns_per_10s:.0f} turns in 10 s at {retrieve.reel_ratio:.1f}:1"
+    if retrieve.pause_s is not None:
+        from briefing.core.advice.weight import pause_words
+
+        words = pause_words(retrieve.pause_s)
+        return f"{name}; {words[:1].lower()}{words[1:]}"
+    return name
+
+
+def _how(choice: Choice, words: int) -> str:
+    """How it is worked, in whole sentences of at most so many words, one in any case."""
+    if words >= len(choice.how.split()):
+        return choice.how
+    text = "" if choice.retrieve is None else choice.retrieve.how
+    kept = ""
+    for sentence in re.split(r"(?<=[.;]) ", text):
+        if kept and len(f"{kept} {sentence}".split()) > words:
+            break
+        kept = f"{kept} {sentence}".strip()
+    return kept
+
+
+def _colour(choice: Choice, *, second: bool) -> str:
+    first, *rest = choice.colours
+    text = f"{first.short[:1].upper()}{first.short[1:]}"
+    if rest and second:
+        text += f"; {rest[0].short} {choice.second_when}"
+    finish = choice.blade or (choice.flash or "").split(":")[0]
+    if not finish or finish in first.short:
+        return text
+    return f"{text}; {finish if choice.blade else f'blade {finish}'}"
 
 
 def weight_text(choice: Choice) -> str:

@@ -74,7 +74,7 @@ def test_one_screen(advise):
     result = advise(*GRASS)
     lines = result.stdout.splitlines()
     assert max(len(line) for line in lines) <= 80
-    assert len(lines) <= 45
+    assert len(lines) <= 24
     for word in ("FIRST CHOICE", "SECOND", "IF REFUSED", "oz", "turns in 10 s", "lb", "Assumed"):
         assert word in result.stdout
     assert "score" not in result.stdout.lower()
@@ -144,9 +144,77 @@ def test_a_refused_answer_is_asked_again(advise, monkeypatch):
     assert "moss" in result.stdout
 
 
-def test_nothing_fits(advise):
+def test_what_is_out_of_season_is_named_as_such(advise):
     result = advise(
         "--phase", "winter", "--cover", "rock", "--depth", "8ft", "--water-temp", "40F", "--owned", "popper"
     )
     assert result.exit_code == 0
-    assert "Nothing in the box fits" in result.stdout
+    assert "FIRST CHOICE: Popper" in result.stdout
+    assert "too cold for it at 40 F" in " ".join(result.stdout.split())
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["--current", "slow"], "Fish face the current"),
+        (["--current", "strong"], "Cast upstream"),
+        (["--tide", "rising"], "newly covered bank"),
+        (["--tide", "falling"], "outer edge"),
+        (["--front", "day2"], "twice the time"),
+        (["--bait", "mayfly"], "overhanging limbs"),
+        (["--bait", "shad_spawn"], "until the sun is on the bank"),
+        (["--fished-yesterday"], "come from the other side"),
+        (["--bottom", "silt"], "just off the ooze"),
+    ],
+)
+def test_what_the_day_brings_is_said(advise, words, told):
+    text = " ".join(advise(*ROCK, "--wind", "3mph", *words).stdout.split())
+    assert told in text
+    answer = json.loads(advise(*ROCK, "--wind", "3mph", *words, "--json").stdout)
+    assert any(told in " ".join(note.split()) for note in answer["notes"])
+
+
+def test_wind_over_the_limits_of_the_craft_comes_first(advise):
+    strong = advise(*ROCK, "--wind", "18mph", "--craft", "kayak").stdout
+    assert strong.startswith("! Wind 18 mph is over the limit")
+    assert "over the limit" not in advise(*ROCK, "--wind", "18mph", "--craft", "bass_boat").stdout
+    assert "! Wind" not in advise(*ROCK, "--wind", "5mph").stdout
+    assert json.loads(advise(*ROCK, "--wind", "18mph", "--json").stdout)["cautions"]
+
+
+def test_each_choice_says_how_and_where_the_craft_stands(advise):
+    for choice in json.loads(advise(*GRASS, "--json").stdout)["choices"]:
+        assert 4 <= len(choice["how"].split()) <= 60, choice["id"]
+        assert choice["boat"].endswith(".")
+        assert choice["bottom_depth_m"] == [1.83, 1.83]
+        assert len(choice["fish_depth_m"]) == 2
+
+
+def test_explain_draws_on_season_place_and_lure(advise):
+    text = " ".join(advise(*GRASS, "--water", "lowland_reservoir", "--explain").stdout.split())
+    for word in ("Best hours:", "Mistakes:", "Signs:", "Fish hold by", "Passes for:", "Hooks:", "Other ways:"):
+        assert word in text
+
+
+SCREENS = [
+    GRASS,
+    [*ROCK, "--visibility", "12ft", "--wind", "12mph", "--sky", "bright", "--species", "smallmouth"],
+    ["--phase", "winter", "--cover", "bare", "--depth", "30ft", "--water-temp", "47F", "--visibility", "9ft"],
+    ["--phase", "summer", "--cover", "pads", "--depth", "3ft", "--water-temp", "82F", "--visibility", "3ft"],
+    ["--phase", "spawn", "--cover", "reeds", "--depth", "3ft", "--water-temp", "66F", "--visibility", "6ft"],
+    ["--phase", "autumn", "--cover", "laydown", "--depth", "3ft", "--water-temp", "63F", "--visibility", "2ft"],
+]
+
+
+@pytest.mark.parametrize("words", SCREENS, ids=range(len(SCREENS)))
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_three_choices_fit_the_screen(advise, words, units):
+    lines = advise(*words, "--units", units).stdout.splitlines()
+    assert max(len(line) for line in lines) <= 80
+    assert len(lines) <= 24, "\n".join(lines)
+
+
+def test_fished_water_shows_the_rungs(advise):
+    text = " ".join(advise(*GRASS, "--fished-yesterday", "--why").stdout.split())
+    assert "Rungs, one after the other:" in text
+    assert "Close behind:" in text

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 
 from briefing.core.advice.choice import ColourPick
 from briefing.core.advice.knowledge import ColourFamily, ColourKnowledge
+from briefing.core.advice.moments import Moment
 from briefing.core.advice.options import best_option, fit_of
 from briefing.vocabulary import Cover, Forage, Phase, Sky, WaterColour
 
@@ -34,7 +35,27 @@ _WHEN = {
     ("mid", "light"): "the first as a rule, the pale one under cloud or when they chase small fish",
     ("light", "mid"): "the pale one while small fish are about, the other when they only look",
     ("light", "dark"): "the pale one in good light, the dark one in shade, at dusk or in murkier water",
+    ("dark", "dark"): "the first as a rule, the other when it was refused",
+    ("mid", "mid"): "the first as a rule, the other when it was refused",
+    ("light", "light"): "the first as a rule, the other in cloud or a stain, or when they only follow",
 }
+#: The change that the second colour answers, by the tones of the first and the second.
+_SECOND_WHEN = {
+    ("dark", "mid"): "once the sun is on the water",
+    ("dark", "light"): "once the sun is on the water",
+    ("mid", "dark"): "in shade, dusk or murk",
+    ("mid", "light"): "under cloud or over small fish",
+    ("light", "mid"): "when they only look",
+    ("light", "dark"): "in shade, dusk or murk",
+    ("dark", "dark"): "when the first was refused",
+    ("mid", "mid"): "when the first was refused",
+    ("light", "light"): "in a stain, or when they only follow",
+}
+_BAITFISH = frozenset({Forage.SHAD, Forage.HERRING})
+_MOVING = frozenset({"skirted_moving", "hard_moving", "soft_swim"})
+_REDS_IN = (Phase.WINTER, Phase.EARLY_PRESPAWN, Phase.LATE_PRESPAWN)
+ROOFS = frozenset({Cover.GRASS_TOPPED, Cover.PADS})
+_NO_DARK_FROM_M = 2.2  # sun and so much visibility: no black
 _NIGHT_SEE_THROUGH = -0.3  # judgement: a see-through or mirrored body has no outline at night
 
 
@@ -60,6 +81,8 @@ class ColourQuestion:
     owned: tuple[str, ...] = ()
     imitates: frozenset[Forage] = frozenset()
     slim: bool = False
+    moments: tuple[Moment, ...] = ()
+    species: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +137,7 @@ def family_score(family: ColourFamily, question: ColourQuestion, colours: Colour
     total += family.cover.get(question.cover, 0.0) if question.cover else 0.0
     if question.sky is Sky.NIGHT and family.opacity in ("translucent", "mirror"):
         total += _NIGHT_SEE_THROUGH
+    total += sum(moment.colours.get(family.id, 0.0) for moment in question.moments)
     lost = _hue_lost(question)
     if lost > 0.0 and question.lure_depth_m is not None:
         light = band_light(question.lure_depth_m, question.secchi_m, question.water, colours)
@@ -135,7 +159,40 @@ def _foods(question: ColourQuestion) -> list[Forage]:
 def family_order(question: ColourQuestion, colours: ColourKnowledge) -> list[ColourFamily]:
     """Families made for this role, best first."""
     made = [family for family in colours.families if question.role in family.roles and _suits_shape(family, question)]
-    return sorted(made, key=lambda family: -family_score(family, question, colours))
+    right = [family for family in made if _right(family, question, colours)] or _least_wrong(made, question)
+    return sorted(right, key=lambda family: -family_score(family, question, colours))
+
+
+def _least_wrong(made: list[ColourFamily], question: ColourQuestion) -> list[ColourFamily]:
+    """Where no family of a role is right: at night and in mud the darkest, else all."""
+    if question.sky is Sky.NIGHT:
+        darkest = min(sum(family.reflect) for family in made)
+        return [family for family in made if sum(family.reflect) <= darkest + 1e-9]
+    return made
+
+
+def _right(family: ColourFamily, question: ColourQuestion, colours: ColourKnowledge) -> bool:
+    """False for a colour that nobody ties on in this light, water, season or beside this food."""
+    if any(moment.tone and moment.tone != family.tone for moment in question.moments):
+        return False
+    if question.sky is Sky.NIGHT:
+        return family.tone == "dark"
+    clarity, foods = colours.clarity(question.secchi_m), _foods(question)
+    sunny = question.sky in (Sky.BRIGHT, Sky.BROKEN) and not question.shade
+    if clarity == "muddy" and (family.tone == "mid" or family.opacity != "opaque"):
+        return False
+    if clarity in ("muddy", "dirty") and family.opacity == "translucent":
+        return False
+    if family.id.startswith("chartreuse") and clarity in ("clear", "very_clear"):
+        windy = question.ripple and bool(question.species & {"smallmouth", "spotted"})
+        return not sunny or windy
+    if family.tone == "dark" and sunny and question.secchi_m >= _NO_DARK_FROM_M and question.cover not in ROOFS:
+        return False
+    if family.id == "red_craw":
+        season = sum(question.phases.get(phase, 0.0) for phase in _REDS_IN)
+        return season >= 0.5 and Forage.CRAWFISH in question.forage
+    shad = bool(foods) and foods[0] in _BAITFISH and question.role in _MOVING
+    return not (shad and family.only_as and not family.only_as & frozenset(foods[1:2]))
 
 
 def _suits_shape(family: ColourFamily, question: ColourQuestion) -> bool:
@@ -150,14 +207,15 @@ def pick_colours(question: ColourQuestion, colours: ColourKnowledge) -> ColourAn
     order = family_order(question, colours)
     owned = [family for family in order if not question.owned or family.id in question.owned] or order
     first = owned[0]
-    second = next((family for family in owned if family.tone != first.tone), None)
+    second = _second(first, owned, question)
     words = _words(question, colours)
     finish, accent = best_option(colours.finishes, words), best_option(colours.accents, words)
     fits = accent is not None and fit_of(accent, words) >= 1.0 and first.opacity != "mirror"
     extra = f" An accent that fits: {accent.name}, {accent.why}." if accent is not None and fits else ""
     picks = [ColourPick(first.id, first.name, first.short, f"{first.why} {_reason(question, colours)}{extra}")]
     if second is not None:
-        why = f"The other tone, if the first is refused. {second.why}"
+        when = _when(first.tone, second.tone, question.sky)
+        why = f"{when[:1].upper()}{when[1:]}. {second.why}"
         picks.append(ColourPick(second.id, second.name, second.short, why))
     gain = family_score(order[0], question, colours) - family_score(first, question, colours)
     return ColourAnswer(
@@ -165,6 +223,15 @@ def pick_colours(question: ColourQuestion, colours: ColourKnowledge) -> ColourAn
         f"{finish.name}: {finish.why}" if finish else "",
         f"What your box lacks here is {order[0].name}." if gain > _OWNED_GAP else "",
     )
+
+
+def _second(first: ColourFamily, order: list[ColourFamily], question: ColourQuestion) -> ColourFamily | None:
+    """The colour that answers a change of light, stain or mood: over shad a second pale one, else another tone."""
+    others = [family for family in order if family is not first]
+    foods = _foods(question)
+    if foods and foods[0] in _BAITFISH and question.role in _MOVING and first.tone == "light":
+        return next((family for family in others if family.tone == "light"), others[0] if others else None)
+    return next((family for family in others if family.tone != first.tone), others[0] if others else None)
 
 
 def _words(question: ColourQuestion, colours: ColourKnowledge) -> frozenset[str]:
@@ -198,3 +265,20 @@ def colour_hint(picks: tuple[ColourPick, ...], colours: ColourKnowledge) -> str:
     """When to take which of the two colours, in one line; empty for one colour."""
     tones = {family.id: family.tone for family in colours.families}
     return "" if len(picks) < 2 else _WHEN.get((tones[picks[0].id], tones[picks[1].id]), "")
+
+
+def second_when(picks: tuple[ColourPick, ...], sky: Sky, colours: ColourKnowledge) -> str:
+    """The change that the second colour answers, to stand behind its name; empty for one colour."""
+    tones = {family.id: family.tone for family in colours.families}
+    return "" if len(picks) < 2 else _when(tones[picks[0].id], tones[picks[1].id], sky)
+
+
+def _when(first: str, second: str, sky: Sky) -> str:
+    """A change that has not come yet: no sun where it shines, no cloud under cloud."""
+    if first == "dark" and second != "dark" and sky in (Sky.BRIGHT, Sky.BROKEN):
+        return "in clearer water, or when the first is refused"
+    if (first, second) == ("mid", "light") and sky is Sky.OVERCAST:
+        return "when they chase small fish"
+    if second == "dark" and first != "dark" and sky is Sky.LOW_SUN:
+        return "in murk, or when the first is refused"
+    return _SECOND_WHEN[first, second]

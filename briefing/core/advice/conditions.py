@@ -13,7 +13,21 @@ from datetime import date
 from enum import StrEnum
 from typing import Any
 
-from briefing.vocabulary import Bottom, Cover, Craft, Forage, LakeKind, Mood, Phase, Sky, SpeciesForm, WaterColour
+from briefing.vocabulary import (
+    BaitEvent,
+    Bottom,
+    Cover,
+    Craft,
+    Flow,
+    Forage,
+    LakeKind,
+    Mood,
+    Phase,
+    Sky,
+    SpeciesForm,
+    Tide,
+    WaterColour,
+)
 
 
 class WaveClass(StrEnum):
@@ -91,6 +105,8 @@ class Conditions:
         The angler's usual cast, seated, and line taken in a turn of the handle.
     level_change_24h_m
         Rise (positive) or fall of the level in a day.
+    tide, bait
+        The tide, and bait that spawns, hatches or is guarded; None where there is none.
     phase_spread
         0 (sure of the phase) to 1 (two phases equally likely and far apart); None: from the shares.
     """
@@ -119,6 +135,8 @@ class Conditions:
     reel_pickup_cm: float = 76.0
     level_change_24h_m: float | None = None
     phase_spread: float | None = None
+    tide: Tide | None = None
+    bait: BaitEvent | None = None
 
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> Conditions:
@@ -150,6 +168,8 @@ class Spot:
         True when water moves through it.
     roof_m
         Thickness of the roof of matted grass.
+    flow
+        How the water moves; None where nobody knows.
     """
 
     depth_m: tuple[float, float]
@@ -164,6 +184,7 @@ class Spot:
     nests: bool = False
     current: bool = False
     roof_m: float = 0.4
+    flow: Flow | None = None
 
     def __post_init__(self) -> None:
         low, high = self.depth_m

@@ -10,6 +10,7 @@ from briefing.units import Units, m_to_ft
 from briefing.vocabulary import Cover
 
 _NEAR_TOPS_M = 0.5
+_ONE_DEPTH_M = 0.35
 _STANDING = (Cover.REEDS, Cover.PADS, Cover.GRASS_TOPPED)
 _STOPPING = ("twitch_pause", "deadstick", "kill_fall")
 
@@ -42,9 +43,11 @@ def depth_words(solved: Solved, item: Presentation, spot: Spot, units: Units) ->
     if solved.layer is Layer.SKIM:
         return "just under the surface, rod high"
     if solved.layer is Layer.BOTTOM:
-        return f"on the bottom in {text}"
+        return f"on the bottom in {text if high - low > _ONE_DEPTH_M else about_depth(high, units)}"
+    if solved.layer is Layer.CROWNS:
+        return f"at the crowns first, {text} down"
     if solved.layer is Layer.BELOW:
-        return f"lifted off the bottom in {text}"
+        return f"lifted off the bottom in {text if high - low > _ONE_DEPTH_M else about_depth(high, units)}"
     if solved.layer is Layer.TWITCHED:
         return f"in the upper {about_depth(high, units)}"
     if solved.layer is Layer.FALLING and solved.short:
@@ -54,7 +57,7 @@ def depth_words(solved: Solved, item: Presentation, spot: Spot, units: Units) ->
     if solved.layer is Layer.HELD:
         return f"{text} down, after {seconds} of sinking"
     if solved.layer is Layer.COUNTED:
-        return f"{text} down, after {seconds} of sinking"
+        return f"{text} down{_over(low, high, spot)}, after {seconds} of sinking"
     return f"{text} down{_over(low, high, spot)}"
 
 

@@ -12,6 +12,7 @@ from briefing.core.advice.conditions import Conditions, FrontStage, Spot, WaveCl
 from briefing.core.advice.depth_words import about_range
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.measures import localised
+from briefing.core.advice.moments import moments_now
 from briefing.core.advice.presentation import Presentation
 from briefing.core.advice.scoring import Scores
 from briefing.core.advice.situation import (
@@ -66,6 +67,7 @@ _FELT_WIND_MPS = 2.0
 _FELT_FRONT = 0.25
 _DOUBTS = (
     "is not its best",
+    "Hardly anybody",
     "not the mood",
     "at the edge for it",
     "has its place, though",
@@ -295,6 +297,17 @@ def _learned(told: Told) -> str:
     return "" if abs(value - 1.0) < 0.03 else f"Your own log speaks {'for' if value > 1.0 else 'against'} it."
 
 
+def _moment(told: Told) -> str:
+    value = told.part("moment")
+    if abs(value - 1.0) < 0.03:
+        return ""
+    return f"What this day brings speaks {'for' if value > 1.0 else 'against'} it: current, tide, bait or bottom."
+
+
+def _misfit(told: Told) -> str:
+    return "Hardly anybody throws it in such cover or wind." if told.part("misfit") < 0.95 else ""
+
+
 def _dawn(told: Told) -> str:
     return "" if told.part("dawn") <= 1.01 else "Under low sun, in quiet water by plants, fish hunt at the surface."
 
@@ -320,6 +333,8 @@ _FACTS: Mapping[str, Callable[[Told], str]] = {
     "learned": _learned,
     "windward": _windward,
     "dawn": _dawn,
+    "moment": _moment,
+    "misfit": _misfit,
 }
 
 
@@ -549,11 +564,13 @@ def cautions(told: Told, depth_m: tuple[float, float] | None, legal_known: Mappi
     rules = [told.knowledge.legal[flag] for flag in told.item.legal if legal_known.get(flag) is False]
     out += [rule.instead for rule in rules if rule.instead]
     out += told.item.safety
+    out += [note.caution for note in moments_now(told.conditions, told.spot, told.knowledge.moments) if note.caution]
     temp = told.conditions.water_temp_c
     shares = phase_shares(told.conditions)
     care = [rule for rule in told.knowledge.care if _applies(rule.from_temp_c, temp)]
     care = [rule for rule in care if rule.from_depth_m is None or (depth_m or (0.0, 0.0))[1] >= rule.from_depth_m]
     care = [rule for rule in care if not rule.phases or sum(shares.get(key, 0.0) for key in rule.phases) >= 0.2]
+    care = [rule for rule in care if not rule.waters or told.conditions.lake_kind in rule.waters]
     temps = [rule for rule in care if rule.from_temp_c is not None]
     care = [rule for rule in care if rule.from_temp_c is None] + temps[-1:]
     return tuple(localised(text, told.units) for text in out + [rule.text for rule in care])

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from briefing.core.advice.moments import Moments, read_moments
+from briefing.core.advice.pace import PaceRules
 from briefing.core.advice.physics import PhysicsParameters
 from briefing.core.advice.presentation import Presentation, Trapezoid
 from briefing.core.advice.rules import RankingRules
@@ -75,6 +77,7 @@ class FlashChoice:
     name: str
     fits: tuple[str, ...]
     why: str
+    needs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -88,7 +91,6 @@ class ColourKnowledge:
     finishes: tuple[FlashChoice, ...]
     accents: tuple[FlashChoice, ...]
     reasons: Mapping[str, Mapping[str, str]]
-    small_box: Mapping[str, tuple[str, ...]]
 
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> ColourKnowledge:
@@ -101,7 +103,6 @@ class ColourKnowledge:
             finishes=tuple(_flash(item) for item in data["flash"]["finish"]),
             accents=tuple(_flash(item) for item in data["accents"]),
             reasons={key: dict(table) for key, table in data["reasons"].items()},
-            small_box={key: tuple(item["carry"]) for key, item in data["small_box"].items()},
         )
 
     def clarity(self, secchi_m: float) -> str:
@@ -161,14 +162,12 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class PhaseInfo:
-    """What fish do in a phase. ``mood`` is -1 (negative) to 1 (active); factors multiply speed and pauses."""
+    """What fish do in a phase. ``mood`` is -1 (negative) to 1 (active)."""
 
     id: Phase
     name: str
     summary: str
     mood: float
-    speed_factor: float
-    pause_factor: float
     front_weight: float
     time_of_day: str
     look_for: tuple[str, ...]
@@ -187,8 +186,6 @@ class PhaseInfo:
             name=data["name"],
             summary=data["summary"],
             mood=float(data["mood"]),
-            speed_factor=float(data["speed_factor"]),
-            pause_factor=float(data["pause_factor"]),
             front_weight=float(data["front_weight"]),
             time_of_day=data["time_of_day"],
             look_for=tuple(data["look_for"]),
@@ -225,19 +222,16 @@ class SpeciesInfo:
     name: str
     column: str
     spawn_day_h: float
-    nest_secchi: tuple[float, float]
     phase_windows: Mapping[Phase, Trapezoid]
 
     @classmethod
     def from_mapping(cls, key: str, data: Mapping[str, Any]) -> SpeciesInfo:
         """Read one species form."""
-        low, high = data["nest_secchi"]
         return cls(
             SpeciesForm(key),
             data["name"],
             data["column"],
             float(data["spawn_day_h"]),
-            (float(low), float(high)),
             {phase: Trapezoid.from_list(data["phase_windows_c"][phase.value]) for phase in Phase},
         )
 
@@ -302,13 +296,14 @@ class LegalFlag:
 
 @dataclass(frozen=True, slots=True)
 class CareRule:
-    """Fish care: a sentence that applies from a water temperature, a depth or a phase on."""
+    """Fish care: a sentence that applies from a water temperature, a depth or a phase on, in some kinds of water."""
 
     id: str
     text: str
     from_temp_c: float | None
     from_depth_m: float | None
     phases: tuple[Phase, ...]
+    waters: tuple[LakeKind, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -324,7 +319,8 @@ class AdviceKnowledge:
     switches: tuple[Switch, ...]
     legal: Mapping[str, LegalFlag]
     care: tuple[CareRule, ...]
-    retrieve_names: Mapping[str, str]
+    paces: PaceRules
+    moments: Moments
     rules: RankingRules
     physics: PhysicsParameters
     tables: Tables = field(init=False)
@@ -345,7 +341,7 @@ class AdviceKnowledge:
         cls, presentations: Iterable[Mapping[str, Any]], files: Mapping[str, Mapping[str, Any]]
     ) -> AdviceKnowledge:
         """Build from parsed files: the presentation files, and ``colours``, ``covers``, ``phases``, ``species``,
-        ``regions``, ``switches``, ``legal``, ``ranking`` and
+        ``regions``, ``retrieves``, ``moments``, ``switches``, ``legal``, ``ranking`` and
         ``physics`` by name. Raises KeyError or ValueError naming the field.
         """
         legal = files["legal"]
@@ -366,7 +362,8 @@ class AdviceKnowledge:
             switches=tuple(_switch(item) for item in files["switches"]["switch"]),
             legal={key: _legal(key, item) for key, item in legal["flag"].items()},
             care=tuple(_care(item) for item in legal["care"]),
-            retrieve_names=dict(files["switches"]["retrieve_names"]),
+            paces=PaceRules.from_mapping(files["retrieves"]),
+            moments=read_moments(files["moments"]),
             rules=RankingRules.from_mapping(files["ranking"]),
             physics=PhysicsParameters.from_mapping(files["physics"]),
         )
@@ -397,4 +394,5 @@ def _care(item: Mapping[str, Any]) -> CareRule:
         None if temp is None else float(temp),
         None if depth is None else float(depth),
         tuple(Phase(name) for name in item.get("phases", ())),
+        tuple(LakeKind(name) for name in item.get("waters", ())),
     )

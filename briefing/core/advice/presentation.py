@@ -71,7 +71,7 @@ class Option:
     text: str
     fits: tuple[str, ...] = ()
     lift: str = ""  # trailers and blades: low | medium | high | very_high
-    speed_mps: tuple[float, float] | None = None  # retrieves that leave the usual speed
+    needs: tuple[str, ...] = ()  # of these words one must hold
     pause_s: tuple[tuple[float, float, float], ...] = ()  # rows of water temperature, shortest and longest pause
 
 
@@ -100,6 +100,7 @@ class Setup:
     leader: LineSpec | None = None
     least_g: float = 0.0  # lightest weight that this gear throws and drives home
     most_g: float = 0.0  # heaviest weight that it is for; 0: any
+    needs: tuple[str, ...] = ()  # of these words one must hold
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +128,7 @@ class CoverFit:
 class Presentation:
     """One way to show a lure, with everything the ranking and the text need. Fits are 0..1 and stay inside.
 
-    ``grams_base`` and ``grams_per_m`` are the trade's rule of weight by depth for bottom lures; 0 where there is none.
+    ``weight_by_depth`` is the trade's rule of weight (g) by depth (m) in still water; empty where there is none.
     ``rig`` is how it is put together, ``feel`` the pace of a reeled lure as the hand knows it; both may be empty.
     """
 
@@ -154,7 +155,6 @@ class Presentation:
     phases: Mapping[Phase, float]
     cover: Mapping[Cover, CoverFit]
     weights: tuple[LureWeight, ...]
-    weight_rule: str
     hooks: str
     blades: tuple[Option, ...]
     trailers: tuple[Option, ...]
@@ -168,8 +168,7 @@ class Presentation:
     fall: Fall | None
     source: str
     status: str
-    grams_base: float = 0.0
-    grams_per_m: float = 0.0
+    weight_by_depth: tuple[tuple[float, float], ...] = ()
     body_in: tuple[float, float] | None = None
     body_cm: tuple[float, float] | None = None
     hook_size: str = ""
@@ -219,8 +218,7 @@ class Presentation:
             safety=tuple(data.get("safety", ())),
             follow_up=tuple(data["follow_up"]),
             fall=_fall(data.get("fall")),
-            grams_base=float(data.get("grams_base", 0.0)),
-            grams_per_m=float(data.get("grams_per_m", 0.0)),
+            weight_by_depth=tuple(_pair(row) for row in data.get("weight_by_depth", ())),
             body_in=_pair(data["body_in"]) if "body_in" in data else None,
             body_cm=_pair(data["body_cm"]) if "body_cm" in data else None,
             hook_size=data.get("hook_size", ""),
@@ -234,7 +232,7 @@ class Presentation:
 
 
 _PLAIN = (
-    *("id", "name", "group", "pace", "box", "imitates_as", "why", "look_for", "depth_by", "weight_rule", "hooks"),
+    *("id", "name", "group", "pace", "box", "imitates_as", "why", "look_for", "depth_by", "hooks"),
     *("colour_role", "source", "status"),
 )
 
@@ -262,14 +260,13 @@ def _weight(item: Mapping[str, Any]) -> LureWeight:
 
 
 def _option(item: Mapping[str, Any]) -> Option:
-    speed = item.get("speed_mps")
     return Option(
         id=item["id"],
         when=item["when"],
         text=item["text"],
         fits=tuple(item.get("fits", ())),
         lift=item.get("lift", ""),
-        speed_mps=None if speed is None else _pair(speed),
+        needs=tuple(item.get("needs", ())),
         pause_s=tuple((float(c), float(low), float(high)) for c, low, high in item.get("pause_s", ())),
     )
 
@@ -292,6 +289,7 @@ def _setup(item: Mapping[str, Any]) -> Setup:
         leader=None if leader is None else _line(leader),
         least_g=float(item.get("least_g", 0.0)),
         most_g=float(item.get("most_g", 0.0)),
+        needs=tuple(item.get("needs", ())),
     )
 
 

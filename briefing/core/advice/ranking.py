@@ -14,25 +14,28 @@ from functools import cached_property
 import numpy as np
 
 from briefing.core.advice.choice import Choice, ColourPick, RetrievePick
-from briefing.core.advice.colour import ColourAnswer, ColourQuestion, colour_hint, pick_colours
+from briefing.core.advice.colour import ColourAnswer, ColourQuestion, colour_hint, pick_colours, second_when
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
 from briefing.core.advice.depth_words import depth_words
 from briefing.core.advice.explain import MOST_REASONS, Told, all_factors, cautions, reasons
 from briefing.core.advice.knowledge import AdviceKnowledge
-from briefing.core.advice.measures import localised
+from briefing.core.advice.measures import in_text, localised
+from briefing.core.advice.moments import moments_now
 from briefing.core.advice.presentation import Presentation
-from briefing.core.advice.scoring import EVERYTHING, Scores, score, score_lake
+from briefing.core.advice.scoring import EVERYTHING, Scores, score, score_lake, with_least_bad
 from briefing.core.advice.situation import (
     main_cover,
     phase_shares,
     secchi_m,
     shade_share,
     situation_words,
+    species_shares,
     water_colour,
 )
+from briefing.core.advice.stand_off import boat_text
 from briefing.core.advice.tables import Array
-from briefing.core.advice.weight import Solved, solve
-from briefing.units import Units
+from briefing.core.advice.weight import Layer, Solved, pause_words, solve
+from briefing.units import Units, show_temperature
 from briefing.vocabulary import Mood, Phase, Sky
 
 __all__ = ["EVERYTHING", "Scores", "factors_in_words", "rank", "score", "score_lake", "shown_three"]
@@ -42,7 +45,9 @@ SHOWN_LEAST = 0.33
 SWAP = 1.25  # a follow-up this much better than the second is the second
 PACES = ("search", "medium", "slow")
 _SURFACE_GROUP = "topwater"
+_HOW_WORDS = 60
 _FLASHY = ("metal",)
+_FLASHES = "flashes"  # trait of a lure with one blade that is part of it
 
 
 def rank(
@@ -74,7 +79,7 @@ def rank(
     """
     if spot.nests and phase_shares(conditions).get(Phase.SPAWN, 0.0) >= 0.1:
         return ()
-    scores = score(conditions, spot, knowledge, tackle, learned)
+    scores = with_least_bad(score(conditions, spot, knowledge, tackle, learned), conditions, knowledge, tackle)
     order = [int(i) for i in np.argsort(-scores.total, kind="stable") if scores.total[i] > 0.0]
     bare = tuple(_bare(knowledge.presentations[i], float(scores.total[i])) for i in order)
     words_of = {choice.id: word for choice, word in zip(shown_three(bare), RANKS, strict=False)}
@@ -103,14 +108,20 @@ def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     good = [choice for choice in choices[1:] if choice.score >= SHOWN_LEAST * first.score] or list(choices[1:3])
     answers = [choice for choice in good if not livelier(first, choice)] or usable[:1]
     answers = [choice for choice in answers if _slower(first, choice)] or answers
+    answers = [choice for choice in answers if choice.group != first.group] or answers
     refused = max(answers, key=lambda choice: _answer(first, choice), default=None)
     rest = [choice for choice in good if choice is not refused]
-    others = [choice for choice in rest if choice.group != first.group] or rest
+    groups = {choice.group for choice in (first, refused) if choice is not None}
+    others = [choice for choice in rest if choice.group not in groups]
+    others = others or [choice for choice in rest if choice.group != first.group] or rest
     second = next((choice for choice in rest if _differs(first, refused, choice)), others[0] if others else None)
     better = second is not None and refused is not None and refused.score > SWAP * second.score
     if better and second is not None and not livelier(first, second):
         second, refused = refused, second
-    return tuple(choice for choice in (first, second, refused) if choice is not None)
+    shown = [choice for choice in (first, second, refused) if choice is not None]
+    spare = [choice for choice in choices if choice not in shown]
+    spare.sort(key=lambda choice: choice.group in {one.group for one in shown})
+    return (*shown, *spare[: len(RANKS) - len(shown)])
 
 
 def livelier(first: Choice, choice: Choice) -> bool:
@@ -216,6 +227,7 @@ class _Work:
             depth_m=solved.depth_m,
             short=solved.short,
         )
+        out = self._out(item, index)
         colours = pick_colours(self._question(item, solved), self.knowledge.colours)
         told_colours = tuple(replace(one, why=localised(one.why, self.units)) for one in _with_gap(colours))
         return replace(
@@ -231,8 +243,8 @@ class _Work:
             faults=tuple(localised(f"{fault}: {fix}", self.units) for fault, fix in item.faults),
             reasons=(*reasons(told), *([solved.reason] if solved.reason else []))[:MOST_REASONS],
             cautions=cautions(told, solved.depth_m, self.tackle.legal),
-            how_sure="fairly sure" if self._sure() and choice.score >= 0.6 * best else "open",
-            doubt=self._doubt(),
+            how_sure="fairly sure" if self._sure() and choice.score >= 0.6 * best and not out else "open",
+            doubt=out or self._doubt(),
             change=self._change(index),
             look_for=localised(item.look_for, self.units),
             size=self._size(item),
@@ -241,12 +253,55 @@ class _Work:
             rig=localised(item.rig, self.units),
             blade=self._blade(item, solved, colours),
             colour_hint=colour_hint(colours.picks, self.knowledge.colours),
+            second_when=second_when(colours.picks, self.conditions.sky, self.knowledge.colours),
+            how=self._how(item, solved),
+            boat=self._boat(item, solved),
+            bottom_depth_m=self.spot.depth_m,
+            fish_depth_m=self.scores.fish_depth_m,
+            out_of_season=out,
         )
 
     def _retrieve(self, solved: Solved) -> RetrievePick | None:
         if solved.retrieve is None:
             return None
         return replace(solved.retrieve, how=localised(solved.retrieve.how, self.units))
+
+    def _how(self, item: Presentation, solved: Solved) -> str:
+        """Let down, worked, felt, freed: as much of it as fits into sixty words."""
+        parts = []
+        if solved.count_s is not None and solved.layer in (Layer.COUNTED, Layer.HELD):
+            parts.append(f"Let it sink {max(round(solved.count_s), 1)} s before the first turn.")
+        if solved.tip:
+            parts.append(f"Rod {solved.tip}.")
+        parts += [] if solved.retrieve is None else [solved.retrieve.how]
+        if solved.retrieve is not None and solved.retrieve.pause_s is not None:
+            parts.append(f"{pause_words(solved.retrieve.pause_s)}.")
+        parts += [item.look_for, *(f"{fault[:1].upper()}{fault[1:]}: {fix}." for fault, fix in item.faults[:2])]
+        out = ""
+        for part in parts:
+            if len(f"{out} {part}".split()) <= _HOW_WORDS:
+                out = f"{out} {part}".strip()
+        return localised(out, self.units)
+
+    def _out(self, item: Presentation, index: int) -> str:
+        """That it is only the least bad here, why, and what would be tied on instead; empty where it is usable."""
+        why = self.scores.excluded.get(index)
+        if why is None:
+            return ""
+        temp = self.conditions.water_temp_c
+        if temp is not None and temp < item.water_temp_c.low:
+            why = f"too cold for it at {show_temperature(temp, self.units, both=False)}"
+        elif temp is not None and temp > item.water_temp_c.high:
+            why = f"too warm for it at {show_temperature(temp, self.units, both=False)}"
+        all_scores = score(self.conditions, self.spot, self.knowledge).total
+        best = [self.knowledge.presentations[int(i)].name for i in np.argsort(-all_scores)[:2] if int(i) != index]
+        instead = " or ".join(in_text(name) for name in best)
+        return f"Out of season or place: {why}. {instead[:1].upper()}{instead[1:]} would be tied on instead."
+
+    def _boat(self, item: Presentation, solved: Solved) -> str:
+        name = "" if solved.retrieve is None else solved.retrieve.id
+        seen = secchi_m(self.conditions, self.knowledge)
+        return boat_text(item, name, self.conditions, self.spot, seen, self.units)
 
     def _size(self, item: Presentation) -> str | None:
         span, word = (item.body_in, "in") if self.units == "us" else (item.body_cm, "cm")
@@ -270,13 +325,15 @@ class _Work:
             lure_depth_m=sum(solved.depth_m) / 2 if solved.depth_m else None,
             ripple=wave_position(self.conditions) >= 0.8,
             owned=self.tackle.colours.get(item.colour_role, ()),
+            moments=moments_now(self.conditions, self.spot, self.knowledge.moments),
+            species=frozenset(species_shares(self.conditions, self.knowledge)),
         )
 
     def _flash(self, item: Presentation, solved: Solved, colours: ColourAnswer) -> str | None:
         if item.blades:
             shape = f"{solved.blade.text}; " if solved.blade else ""
             return f"{shape}{colours.flash}"
-        return colours.flash if item.colour_role in _FLASHY else None
+        return colours.flash if item.colour_role in _FLASHY or _FLASHES in item.traits else None
 
     def _blade(self, item: Presentation, solved: Solved, colours: ColourAnswer) -> str | None:
         """Shape and finish of the blades in few words, "round blade, painted"."""

@@ -19,6 +19,8 @@ class CoverRules:
     under_roof_m: float
     over_tops_m: float
     into_grass_m: float
+    wall_m: float
+    over_crowns_m: float
     over_bottom_m: float
     upright_part: float
 
@@ -69,6 +71,7 @@ class FactorRules:
     finesse_on_pressured: float
     windward_hard_cover: float
     conceal_secchi_m: float
+    night_secchi_m: float
     change_log: float
     level_change_m: tuple[float, float]
     learned_limit: float
@@ -104,6 +107,19 @@ class PlaceRules:
 
 
 @dataclass(frozen=True, slots=True)
+class MisfitRules:
+    """Factors on lures that nobody throws in such a place or wind."""
+
+    thin_line_in_plants: float
+    trebles_in_stems: float
+    weightless_in_wind: float
+    weightless_wind_mps: tuple[float, float]
+    metal_in_wood: float
+    metal_in_wood_m: float
+    dug_in_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class SureRules:
     """When the order counts as fairly sure."""
 
@@ -120,6 +136,7 @@ class RankingRules:
     mood: MoodRules
     factors: FactorRules
     places: PlaceRules
+    misfit: MisfitRules
     sure: SureRules
     quiet: Mapping[Phase, float]  # how much of the first half-day after a front is lost, by phase
 
@@ -133,6 +150,7 @@ class RankingRules:
             mood=MoodRules(**{key: _pair(value) for key, value in data["mood"].items()}),
             factors=FactorRules(**{key: _pair(value) for key, value in data["factors"].items()}),
             places=PlaceRules.from_mapping(data["places"]),
+            misfit=MisfitRules(**{key: _pair(value) for key, value in data["misfit"].items()}),
             sure=SureRules(**data["sure"]),
             quiet={phase: float(data["quiet"][phase.value]) for phase in Phase},
         )

@@ -7,13 +7,14 @@ depth, mood, shade, wind side) are computed apart, so that a whole lake over a d
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
 from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.moments import moments_now
 from briefing.core.advice.presentation import SPECIES
 from briefing.core.advice.situation import (
     GRASS,
@@ -33,7 +34,12 @@ from briefing.core.advice.tables import COVERS, FORAGES, PHASES, SKIES, Array
 from briefing.vocabulary import Cover, Craft, Phase, Sky
 
 EVERYTHING = TackleBox()
+LEAST_CHOICES = 3
+_LEAST_FIT = 0.02  # what is left of a factor that rules a lure out, where nothing better is at hand
 _PLANTS = GRASS | {Cover.REEDS, Cover.PADS}
+_THICK = (Cover.GRASS_DENSE, Cover.GRASS_TOPPED, Cover.PADS)
+_STEMS = (Cover.GRASS_TOPPED, Cover.PADS, Cover.REEDS)
+_MAINLY = 0.5
 _POINTS = np.linspace(0.0, 1.0, 7)
 _SMALL_CRAFT = (Craft.KAYAK, Craft.CANOE)
 
@@ -81,6 +87,25 @@ def score(
     return Scores(total, factors, excluded, mood, band)
 
 
+def with_least_bad(
+    scores: Scores, conditions: Conditions, knowledge: AdviceKnowledge, tackle: TackleBox = EVERYTHING
+) -> Scores:
+    """The scores with the least bad of the box, where fewer than three are usable: there is always one to tie on."""
+    total = scores.total.copy()
+    usable = total > 0.0
+    wanted = LEAST_CHOICES - int(usable.sum())
+    if wanted <= 0:
+        return scores
+    forced = np.prod(np.stack([np.maximum(values, _LEAST_FIT) for values in scores.factors.values()]), axis=0)
+    forced[list(_barred(conditions, knowledge, tackle))] = 0.0
+    forced[usable] = 0.0
+    ceiling = float(total[usable].min()) if bool(usable.any()) else 1.0
+    for index in np.argsort(-forced, kind="stable")[:wanted]:
+        if forced[index] > 0.0:
+            total[index] = min(float(forced[index]), 0.5 * ceiling)
+    return replace(scores, total=total)
+
+
 def score_lake(
     blocks: Sequence[Conditions],
     spots: Sequence[Spot],
@@ -113,7 +138,7 @@ def _block_factors(
     temp = conditions.water_temp_c
     return {
         "temp": (ones if temp is None else window_value(t.temp, temp)) ** power["temp"],
-        "clarity": window_value(t.secchi, secchi_m(conditions, knowledge)) ** power["clarity"],
+        "clarity": window_value(t.secchi, _seen_m(conditions, knowledge)) ** power["clarity"],
         "phase": (t.phase @ np.array([shares.get(phase, 0.0) for phase in PHASES])) ** power["phase"],
         "wind": _wind(conditions, knowledge) ** power["wind"],
         "species": (t.species @ np.array([species.get(name, 0.0) for name in SPECIES])) ** power["species"],
@@ -123,6 +148,12 @@ def _block_factors(
         "change": _change(conditions, knowledge, shares),
         "learned": _learned(knowledge, learned),
     }
+
+
+def _seen_m(conditions: Conditions, knowledge: AdviceKnowledge) -> float:
+    """How far fish see: the visibility, at night in any water no further than in stained water by day."""
+    seen = secchi_m(conditions, knowledge)
+    return min(seen, knowledge.rules.factors.night_secchi_m) if conditions.sky is Sky.NIGHT else seen
 
 
 def _wind(conditions: Conditions, knowledge: AdviceKnowledge) -> Array:
@@ -226,8 +257,37 @@ def _spot_factors(
         "mood": _mood(knowledge.tables.mood, mood) ** power["mood"],
         "windward": _windward(conditions, spot, knowledge),
         "dawn": _dawn(conditions, spot, knowledge, mood),
+        "moment": _moment(conditions, spot, knowledge),
+        "misfit": _misfit(conditions, spot, knowledge),
     }
     return factors, mood, band
+
+
+def _moment(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> Array:
+    """Current, tide, bait and bottom raise some lures and set others back."""
+    out = np.ones(len(knowledge.presentations))
+    for moment in moments_now(conditions, spot, knowledge.moments):
+        out *= [moment.factor(item.id, item.pace, item.group) for item in knowledge.presentations]
+    return out
+
+
+def _misfit(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> Array:
+    """What nobody throws here: thin line over thick plants, trebles in stems, nothing on the line in much wind."""
+    rules, t = knowledge.rules.misfit, knowledge.tables
+    out = np.ones(len(knowledge.presentations))
+    total = sum(spot.cover.values())
+    thick = sum(share for key, share in spot.cover.items() if key in _THICK) / total
+    stems = sum(share for key, share in spot.cover.items() if key in _STEMS) / total
+    wood = sum(share for key, share in spot.cover.items() if key in (Cover.LAYDOWN, Cover.BRUSH)) / total
+    out[t.traits["thin_line"]] *= rules.thin_line_in_plants**thick
+    out[t.trebles] *= rules.trebles_in_stems**stems
+    out[t.traits["weightless"]] *= rules.weightless_in_wind ** ramp(conditions.wind_mps, rules.weightless_wind_mps)
+    grass = sum(share for key, share in spot.cover.items() if key in GRASS) / total
+    if spot.cover_top_m is not None and grass >= _MAINLY:
+        out[(t.least_run_m > 0.0) & (t.least_run_m > spot.cover_top_m + rules.dug_in_m)] = 0.0
+    if spot.depth_m[1] < rules.metal_in_wood_m:
+        out[t.group.get("vertical", np.zeros(len(out), bool))] *= rules.metal_in_wood**wood
+    return out
 
 
 def _cover(spot: Spot, knowledge: AdviceKnowledge) -> Array:
@@ -317,7 +377,7 @@ def _barred(conditions: Conditions, knowledge: AdviceKnowledge, tackle: TackleBo
         elif any(knowledge.legal[flag].excludes_when_unknown and flag not in tackle.legal for flag in item.legal):
             reasons[number] = "check the rules of this water first"
         elif item.skill and tackle.skills.get(item.skill, 1) == 0:
-            reasons[number] = f"needs practice: {knowledge.retrieve_names.get(item.skill, item.skill)}"
+            reasons[number] = f"needs practice: {knowledge.paces.name(item.skill)}"
         elif rough and (item.trebles or "heavy_rig" in item.traits):
             reasons[number] = "trebles and heavy rigs stay in the box while waves rock a small craft"
     return reasons
@@ -335,6 +395,7 @@ _POOR = {
     "clarity": "the visibility is outside its range",
     "phase": "not in this phase",
     "wind": "not on this surface",
+    "misfit": "it would run deep into the grass",
 }
 
 

@@ -19,6 +19,11 @@ from briefing.vocabulary import Phase, SpeciesForm
 _YEAR_DAYS = 365.25
 _SOLSTICE = (12, 21)
 _SHORT_DAY = 0.05  # what is left of spawning below the shortest day
+_NESTING = (Phase.SPAWN, Phase.POSTSPAWN)
+_NO_NESTS_BELOW_C = 7.2  # 45 F
+_SUMMER_FROM_C = 23.0  # water that has been at 70 F for weeks
+#: Days after the solstice from and by which they have left for summer places where the water is warm.
+_LEFT_BY = (185.0, 215.0)
 _LEAST = 0.03  # mixed in evenly, so that nothing is ruled out by one temperature
 
 #: Days since the winter solstice in which a phase can be, for northern and southern forms alike.
@@ -40,6 +45,12 @@ def days_since_winter_solstice(day: date, latitude_deg: float) -> float:
     return days if latitude_deg >= 0.0 else (days + _YEAR_DAYS / 2) % _YEAR_DAYS
 
 
+def _left_share(days: float) -> float:
+    """Share of the post-spawn fish that have not yet gone to their summer places, by the day, in warm water."""
+    first, last = _LEFT_BY
+    return min(max((last - days) / (last - first), 0.0), 1.0)
+
+
 def phase_from_temperature(
     form: SpeciesForm, water_temp_c: float, day: date, latitude_deg: float, knowledge: AdviceKnowledge
 ) -> dict[Phase, float]:
@@ -49,7 +60,11 @@ def phase_from_temperature(
     shares: dict[Phase, float] = {}
     for phase, window in info.phase_windows.items():
         gate = max(_GATES[phase].value(days + shift) for shift in (-_YEAR_DAYS, 0.0, _YEAR_DAYS))
-        shares[phase] = (window.value(water_temp_c) + 0.02) * gate
+        floor = 0.0 if phase in _NESTING and water_temp_c < _NO_NESTS_BELOW_C else 0.02
+        shares[phase] = (window.value(water_temp_c) + floor) * gate
+    left = _left_share(days)
+    if water_temp_c >= _SUMMER_FROM_C:
+        shares[Phase.POSTSPAWN] *= left
     if float(day_length_h(latitude_deg, np.array([day.timetuple().tm_yday]))[0]) < info.spawn_day_h:
         shares[Phase.SPAWN] *= _SHORT_DAY
         if days < _YEAR_DAYS / 2:

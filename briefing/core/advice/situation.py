@@ -6,8 +6,10 @@ from collections.abc import Mapping
 
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, WaveClass, wave_class
 from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.moments import moments_now
+from briefing.core.advice.pace import Pace
 from briefing.core.advice.presentation import SPECIES
-from briefing.vocabulary import Cover, Forage, LakeKind, Mood, Phase, Sky, SpeciesForm, WaterColour
+from briefing.vocabulary import Bottom, Cover, Forage, LakeKind, Mood, Phase, Sky, SpeciesForm, WaterColour
 
 #: Every word by which options and switches may be chosen; see ``situation_words``.
 WORDS = frozenset(
@@ -16,7 +18,9 @@ WORDS = frozenset(
         *("clear_water", "green", "tannic", "muddy_water", "active", "neutral", "negative"),
         *("grass", "roof", "shade", "wood", "hard", "open", "calm", "ripple", "wind", "waves", "calm_bright"),
         *("sun", "grey", "dim", "shallow", "mid", "deep", "high_tops", "post_front", "warming", "pressured"),
-        *("current", "seated", *SPECIES),
+        *("current", "seated", "burns", "heavy", *SPECIES),
+        *(f"on_{item.value}" for item in Bottom),
+        *(f"at_{item.value}" for item in Pace),
         *(item.value for kind in (Cover, Forage, Phase, Sky) for item in kind),
     }
 )
@@ -139,6 +143,7 @@ def expected_mood(conditions: Conditions, spot: Spot | None, knowledge: AdviceKn
         mood += rules.hot
     elif low_oxygen:
         mood += rules.low_oxygen
+    mood += sum(moment.mood for moment in moments_now(conditions, spot, knowledge.moments))
     moving = 1.0 if spot is not None and spot.current else ramp(conditions.wind_mps, rules.fresh_wind_mps)
     return min(max(mood + rules.moving_water * moving, -1.0), 1.0)
 
@@ -176,7 +181,8 @@ def fish_depth_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge)
 
     Given one depth, they stand near the bottom, in thin water anywhere in its lower half,
     and in upright cover (grass, docks, fallen trees) over most of it. Grass whose tops are known
-    holds its fish about them. In a spot with a range of depth the habits of the phase, a front and the light choose
+    holds its fish about them, and in the sun a tall wall of it down to its foot; brush from a little above its crowns
+    to its foot. In a spot with a range of depth the habits of the phase, a front and the light choose
     the part. Oxygen sets the floor.
     """
     low, high = spot.depth_m
@@ -188,7 +194,11 @@ def fish_depth_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge)
     rules = knowledge.rules.cover
     if grass and spot.cover_top_m is not None and spot.cover_top_m < high:
         top = spot.cover_top_m
-        return max(top - rules.over_tops_m, 0.1), min(high, max(top, 0.3) + rules.into_grass_m)
+        sunny = conditions.sky in (Sky.BRIGHT, Sky.BROKEN) and high - top >= rules.wall_m
+        low = max(top, 0.1) if sunny else max(top - rules.over_tops_m, 0.1)
+        return low, high if sunny else min(high, max(top, 0.3) + rules.into_grass_m)
+    if main_cover(spot) is Cover.BRUSH and spot.cover_top_m is not None and spot.cover_top_m < high:
+        return max(spot.cover_top_m - rules.over_crowns_m, 0.1), high
     if high - low < 0.3:
         standing = sum(share for key, share in spot.cover.items() if knowledge.covers[key].upright)
         if standing >= 0.5 * sum(spot.cover.values()):
@@ -266,6 +276,8 @@ def situation_words(conditions: Conditions, spot: Spot, knowledge: AdviceKnowled
     words |= {cover.value} | {name for name, on in flags.items() if on}
     words |= {"wood"} if cover in (Cover.LAYDOWN, Cover.BRUSH) else set()
     words |= {"open"} if cover is Cover.BARE else set()
+    words |= {f"on_{spot.bottom.value}"} if spot.bottom is not None else set()
+    words |= {"burns"} if knowledge.paces.at(conditions.water_temp_c).most is Pace.BURN else set()
     middle = sum(fish_depth_m(conditions, spot, knowledge)) / 2
     words |= {"shallow" if middle < 1.5 else "mid" if middle <= 4.0 else "deep"}
     words |= {"active" if mood > 0.4 else "negative" if mood < -0.4 else "neutral"}

@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 class Tables:
     """Numbers of all presentations side by side; the first axis of every array is the presentation.
 
+    ``least_run_m`` is the least depth of a lipped lure;
     windows has shape (n, 4) in temp, secchi, depth; wind (n, 4 classes); light (n, skies); mood (n, 3);
     species (n, 3); phase (n, 7); fit and snag (n, covers); forage (n, forages) is 1 where imitated.
     """
@@ -35,6 +36,7 @@ class Tables:
     depth: Array
     draw_up: Array
     felt_m: Array
+    least_run_m: Array
     wind: Array
     light: Array
     mood: Array
@@ -65,6 +67,7 @@ class Tables:
             depth=windows["depth_m"],
             draw_up=np.array([item.draw_up_secchi for item in items]),
             felt_m=np.array([item.felt_m for item in items]),
+            least_run_m=np.array([_least_run(item) for item in items]),
             wind=np.array([[item.wind[key] for key in WAVE_CLASSES] for item in items]),
             light=np.array([[item.light[key] for key in SKIES] for item in items]),
             mood=np.array([[item.mood[key] for key in MOODS] for item in items]),
@@ -79,6 +82,12 @@ class Tables:
             group={name: np.array([item.group == name for item in items]) for name in groups},
             region={kind: np.array([own.get(item.id, 1.0) for item in items]) for kind, own in factors.items()},
         )
+
+
+def _least_run(item: Presentation) -> float:
+    """Depth at which the smallest size of a lipped lure runs, m; 0 for what can be held higher."""
+    runs = [step.runs_m[0] for step in item.weights if step.runs_m is not None]
+    return min(runs) if runs and not item.weight_by_depth else 0.0
 
 
 def _edges(window: Trapezoid) -> tuple[float, float, float, float]:

@@ -23,49 +23,40 @@ from briefing.core.advice.conditions import (
     wave_position,
 )
 from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.moments import moments_now
 from briefing.core.advice.options import best_option, fit_of
+from briefing.core.advice.pace import PACES, Pace
 from briefing.core.advice.physics.casting import crankbait_depth_m, pickup_cm, turns_per_10s
-from briefing.core.advice.physics.parameters import PhysicsParameters
+from briefing.core.advice.physics.line import hold_bottom_g
+from briefing.core.advice.physics.parameters import Floats, PhysicsParameters
 from briefing.core.advice.physics.running import lure_running_depth
 from briefing.core.advice.physics.sink import count_to_depth_s, sink_mps
-from briefing.core.advice.physics.solve import solve_bottom_weight, solve_weight
 from briefing.core.advice.presentation import Fall, LineSpec, LureWeight, Option, Presentation, Setup
-from briefing.core.advice.situation import GRASS, main_cover, phase_shares
-from briefing.vocabulary import Cover
+from briefing.core.advice.situation import GRASS, main_cover
+from briefing.vocabulary import Cover, Flow, Sky
 
 _LEAD_FREE = {"lead": "lead_free"}
-_WINDY_MPS = 5.0
-_WIND = "The wind on the line is reckoned into the weight."
-_CREEP_MPS = 0.15  # slower than this no one counts turns
-_REELED = frozenset(
-    {
-        *("steady", "slow_roll", "burn", "rip_free", "lift_over", "kill_fall", "stutter", "wake", "deflect"),
-        *("walk", "swing"),
-    }
-)
-_NEAR_RULE = 0.85  # a step this near to the rule of weight by depth will do
+_WINDY_MPS, _STRONG_MPS = 5.0, 7.6  # wind from which a lure is one step heavier, and two (11 and 17 mph)
+_CREEP_MPS = 0.28  # slower than this no one counts turns
+_STEP, _LIGHT_STEP, _LIGHT_STEP_G = 1.3, 1.2, 4.0  # the next step of a trade is at least so many times heavier
+#: Heaviest swimming lure in so little water: (depth in m, grams); nobody throws 3/4 oz in 3 ft.
+_MOST_IN = ((1.2, 14.2), (2.5, 21.0))
+_MOST_CRAWLED = ((2.5, 14.2),)
 _STEMS = frozenset({Cover.REEDS, Cover.GRASS_DENSE, Cover.GRASS_TOPPED, Cover.BRUSH})
-_IN_STEMS, _IN_COLD, _COLD_C = (
-    1.35,
-    0.75,
-    10.0,
-)  # judgement: a step more to get through stems, a step less in cold water
+_IN_STEMS, _IN_COLD, _COLD_C = 1.35, 0.75, 10.0  # judgement: more to get through stems, less in cold water
 _FILM_M = (0.0, 0.3)  # just under the film
-_IN_WIND = 1.25  # judgement: a swimming head needs this much more weight to be felt in wind
-_SLOW_FROM_M, _SLOW_PER_M = 1.5, 0.35  # deeper lures are reeled slower before they are made heavier
 _TICK_M = 0.1  # below the height aimed at lie the tops
 _PASSED_OVER = GRASS | {Cover.BRUSH}
-_SUITED = 0.5  # trailers this much less suited to the hour may still win by the height they give
-_TRIM = 0.12  # a miss of the wanted height above this share is trimmed by the speed
+_TRIM, _NEAR_M = 0.2, 0.15  # a miss of the wanted height within this share, or so many m, is left as it is
 _ACROSS = 0.7  # share of the wind that stands across the line on a usual round of casts
-_SPEED_PLACE, _SPEED_BY_MOOD = 0.2, 0.2  # judgement: place in the range of good speeds for neutral fish, and by mood
 # judgement, how a lure is let down and worked:
 _TOPPED = frozenset({Cover.GRASS_TOPPED, Cover.PADS})
 _TWITCHED = frozenset({"twitch_pause"})
 _SWUM = frozenset({"shake", "lift_drop"})  # reeled too, with the rod at work
-_SKIM_SPEEDS = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2)
+_GROUND = frozenset({"slow_roll", "hop", "stroke", "drift"})  # a swimming lure on the bottom
+_SPEEDS = np.array([0.2, 0.3, 0.4, 0.5, 0.6, 0.75, 0.9, 1.1, 1.3, 1.5, 1.8, 2.2, 2.5])
+_SINK_FROM_M = 1.2  # deeper than this it is let sink before the first turn
 _LONGEST_COUNT_S = 20.0
-_COUNT_SHARES = (0.25, 0.5, 0.75, 1.0)
 _FROM_BELOW = 1.3  # a lure that climbs on the retrieve starts this much below the height aimed at
 _HOLD = 0.15  # a lure held at a level by the count stays within this share of it
 _LIGHT_G = 2.0  # a box whose heaviest step is lighter than this holds no weight to speak of
@@ -73,6 +64,12 @@ _PATIENCE_S, _PATIENCE_WINDY_S, _DRIFTING_MPS = 12.0, 8.0, 3.0  # a fall is wait
 _LONGEST_FALL = 1.25  # and so much longer where nothing heavier is made
 _TWITCH_PART = 0.5  # pace of twitches with stops between, as a part of the fastest good one
 _GLIDE_S, _TWITCH_SINK_S = 1.5, 4.0  # sinking between twitches
+_GROUND_M, _GROUND_PART = 0.3, 0.1  # a bottom lure is this near to the bottom, or this share of the depth
+_CROWN_M = 0.6  # at the crowns of brush: so far above and below them
+_HALF_OUNCE_G = 14.0
+_CLOSE_M = 0.45  # tops so close under the surface take no step for wind
+_NEAR_RULE = 0.7  # no lighter than this share of the rule, whatever the height
+_LIGHTER_THAN = 1.4  # a lightest step this much under the rule is for the film alone
 _LIFTS = ("low", "medium", "high", "very_high")
 _POWER = ("ultra_light", "light", "medium_light", "medium", "medium_heavy", "heavy", "extra_heavy")
 _LINE_WORD = {"fluoro": "fluorocarbon", "mono": "nylon mono", "braid": "braid"}
@@ -89,6 +86,7 @@ class Layer(StrEnum):
     TWITCHED = "twitched"  # worked in the upper water and let sink between
     FALLING = "falling"  # sinks on slack line
     BOTTOM = "bottom"
+    CROWNS = "crowns"  # over and down through the crowns of brush
     BELOW = "below"  # lifted and lowered near the bottom
 
 
@@ -107,6 +105,7 @@ class Sized:
     speed_mps: float | None = None
     count_s: float | None = None
     short: bool = False
+    tip: str = ""  # "high" or "low" where the rod holds the depth
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +122,7 @@ class Solved:
     retrieve: RetrievePick | None
     setup: SetupPick | None
     reason: str
+    tip: str = ""
 
 
 def solve(
@@ -135,34 +135,39 @@ def solve(
     mood: float,
     fish_m: tuple[float, float],
 ) -> Solved:
-    """Solve one presentation for a spot; pure and without search, about 2 ms."""
-    setup = best_option(item.setups, words)
+    """Solve one presentation for a spot; pure and without search, about 2 ms.
+
+    First the retrieve with its pace, then the size from the trade's rule outward, the gear last: by cover, size, pace.
+    """
+    rules = knowledge.paces
+    option = best_option([one for one in item.retrieves if _holds(one, words, knowledge)], words)
+    name = "steady" if option is None else option.id
+    pace = rules.pace(name, conditions.water_temp_c, mood, dark=conditions.sky is Sky.NIGHT)
+    words |= {f"at_{pace.value}"}
     trailer, blade = best_option(item.trailers, words), best_option(item.blades, words)
-    option = best_option(item.retrieves, words)
     target = target_depth_m(item, spot, fish_m)
-    speed = wanted_speed_mps(item, conditions, knowledge, mood, option, 0.0 if item.surface else target)
     ladder = _owned_ladder(item, tackle)
-    line_mm = _line_mm(setup)
+    setup = best_option(item.setups, words)
+    speed = rules.speed_mps(item, pace, mood)
+    fastest = rules.fastest(name)
+    ask = _Ask(item, ladder, target, speed, pace, fastest, blade, _line_mm(setup), spot, conditions, knowledge, tackle)
+    swims = item.fall is not None and item.fall.swim_drag_area_m2 is not None and "bottom" not in item.traits
     if item.surface:
         sized = Sized(_surface_size(ladder, conditions), (0.0, 0.0), Layer.SURFACE)
-    elif item.fall is not None and item.fall.swim_drag_area_m2 is not None and "bottom" not in item.traits:
-        own_pace = None if option is None else option.speed_mps
-        ask = _Ask(
-            *(item, ladder, target, speed, own_pace, blade, line_mm, spot.depth_m[1]), conditions, knowledge, tackle
-        )
-        if option is not None and (option.id == "wake" or skims(spot)):
-            sized = _skimming(ask, trailer)
-        elif option is not None and option.id not in _REELED and option.id not in _SWUM:
-            sized = _by_hand(ask, option)
-        else:
-            trailer, sized = _with_trailer(ask, words)
+    elif swims and option is not None and name in _GROUND and not (name == "slow_roll" and passed_over(spot)):
+        sized = _near_ground(ask)
+    elif swims and option is not None and (name == "wake" or pace is Pace.BURN or skims(spot)):
+        sized = _skimming(ask, trailer)
+    elif swims and option is not None and not rules.reeled(name) and name not in _SWUM:
+        sized = _by_hand(ask, option)
+    elif swims:
+        trailer, sized = _swimming(ask, trailer, words)
     elif item.fall is not None:
-        least = setup.least_g if setup is not None else 0.0
-        sized = _on_bottom(item, ladder, spot, fish_m, line_mm, least, option, conditions, knowledge, tackle)
+        sized = _on_bottom(ask, fish_m, 0.0 if setup is None else setup.least_g, option)
     else:
-        sized = _hard_bait(item, ladder, target, line_mm, conditions, knowledge)
-    if setup is not None and not suits_weight(setup, sized.weight.grams):
-        setup = best_option([one for one in item.setups if suits_weight(one, sized.weight.grams)], words) or setup
+        sized = _hard_bait(ask)
+    fitting = [one for one in item.setups if suits_weight(one, sized.weight.grams)]
+    setup = best_option(fitting, words | ({"heavy"} if sized.weight.grams >= _HALF_OUNCE_G else frozenset())) or setup
     depth = sized.depth_m
     if depth is not None:
         depth = (min(depth[0], spot.depth_m[1]), min(depth[1], spot.depth_m[1]))
@@ -177,12 +182,24 @@ def solve(
         _retrieve(item, option, sized.speed_mps or speed, setup, conditions, knowledge, tackle.rods),
         None if setup is None else setup_pick(setup, tackle.rods),
         sized.reason,
+        sized.tip,
     )
+
+
+def _holds(option: Option, words: frozenset[str], knowledge: AdviceKnowledge) -> bool:
+    """True where hour and place have what the retrieve needs, of itself and for this lure."""
+    known = knowledge.paces.retrieves.get(option.id)
+    return (known is None or not known.needs or bool(known.needs & words)) and fit_of(option, words) >= 0.0
 
 
 def suits_weight(setup: Setup, grams: float) -> bool:
     """True where a set-up is meant for lures of this weight."""
-    return setup.most_g <= 0.0 or grams <= setup.most_g
+    return setup.least_g <= grams and (setup.most_g <= 0.0 or grams <= setup.most_g)
+
+
+def passed_over(spot: Spot) -> bool:
+    """True where a swimming lure is kept above what grows or lies there."""
+    return main_cover(spot) in _PASSED_OVER
 
 
 def skims(spot: Spot) -> bool:
@@ -190,24 +207,6 @@ def skims(spot: Spot) -> bool:
     cover = main_cover(spot)
     top = spot.cover_top_m
     return cover in _TOPPED or (cover in GRASS and top is not None and top <= _FILM_M[1])
-
-
-def wanted_speed_mps(
-    item: Presentation,
-    conditions: Conditions,
-    knowledge: AdviceKnowledge,
-    mood: float,
-    option: Option | None,
-    target_m: float = 0.0,
-) -> float:
-    """Speed by mood, phase and depth within the lure's own range, or the retrieve's where it has one of its own."""
-    window = item.speed_mps
-    low, high = option.speed_mps if option is not None and option.speed_mps else (window.best_low, window.best_high)
-    factor = sum(s * knowledge.phases[phase].speed_factor for phase, s in phase_shares(conditions).items())
-    place = min(max(_SPEED_PLACE + _SPEED_BY_MOOD * mood + 0.5 * (factor - 1.0), 0.0), 1.0)
-    if item.fall is not None:
-        place = max(place - _SLOW_PER_M * max(target_m - _SLOW_FROM_M, 0.0), -0.6)
-    return low + (high - low) * place if place >= 0.0 else low + (low - min(window.low, low)) * place
 
 
 def target_depth_m(item: Presentation, spot: Spot, fish_m: tuple[float, float]) -> float:
@@ -219,8 +218,8 @@ def target_depth_m(item: Presentation, spot: Spot, fish_m: tuple[float, float]) 
     known = top is not None and 0.0 < top <= spot.depth_m[1]
     wanted = (fish_m[0] + fish_m[1]) / 2
     if known and top is not None and cover in _PASSED_OVER:
-        wanted = top - _TICK_M
-    elif known and top is not None and cover is Cover.LAYDOWN and top < wanted:
+        return min(max(top - _TICK_M, 0.2), item.depth_m.high)
+    if known and top is not None and cover is Cover.LAYDOWN and top < wanted:
         wanted = (top + wanted) / 2
     return min(max(wanted, item.depth_m.low, 0.2), item.depth_m.high)
 
@@ -249,30 +248,31 @@ def _surface_size(ladder: Sequence[LureWeight], conditions: Conditions) -> LureW
 
 @dataclass(frozen=True, slots=True)
 class _Ask:
-    """What a swimming lure is solved for."""
+    """What a lure is solved for."""
 
     item: Presentation
     ladder: Sequence[LureWeight]
     target_m: float
     speed_mps: float
-    own_pace_mps: tuple[float, float] | None  # of the retrieve, where it leaves the lure's own
+    pace: Pace
+    fastest: Pace  # of the retrieve
     blade: Option | None
     line_mm: float
-    bottom_m: float
+    spot: Spot
     conditions: Conditions
     knowledge: AdviceKnowledge
     tackle: TackleBox
 
-    def depth_m(
-        self, step: LureWeight, speed_mps: float, trailer: Option | None, *, count_s: float = 0.0, tip: str = "seated"
-    ) -> float:
-        """Mean depth of the middle of a cast, m."""
+    def depths_m(
+        self, step: LureWeight, trailer: Option | None, *, count_s: float = 0.0, tip: str = "seated"
+    ) -> Floats:
+        """Mean depth of the middle of a cast at all of ``_SPEEDS``, m."""
         assert self.item.fall is not None
         physics = self.knowledge.physics
         run = lure_running_depth(
             self.item.fall,
             step.grams,
-            max(speed_mps, 0.2),
+            _SPEEDS,
             self.line_mm,
             self.conditions.cast_m,
             physics,
@@ -281,7 +281,7 @@ class _Ask:
             count_s=count_s,
             material=_material(self.item, self.tackle),
         )
-        return float(run.mean_m)
+        return run.mean_m
 
     def lift(self, trailer: Option | None) -> str:
         """The greater lift of trailer and blade; medium where neither says."""
@@ -303,100 +303,204 @@ class _Ask:
         spread = self.knowledge.physics.run.spread
         return middle_m * (1.0 - spread), middle_m * (1.0 + spread)
 
+    def by_rule(self, depth_m: float, times: float = 1.0) -> tuple[LureWeight, str]:
+        """The step of the trade's rule for a depth, with the steps for wind, current and pace, and why."""
+        grams = times * rule_g(self.item, depth_m) if self.item.weight_by_depth else self.ladder[0].grams
+        calm = nearest_step(self.ladder, grams)
+        if self.item.weight_by_depth and calm is self.ladder[0]:
+            calm = self._not_the_lightest(calm)
+        more, why = self.more()
+        if "bottom" not in self.item.traits and 0.0 < depth_m < _CLOSE_M and why == "wind":
+            more = 0  # it would dig in
+        step = _up(self.ladder, calm, more)
+        if "bottom" not in self.item.traits:
+            most_in = _MOST_CRAWLED if self.pace is Pace.CRAWL else _MOST_IN
+            step = _capped(self.ladder, step, self.spot.depth_m[1], most_in)
+        return step, _heavier(calm, step, why)
 
-def _with_trailer(ask: _Ask, words: frozenset[str]) -> tuple[Option | None, Sized]:
-    """Trailer and weight together: of the trailers that suit the hour, the one that comes nearest to contact.
+    def _not_the_lightest(self, step: LureWeight) -> LureWeight:
+        """A sixteenth of an ounce for a weedless bait is for the film on a calm day only."""
+        film = self.item.weight_by_depth[0][1] > _LIGHTER_THAN * step.grams
+        return _up(self.ladder, step, int(film and not self._calm()))
 
-    Over grass that is the tops themselves, a little below the height aimed at: contact makes bites.
-    """
-    trailers = ask.item.trailers
-    best = max((fit_of(option, words) for option in trailers), default=0.0)
-    suited = [option for option in trailers if fit_of(option, words) >= best - _SUITED]
-    suited.sort(key=lambda option: -fit_of(option, words))
-    choices: list[Option | None] = [*suited] or [None]
-    found = [(option, *_swimming(ask, option)) for option in choices]
-    trailer, _, sized = min(found, key=lambda pair: round(abs(pair[1] - ask.target_m - _TICK_M), 1))
-    return trailer, sized
+    def _calm(self) -> bool:
+        return wave_class(self.conditions) is WaveClass.FLAT
 
-
-def _swimming(ask: _Ask, trailer: Option | None) -> tuple[float, Sized]:
-    """Depth at the usual speed, and the size with the speed, and the count where it needs one, that reaches the height.
-
-    A miss is trimmed by the speed within the lure's good range; what still runs too shallow is let sink first.
-    """
-    item, target, conditions, knowledge = ask.item, ask.target_m, ask.conditions, ask.knowledge
-    assert item.fall is not None
-    result = solve_weight(
-        target,
-        max(ask.speed_mps, 0.2),
-        ask.line_mm,
-        _from_rule(item, ask.ladder, target, conditions),
-        item.fall,
-        knowledge.physics,
-        cast_m=conditions.cast_m,
-        trailer_lift=ask.lift(trailer),
-        cross_wind_mps=_ACROSS * conditions.wind_mps,
-        material=_material(item, ask.tackle),
-    )
-    usual, reason = result.depth_m[1], _WIND if result.windy_step else ""
-    if abs(usual - target) <= _TRIM * target:
-        return usual, Sized(result.weight, ask.around(usual), reason=reason)
-    slowest, fastest = ask.own_pace_mps or (min(item.speed_mps.best_low, ask.speed_mps), item.speed_mps.high)
-    held = result.speed_for_target_mps
-    if held is None:
-        held = fastest if usual > target else slowest
-    speed = min(max(held, slowest), fastest)
-    middle = ask.depth_m(result.weight, speed, trailer)
-    if middle >= (1.0 - _TRIM) * target:
-        return usual, Sized(result.weight, ask.around(middle), reason=reason, speed_mps=speed)
-    return usual, _counted(ask, result.weight, speed, trailer, reason)
+    def more(self) -> tuple[int, str]:
+        """Steps to go up, and the reason in a word or two."""
+        wind = self.conditions.wind_mps
+        steps = int(wind > _WINDY_MPS) + int(wind > _STRONG_MPS)
+        why = "wind" if steps else ""
+        if self.spot.flow is Flow.STRONG and steps < 2:
+            steps, why = 2, "current"
+        if "pitched" in self.item.traits:  # short line, straight below the tip
+            steps = min(steps, 1)
+        if self.pace is Pace.BURN:
+            steps, why = max(steps, 1), why or "speed"
+        return steps, why
 
 
-def _counted(ask: _Ask, step: LureWeight, speed_mps: float, trailer: Option | None, reason: str) -> Sized:
-    """Let down first, as far as the bottom allows, and reeled from there."""
-    deepest = min(_FROM_BELOW * ask.target_m, ask.bottom_m)
-    full = min(ask.count_s(step, deepest), _LONGEST_COUNT_S)
-    counts = [share * full for share in _COUNT_SHARES]
-    depths = [ask.depth_m(step, speed_mps, trailer, count_s=count) for count in counts]
-    best = min(range(len(counts)), key=lambda n: abs(depths[n] - ask.target_m))
-    middle = depths[best]
+def rule_g(item: Presentation, depth_m: float) -> float:
+    """The trade's weight for a depth in still water, g."""
+    at, grams = zip(*item.weight_by_depth, strict=True)
+    return float(np.interp(depth_m, at, grams))
+
+
+def nearest_step(ladder: Sequence[LureWeight], grams: float) -> LureWeight:
+    """The step nearest in ratio; the heavier of two equals."""
+    return min(ladder, key=lambda step: (abs(np.log(max(step.grams, 0.1) / max(grams, 0.1))), -step.grams))
+
+
+def _up(ladder: Sequence[LureWeight], step: LureWeight, steps: int) -> LureWeight:
+    """So many steps of the trade heavier, as far as the ladder goes."""
+    for _ in range(steps):
+        least = step.grams * (_LIGHT_STEP if step.grams < _LIGHT_STEP_G else _STEP)
+        step = next((one for one in ladder if one.grams >= least and one.grams > step.grams), ladder[-1])
+    return step
+
+
+def _capped(
+    ladder: Sequence[LureWeight], step: LureWeight, depth_m: float, most_in: Sequence[tuple[float, float]]
+) -> LureWeight:
+    """No heavier than is thrown in so little water."""
+    most = next((grams for depth, grams in most_in if depth_m <= depth), None)
+    if most is None or step.grams <= most:
+        return step
+    return next((one for one in reversed(ladder) if one.grams <= most), ladder[0])
+
+
+def _heavier(calm: LureWeight, step: LureWeight, why: str) -> str:
+    """The weight before and after wind, current or speed, as a sentence; empty where nothing was added."""
+    if step.grams <= calm.grams or not why:
+        return ""
+    asks = {"wind": "the wind on line and craft asks", "current": "the current asks", "speed": "so fast a pace asks"}
+    return f"In still water {calm.oz} oz would do; {asks[why]} for {step.oz} oz."
+
+
+def _swimming(ask: _Ask, trailer: Option | None, words: frozenset[str]) -> tuple[Option | None, Sized]:
+    """Holds the height from the base weight outward: count, pace, rod, trailer, and only then a step of weight."""
+    base, reason = ask.by_rule(ask.target_m)
+    suited = sorted(ask.item.trailers, key=lambda option: -fit_of(option, words))
+    others = [one for one in suited if one is not trailer and fit_of(one, words) >= 0.5]
+    tries: list[tuple[LureWeight, Option | None, str]] = [(base, trailer, "seated")]
+    first = _held(ask, base, trailer, "seated")
+    if _hits(ask, first):
+        return trailer, replace(first, reason=reason)
+    deep = first.depth_m is not None and sum(first.depth_m) / 2 > ask.target_m
+    tip = "raised" if deep else "water"
+    tries = [(base, trailer, tip)]
+    tries += [(base, one, tip) for one in others if (ask.lift(one) != ask.lift(trailer))]
+    step = _next(ask.ladder, base, -1 if deep else 1)
+    rule = rule_g(ask.item, ask.target_m) if ask.item.weight_by_depth else 0.0
+    tries += [(step, trailer, tip)] if step.grams >= _NEAR_RULE * rule else []
+    found = [(trailer, first)]
+    for step, tail, rod in tries:
+        sized = _held(ask, step, tail, rod)
+        found.append((tail, sized))
+        if _hits(ask, sized):
+            break
+    tail, sized = min(found, key=lambda pair: round(_miss(ask, pair[1]), 1))
+    return tail, replace(sized, reason=reason if sized.weight is base else "")
+
+
+def _next(ladder: Sequence[LureWeight], step: LureWeight, by: int) -> LureWeight:
+    place = next(n for n, one in enumerate(ladder) if one is step)
+    return ladder[min(max(place + by, 0), len(ladder) - 1)]
+
+
+def _miss(ask: _Ask, sized: Sized) -> float:
+    """How far it runs from the height; deeper than wanted counts half as much again."""
+    off = (0.0 if sized.depth_m is None else sum(sized.depth_m) / 2) - ask.target_m
+    return 1.5 * off if off > 0.0 else -off
+
+
+def _hits(ask: _Ask, sized: Sized) -> bool:
+    return _miss(ask, sized) <= max(_TRIM * ask.target_m, _NEAR_M)
+
+
+def _held(ask: _Ask, step: LureWeight, trailer: Option | None, tip: str) -> Sized:
+    """One size with one rod height: let sink where it is deep, at the pace that comes nearest to the height."""
+    full = 0.0
+    if ask.target_m > _SINK_FROM_M:
+        full = min(ask.count_s(step, min(_FROM_BELOW * ask.target_m, ask.spot.depth_m[1])), _LONGEST_COUNT_S)
+    slowest, fastest = _pace_span(ask)
+    count = full
+    near = max(_TRIM * ask.target_m, _NEAR_M)
+    depths = ask.depths_m(step, trailer, count_s=count, tip=tip)
+    usual, speed = float(np.interp(ask.speed_mps, _SPEEDS, depths)), ask.speed_mps
+    for part in (0.6, 0.3, 0.0):  # what would run too deep at its pace is let sink less before it is reeled faster
+        if not count or usual <= ask.target_m + near:
+            break
+        count = part * full
+        depths = ask.depths_m(step, trailer, count_s=count, tip=tip)
+        usual = float(np.interp(speed, _SPEEDS, depths))
+    if abs(usual - ask.target_m) > near:  # depth falls as speed rises
+        speed = float(np.interp(-ask.target_m, -depths, _SPEEDS))
+        speed = min(max(speed, slowest), fastest)
+    middle = float(np.interp(speed, _SPEEDS, depths))
     short = middle < (1.0 - 2 * _TRIM) * ask.target_m
-    return Sized(step, ask.around(middle), Layer.COUNTED, reason, speed_mps, counts[best], short)
+    layer = Layer.COUNTED if count else Layer.RUNNING
+    rod = {"raised": "high", "water": "low"}.get(tip, "")
+    return Sized(step, ask.around(middle), layer, "", speed, count or None, short, rod)
+
+
+def _pace_span(ask: _Ask) -> tuple[float, float]:
+    """Speeds within which the height may be trimmed: one pace slower or faster, and from medium up to brisk."""
+    place = PACES.index(ask.pace)
+    slower = PACES[max(place - 1, 1)]
+    faster = Pace.BRISK if ask.pace in (Pace.MEDIUM, Pace.BRISK) else PACES[min(place + 1, PACES.index(Pace.BRISK))]
+    faster = min(faster, max(ask.fastest, ask.pace, key=PACES.index), key=PACES.index)
+    rules = ask.knowledge.paces
+    low, high = rules.bounds_mps(ask.item, slower)[0], rules.bounds_mps(ask.item, faster)[1]
+    if ask.target_m > _SINK_FROM_M:  # deeper is slower by count, before it is heavier
+        low = min(low, rules.bounds_mps(ask.item, Pace.SLOW)[0])
+    return low, max(low, high)
+
+
+def _near_ground(ask: _Ask) -> Sized:
+    """A swimming lure crawled, hopped or stroked along the bottom."""
+    bottom = min(ask.spot.depth_m[1], max(ask.target_m, ask.spot.depth_m[0]))
+    step, reason = ask.by_rule(bottom if ask.spot.cover_top_m is None else ask.target_m)
+    return Sized(step, _ground(bottom), Layer.BOTTOM, reason, count_s=ask.count_s(step, bottom))
+
+
+def _ground(bottom_m: float) -> tuple[float, float]:
+    """On the bottom: as near to it as a lure is that lies, hops and swims there."""
+    return bottom_m - min(_GROUND_M, _GROUND_PART * bottom_m), bottom_m
 
 
 def _skimming(ask: _Ask, trailer: Option | None) -> Sized:
-    """The lightest size with the rod held high, at the pace that keeps it just under the film."""
-    step, high = ask.ladder[0], ask.item.speed_mps.high
-    speeds = [speed for speed in _SKIM_SPEEDS if ask.item.speed_mps.low <= speed <= high] or [high]
-    depths = [ask.depth_m(step, speed, trailer, tip="raised") for speed in speeds]
-    film = next((n for n, depth in enumerate(depths) if depth <= _FILM_M[1]), None)
-    if film is None:
-        return Sized(step, ask.around(depths[-1]), speed_mps=speeds[-1], short=True)
-    return Sized(step, _FILM_M, Layer.SKIM, speed_mps=speeds[film])
+    """The step of the shallowest water with the rod held high, at the pace that keeps it just under the film."""
+    step, reason = ask.by_rule(0.0 if ask.pace is not Pace.BURN else min(ask.target_m, ask.spot.depth_m[1]))
+    if ask.pace is Pace.BURN:
+        return Sized(step, _FILM_M, Layer.SKIM, reason, ask.speed_mps)
+    low, high = ask.knowledge.paces.bounds_mps(ask.item, Pace.SLOW)[0], ask.item.speed_mps.best_high
+    depths = ask.depths_m(step, trailer, tip="raised")
+    speed = float(np.interp(-_FILM_M[1], -depths, _SPEEDS))
+    return Sized(step, _FILM_M, Layer.SKIM, reason, min(max(speed, low), high), tip="high")
 
 
 def _by_hand(ask: _Ask, option: Option) -> Sized:
     """Worked by the rod: twitched in the upper water with glides between, or let down to the fish and held there."""
     # a nearly weightless lure can only be waited for so long
-    step = ask.ladder[0]
-    windy = ask.conditions.wind_mps > _WINDY_MPS and len(ask.ladder) > 1
+    step, reason = ask.by_rule(ask.target_m)
     if option.id in _TWITCHED:
-        step = ask.ladder[1] if windy else step
+        windy = ask.conditions.wind_mps > _WINDY_MPS and len(ask.ladder) > 1
+        step = ask.ladder[1] if windy else ask.ladder[0]
         speed = max(ask.item.speed_mps.best_low, _TWITCH_PART * ask.item.speed_mps.best_high)
-        deep = ask.depth_m(step, speed, None) + _GLIDE_S * ask.sink_mps(step)
-        return Sized(step, (0.4 * deep, deep), Layer.TWITCHED, _WIND if windy else "", short=deep < 0.75 * ask.target_m)
+        deep = float(np.interp(speed, _SPEEDS, ask.depths_m(step, None))) + _GLIDE_S * ask.sink_mps(step)
+        note = _heavier(ask.ladder[0], step, "wind")
+        return Sized(step, (0.4 * deep, deep), Layer.TWITCHED, note, short=deep < 0.75 * ask.target_m)
     longest = _LONGEST_COUNT_S if ask.ladder[-1].grams > _LIGHT_G else _patience_s(ask.conditions)
-    steps = _from_rule(ask.item, ask.ladder, ask.target_m, ask.conditions)
+    steps = [one for one in ask.ladder if one.grams >= step.grams] or ask.ladder[-1:]
     quick = [one for one in steps if ask.count_s(one, ask.target_m) <= longest]
     step = quick[0] if quick else steps[-1]
-    if windy and step is steps[0] and len(steps) > 1:
-        step = steps[1]
     count = min(ask.count_s(step, ask.target_m), longest)
     reached = min(ask.knowledge.physics.sink.countdown_share * ask.sink_mps(step) * count, ask.target_m)
     low, high = (1.0 - _HOLD) * reached, (1.0 + _HOLD) * reached
     short = reached < (1.0 - 2 * _TRIM) * ask.target_m
     layer = Layer.HELD if option.id == "hover" else Layer.FALLING
-    return Sized(step, (low, high), layer, _WIND if windy else "", count_s=count, short=short)
+    return Sized(step, (low, high), layer, reason, count_s=count, short=short)
 
 
 def _patience_s(conditions: Conditions) -> float:
@@ -405,57 +509,42 @@ def _patience_s(conditions: Conditions) -> float:
     return _PATIENCE_S if still else _PATIENCE_WINDY_S
 
 
-def _from_rule(
-    item: Presentation, ladder: Sequence[LureWeight], target_m: float, conditions: Conditions
-) -> Sequence[LureWeight]:
-    """The steps from the trade's rule of weight by depth on, a quarter more in wind; all where there is no rule."""
-    if not item.grams_per_m:
-        return ladder
-    least = _NEAR_RULE * (item.grams_base + item.grams_per_m * target_m)
-    least *= _IN_WIND if conditions.wind_mps > _WINDY_MPS else 1.0
-    return [step for step in ladder if step.grams >= least] or ladder[-1:]
-
-
-def _on_bottom(
-    item: Presentation,
-    ladder: Sequence[LureWeight],
-    spot: Spot,
-    fish_m: tuple[float, float],
-    line_mm: float,
-    least_g: float,
-    option: Option | None,
-    conditions: Conditions,
-    knowledge: AdviceKnowledge,
-    tackle: TackleBox,
-) -> Sized:
+def _on_bottom(ask: _Ask, fish_m: tuple[float, float], least_g: float, option: Option | None) -> Sized:
+    """On the bottom where the bottom is, in brush at its crowns first; weight by the rule, the wind and the feel."""
+    item, spot, conditions, knowledge = ask.item, ask.spot, ask.conditions, ask.knowledge
     assert item.fall is not None
-    bottom = min(max(fish_m[1], 0.3), item.depth_m.high)
-    windy = conditions.wind_mps > _WINDY_MPS
     if "falls_through_roof" in item.traits:
-        number = min((spot.roof_m >= 0.3) + windy, len(ladder) - 1)
-        deep = min(spot.depth_m[1], item.depth_m.high)
-        top = min(spot.roof_m + 0.3, deep)
-        return Sized(ladder[number], (top, deep), Layer.BOTTOM, _WIND if windy else "")
+        number = min((spot.roof_m >= 0.3) + (conditions.wind_mps > _WINDY_MPS), len(ask.ladder) - 1)
+        deep = spot.depth_m[1]
+        return Sized(ask.ladder[number], (min(spot.roof_m + 0.3, deep), deep), Layer.BOTTOM)
+    low, bottom = spot.depth_m
+    if bottom - low >= _GROUND_M:  # a slope: where the fish are looked for
+        low, bottom = min(max(low, fish_m[0]), bottom), min(max(fish_m[1], low), bottom)
+    else:
+        low, bottom = _ground(bottom)
     if "lead_tackle" not in item.legal:
-        return _falling(item, ladder, spot, (min(fish_m[0], bottom), bottom), option, conditions, knowledge)
-    result = solve_bottom_weight(
-        bottom,
-        line_mm,
-        ladder,
-        item.fall,
-        knowledge.physics,
-        cross_wind_mps=_ACROSS * conditions.wind_mps,
-        rough=any(knowledge.covers[key].hard for key in spot.cover),
-        material=_material(item, tackle),
-    )
-    usual = item.grams_base + item.grams_per_m * bottom if item.grams_per_m else 0.0
-    usual *= _IN_STEMS if "pitched" in item.traits and main_cover(spot) in _STEMS else 1.0
-    usual *= _IN_COLD if conditions.water_temp_c is not None and conditions.water_temp_c < _COLD_C else 1.0
-    wanted = max(result.weight.grams, _NEAR_RULE * usual, least_g)
-    weight = next((step for step in ladder if step.grams >= wanted), ladder[-1])
+        band = min(max(fish_m[1], 0.3), item.depth_m.high)
+        return _falling(item, ask.ladder, spot, (min(fish_m[0], band), band), option, conditions, knowledge)
+    material = _material(item, ask.tackle) or item.fall.head_material
+    times = _IN_STEMS if "pitched" in item.traits and main_cover(spot) in _STEMS else 1.0
+    times *= _IN_COLD if conditions.water_temp_c is not None and conditions.water_temp_c < _COLD_C else 1.0
+    for moment in moments_now(conditions, spot, knowledge.moments):
+        times *= moment.weight
+    step, reason = ask.by_rule(bottom, times)
+    rough = any(knowledge.covers[key].hard for key in spot.cover)
+    across = _ACROSS * conditions.wind_mps
+    air_m = 6.0
+    needed = float(hold_bottom_g(ask.line_mm, across, air_m, knowledge.physics, material=material, rough=rough))
+    if step.grams < max(needed, least_g):
+        calm = step
+        step = next((one for one in ask.ladder if one.grams >= max(needed, least_g)), ask.ladder[-1])
+        reason = reason or (_heavier(calm, step, "wind") if needed > least_g else "")
+    seconds = count_to_depth_s(_sinks_mps(item.fall, step, knowledge.physics), bottom, knowledge.physics)
+    top = spot.cover_top_m
+    if main_cover(spot) is Cover.BRUSH and top is not None and 0.0 < top < bottom - _CROWN_M:
+        return Sized(step, (max(top - _CROWN_M / 2, 0.0), top + _CROWN_M), Layer.CROWNS, reason, count_s=seconds)
     layer = Layer.BELOW if item.group == "vertical" else Layer.BOTTOM
-    reason = _WIND if result.needed_g > weight.grams / 2 else ""
-    return Sized(weight, (min(fish_m[0], bottom), bottom), layer, reason, count_s=result.seconds_to_bottom)
+    return Sized(step, (low, bottom), layer, reason, count_s=seconds)
 
 
 def _falling(
@@ -476,7 +565,8 @@ def _falling(
         deep = _TWITCH_SINK_S * _sinks_mps(item.fall, step, physics)
         over = main_cover(spot) in GRASS and top is not None and 0.0 < top < deep + _TICK_M
         deep = min(max(top, 0.2) if over and top is not None else deep, band_m[1])
-        return Sized(step, (min(0.2, deep), deep), Layer.TWITCHED, _WIND if windy else "", short=deep < band_m[0])
+        note = _heavier(ladder[0], step, "wind")
+        return Sized(step, (min(0.2, deep), deep), Layer.TWITCHED, note, short=deep < band_m[0])
     patience = _patience_s(conditions)
     seconds = [count_to_depth_s(_sinks_mps(item.fall, step, physics), band_m[1], physics) for step in ladder]
     number = next((n for n, time in enumerate(seconds) if time <= patience), len(ladder) - 1)
@@ -486,7 +576,8 @@ def _falling(
     low = min(band_m[0], deep)
     count = min(whole, _LONGEST_FALL * patience)
     short = deep < 0.75 * band_m[1]
-    return Sized(ladder[number], (low, deep), Layer.FALLING, _WIND if windy else "", count_s=count, short=short)
+    note = _heavier(ladder[0], ladder[number], "wind") if windy else ""
+    return Sized(ladder[number], (low, deep), Layer.FALLING, note, count_s=count, short=short)
 
 
 def _sinks_mps(fall: Fall, step: LureWeight, physics: PhysicsParameters) -> float:
@@ -494,25 +585,24 @@ def _sinks_mps(fall: Fall, step: LureWeight, physics: PhysicsParameters) -> floa
     return step.sink_mps or float(sink_mps(fall, step.grams, physics))
 
 
-def _hard_bait(
-    item: Presentation,
-    ladder: Sequence[LureWeight],
-    target_m: float,
-    line_mm: float,
-    conditions: Conditions,
-    knowledge: AdviceKnowledge,
-) -> Sized:
+def _hard_bait(ask: _Ask) -> Sized:
     """The size whose range of running depth, on this cast and line, lies nearest to the wanted depth.
 
-    Running over it beats running into it by half, as with the weights.
+    Running over it beats running into it by half, as with the weights. What sinks goes by the trade's rule instead.
     """
+    item, target = ask.item, ask.target_m
     layer = Layer.BELOW if item.group == "vertical" else Layer.RUNNING
-    ranges = [(step, _runs(step, line_mm, conditions, knowledge)) for step in ladder if step.runs_m is not None]
+    if item.weight_by_depth:
+        step, reason = ask.by_rule(target)
+        if layer is Layer.BELOW:
+            return Sized(step, _ground(ask.spot.depth_m[1]), layer, reason)
+        return Sized(step, ask.around(target), layer, reason)
+    ranges = [(one, _runs(one, ask.line_mm, ask.conditions, ask.knowledge)) for one in ask.ladder if one.runs_m]
     if not ranges:
-        return Sized(ladder[len(ladder) // 2], None, layer)
+        return Sized(ask.ladder[len(ask.ladder) // 2], None, layer)
 
     def miss(depth_m: tuple[float, float]) -> float:
-        off = sum(depth_m) / 2 - target_m
+        off = sum(depth_m) / 2 - target
         return 1.5 * off if off > 0.0 else -off
 
     step, depth = min(ranges, key=lambda pair: miss(pair[1]))
@@ -538,9 +628,9 @@ def _retrieve(
 ) -> RetrievePick | None:
     if option is None:
         return None
-    name = knowledge.retrieve_names.get(option.id, option.id.replace("_", " "))
+    name = knowledge.paces.name(option.id)
     pick = RetrievePick(option.id, name, option.text, pause_s=pause_s(option, conditions.water_temp_c))
-    if option.id not in _REELED or setup is None or speed_mps < _CREEP_MPS:
+    if not knowledge.paces.reeled(option.id) or setup is None or speed_mps < _CREEP_MPS:
         return pick
     feel = "" if option.id == "burn" else item.feel
     pick = replace(pick, speed_mps=(0.85 * speed_mps, 1.15 * speed_mps), feel=feel)
@@ -579,6 +669,12 @@ def pause_s(option: Option, temp_c: float | None) -> tuple[float, float] | None:
     at = [row[0] for row in option.pause_s]
     low, high = (float(np.interp(temp_c, at, [row[n] for row in option.pause_s])) for n in (1, 2))
     return low, high
+
+
+def pause_words(pause_s: tuple[float, float]) -> str:
+    """How long it hangs, "Pause 6 to 15 s"."""
+    low, high = (f"{round(2 * value) / 2:g}" if value < 3.0 else f"{value:.0f}" for value in pause_s)
+    return f"Pause {low} s" if low == high else f"Pause {low} to {high} s"
 
 
 def feet(value: float) -> str:

@@ -4,7 +4,14 @@ from dataclasses import replace
 
 import pytest
 
-from briefing.core.advice.colour import ColourQuestion, band_light, contrast, family_order, pick_colours
+from briefing.core.advice.colour import (
+    ColourQuestion,
+    band_light,
+    contrast,
+    family_order,
+    pick_colours,
+    second_when,
+)
 from briefing.knowledge import load_advice_knowledge
 from briefing.vocabulary import Cover, Forage, Phase, Sky, WaterColour
 
@@ -30,7 +37,7 @@ WORKED = [
         *("stained", "green", "overcast", "hard_moving", "crawfish", "early_prespawn", None),
         "red_craw brown_orange_craw chartreuse_dark_back",
     ),
-    ("clear", "clear", "night", "topwater_hard", None, None, None, "black bone perch"),
+    ("clear", "clear", "night", "topwater_hard", None, None, None, "black"),
     ("very_clear", "clear", "bright", "soft_bottom", "goby", None, None, "goby_mottle smoke_fleck watermelon"),
     ("moderate", "green", "low_sun", "jig_bottom", None, None, "grass_topped", "black_blue green_pumpkin bluegill"),
     ("stained", "green", "low_sun", "frog", None, None, None, "black bone bluegill"),
@@ -38,7 +45,7 @@ WORKED = [
     ("clear", "clear", "broken", "jig_bottom", "crawfish", None, None, "brown_orange_craw green_pumpkin watermelon"),
     ("very_clear", "clear", "bright", "metal", "shad", None, None, "chrome_silver white_shad perch"),
     ("clear", "clear", "bright", "soft_swim", "perch", None, None, "perch watermelon translucent_minnow"),
-    ("dirty", "muddy", "overcast", "skirted_moving", "shad", None, None, "chartreuse_white black_blue black"),
+    ("dirty", "muddy", "overcast", "skirted_moving", "shad", None, None, "chartreuse_white black_blue white_shad"),
     ("moderate", "clear", "overcast", "hard_moving", "perch", None, None, "perch bluegill shad_chartreuse_flank"),
 ]
 
@@ -77,12 +84,31 @@ def test_first_three_families(colours, row):
 @pytest.mark.parametrize(
     "role", ["soft_bottom", "jig_bottom", "skirted_moving", "hard_moving", "topwater_hard", "frog"]
 )
-def test_two_picks_differ_in_tone_and_carry_a_reason(colours, water, clarity, sky, role):
+def test_the_second_pick_answers_a_named_change(colours, water, clarity, sky, role):
+    """Another colour with its when, or none where one alone is right; at night both dark, in mud nothing mid-toned."""
     picks = pick_colours(question(clarity, water, sky, role), colours).picks
-    tones = {family.id: family.tone for family in colours.families}
-    assert len(picks) == 2
-    assert tones[picks[0].id] != tones[picks[1].id]
+    family = {one.id: one for one in colours.families}
+    assert 1 <= len(picks) <= 2
+    assert len({pick.id for pick in picks}) == len(picks)
     assert all(pick.why.strip().endswith(".") for pick in picks)
+    assert bool(second_when(picks, Sky(sky), colours)) == (len(picks) == 2)
+    if sky == "night":
+        assert {family[pick.id].tone for pick in picks} == {"dark"}
+    elif clarity == "muddy":
+        assert all(family[pick.id].tone != "mid" and family[pick.id].opacity == "opaque" for pick in picks)
+
+
+def test_over_shad_both_colours_are_pale(colours):
+    picks = pick_colours(question("moderate", "green", "overcast", "skirted_moving", "shad"), colours).picks
+    tones = {family.id: family.tone for family in colours.families}
+    assert [tones[pick.id] for pick in picks] == ["light", "light"]
+
+
+def test_no_black_in_sun_and_clear_water(colours):
+    dark = {family.id for family in colours.families if family.tone == "dark"}
+    for role in ROLES:
+        picks = pick_colours(question("very_clear", "clear", "bright", role), colours).picks
+        assert not dark & {pick.id for pick in picks}
 
 
 def test_nothing_translucent_or_mirrored_at_night(colours):
@@ -95,8 +121,12 @@ def test_nothing_translucent_or_mirrored_at_night(colours):
 
 def test_red_fades_with_depth_in_clear_water(colours):
     """Red light is taken out first: a red craw loses places when it runs deep in clear water."""
-    shallow = family_order(question("clear", "clear", "bright", "hard_moving", "crawfish", lure_depth_m=0.5), colours)
-    deep = family_order(question("clear", "clear", "bright", "hard_moving", "crawfish", lure_depth_m=6.0), colours)
+    shallow = family_order(
+        question("clear", "clear", "bright", "hard_moving", "crawfish", "winter", lure_depth_m=0.5), colours
+    )
+    deep = family_order(
+        question("clear", "clear", "bright", "hard_moving", "crawfish", "winter", lure_depth_m=6.0), colours
+    )
     place = [[family.id for family in order].index("red_craw") for order in (shallow, deep)]
     assert place[1] >= place[0]
 

@@ -1,11 +1,32 @@
 """The knowledge files: each as its schema says, no loose ends between them, open to a user's own files."""
 
 import json
+import re
+from dataclasses import fields
+from pathlib import Path
 
 import jsonschema
 import pytest
 import tomli
 
+import briefing
+from briefing.core.advice.knowledge import (
+    CareRule,
+    Change,
+    ColourFamily,
+    ColourKnowledge,
+    CoverInfo,
+    FlashChoice,
+    Habit,
+    LegalFlag,
+    PhaseInfo,
+    RegionInfo,
+    SpeciesInfo,
+    Switch,
+)
+from briefing.core.advice.moments import Moment
+from briefing.core.advice.pace import Ceiling, Retrieve
+from briefing.core.advice.presentation import CoverFit, Fall, LineSpec, LureWeight, Option, Presentation, Setup
 from briefing.core.advice.situation import WORDS
 from briefing.errors import InputError
 from briefing.knowledge import ADVICE_FILES, load_advice_knowledge
@@ -80,13 +101,10 @@ def test_follow_ups_are_of_another_kind(knowledge):
 
 def test_flags_retrieves_and_colours_exist(knowledge):
     roles = {role for family in knowledge.colours.families for role in family.roles}
-    families = {family.id for family in knowledge.colours.families}
     for item in knowledge.presentations:
         assert set(item.legal) <= set(knowledge.legal)
-        assert {option.id for option in item.retrieves} <= set(knowledge.retrieve_names)
+        assert {option.id for option in item.retrieves} <= set(knowledge.paces.retrieves)
         assert item.colour_role in roles
-    assert {name for carry in knowledge.colours.small_box.values() for name in carry} <= families
-    assert set(knowledge.colours.small_box) == roles
 
 
 def test_situation_words_are_known(knowledge):
@@ -96,7 +114,12 @@ def test_situation_words_are_known(knowledge):
         for option in (*item.blades, *item.trailers, *item.retrieves, *item.setups)
     ]
     options += [*knowledge.colours.finishes, *knowledge.colours.accents, *knowledge.switches]
-    words = {word for option in options for joined in option.fits for word in joined.split("+")}
+    words = {
+        word
+        for option in options
+        for joined in (*option.fits, *getattr(option, "needs", ()))
+        for word in joined.split("+")
+    }
     assert words <= WORDS, words - WORDS
 
 
@@ -127,7 +150,7 @@ def test_a_users_folder_adds_and_overrides(tmp_path):
     (folder / "popper.toml").write_text(ours.replace('name = "Popper"', 'name = "My popper"'), encoding="utf-8")
     (folder / "spitter.toml").write_text(ours.replace('id = "popper"', 'id = "spitter"'), encoding="utf-8")
     (tmp_path / "regions.toml").write_text("[region.farm_pond.factors]\npopper = 1.3\n", encoding="utf-8")
-    (tmp_path / "colours.toml").write_text("[small_box.frog]\ncarry = ['black']\n", encoding="utf-8")
+    (tmp_path / "colours.toml").write_text("[clarity.dirty]\nfrom_m = 0.3\n", encoding="utf-8")
     knowledge = load_advice_knowledge(tmp_path)
     assert knowledge.presentation("popper").name == "My popper"
     assert knowledge.presentation("spitter").group == "topwater"
@@ -135,7 +158,7 @@ def test_a_users_folder_adds_and_overrides(tmp_path):
     factors = next(region.factors for kind, region in knowledge.regions.items() if kind == "farm_pond")
     assert factors["popper"] == 1.3
     assert factors["buzzbait"] == 1.1
-    assert knowledge.colours.small_box["frog"] == ("black",)
+    assert knowledge.colours.clarity(0.27) == "muddy"
     assert len(knowledge.colours.families) == len(load_advice_knowledge().colours.families)
 
 
@@ -150,3 +173,24 @@ def test_a_broken_user_file_names_file_and_field(tmp_path):
     load_advice_knowledge.cache_clear()
     with pytest.raises(InputError, match=r"broken\.toml"):
         load_advice_knowledge(tmp_path)
+
+
+#: Where a number comes from, for people who look into the files, and the situations of the tests.
+READ_BY_NOBODY = {"source", "status", "lead_case", "out_case"}
+
+
+def test_every_field_of_the_knowledge_is_read_somewhere():
+    """Written knowledge that no code reads is used or deleted."""
+    source = "\n".join(path.read_text(encoding="utf-8") for path in Path(briefing.__file__).parent.rglob("*.py"))
+    kinds = [
+        *(Presentation, LureWeight, Option, LineSpec, Setup, Fall, CoverFit, Retrieve, Ceiling, Moment, CareRule),
+        *(ColourFamily, FlashChoice, ColourKnowledge, CoverInfo, Habit, Change, PhaseInfo, SpeciesInfo, RegionInfo),
+        *(Switch, LegalFlag),
+    ]
+    unread = [
+        f"{kind.__name__}.{one.name}"
+        for kind in kinds
+        for one in fields(kind)
+        if one.name not in READ_BY_NOBODY and not re.search(rf"\.{one.name}\b", source)
+    ]
+    assert not unread

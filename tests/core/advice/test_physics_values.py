@@ -263,8 +263,8 @@ def test_seconds_to_depth_invert_the_count() -> None:
 def test_line_table_and_reels() -> None:
     assert ph.line_diameter_mm("fluoro", 15, P) == pytest.approx(0.35)
     assert ph.line_diameter_mm("braid", 45, P) == pytest.approx(0.34)
-    assert ph.pickup_cm("baitcast", 7.1, P) == pytest.approx(76.0)
-    assert ph.pickup_cm("spinning", 6.2, P, half_spool=True) == pytest.approx(88 * 0.87)
+    assert ph.pickup_cm("baitcast", 7.1, P) == pytest.approx(65.0)
+    assert ph.pickup_cm("spinning", 6.2, P, half_spool=True) == pytest.approx(80 * 0.87)
     assert ph.pickup_cm("baitcast", 9.0, P) > ph.pickup_cm("baitcast", 8.1, P)
     assert ph.speed_from_turns_mps(ph.turns_per_10s(0.7, 76.0), 76.0) == pytest.approx(0.7)
     with pytest.raises(ValueError, match="pickup"):
