@@ -132,7 +132,7 @@ def test_json_names_own_rods_and_what_they_are_for(program: Run, weather: str) -
     assert {row["rod"] for row in made["rods"]} == {"swim", "light"}
     assert all(row["purpose"].endswith(".") and row["weight_oz"] for row in made["rods"])
     assert sum(row["in_reach"] for row in made["rods"]) == 2
-    assert made["gap"]["text"].startswith("A rod for")
+    assert made["gap"]["text"].startswith(("A rod for", "One more rod like"))
 
 
 def test_the_number_aboard_can_be_said(program: Run, weather: str) -> None:

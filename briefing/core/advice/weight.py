@@ -55,7 +55,7 @@ _TWITCHED = frozenset({"twitch_pause"})
 _SWUM = frozenset({"shake", "lift_drop"})  # reeled too, with the rod at work
 _GROUND = frozenset({"slow_roll", "hop", "stroke", "drift"})  # a swimming lure on the bottom
 _SPEEDS = np.array([0.2, 0.3, 0.4, 0.5, 0.6, 0.75, 0.9, 1.1, 1.3, 1.5, 1.8, 2.2, 2.5])
-_SINK_FROM_M = 1.2  # deeper than this it is let sink before the first turn
+_SINK_FROM_M = 1.1  # deeper than this it is let sink before the first turn
 _LONGEST_COUNT_S = 20.0
 _FROM_BELOW = 1.3  # a lure that climbs on the retrieve starts this much below the height aimed at
 _HOLD = 0.15  # a lure held at a level by the count stays within this share of it
@@ -140,7 +140,10 @@ def solve(
     First the retrieve with its pace, then the size from the trade's rule outward, the gear last: by cover, size, pace.
     """
     rules = knowledge.paces
-    option = best_option([one for one in item.retrieves if _holds(one, words, knowledge)], words)
+    possible = [one for one in item.retrieves if _holds(one, words, knowledge)]
+    if skims(spot):  # nothing is crawled where plants stand up to the surface
+        possible = [one for one in possible if one.id != "slow_roll"] or possible
+    option = best_option(possible, words)
     name = "steady" if option is None else option.id
     pace = rules.pace(name, conditions.water_temp_c, mood, dark=conditions.sky is Sky.NIGHT)
     words |= {f"at_{pace.value}"}
