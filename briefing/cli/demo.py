@@ -20,7 +20,7 @@ def demo(
     collecting = gc.isenabled()
     gc.disable()
     try:
-        from briefing.cli.today import Format, printed
+        from briefing.cli.today import Format, on_terminal, printed
         from briefing.pipeline.demo import make_demo
         from briefing.pipeline.made import save
 
@@ -29,8 +29,10 @@ def demo(
         if collecting:
             gc.enable()
     paths = save(made, save_in)
-    if not quiet:
-        typer.echo(printed(made, Format.TEXT, whole=whole), nl=False)
-    typer.echo("")
-    for path in paths:
-        typer.echo(f"Saved: {path}")
+    saved = "\n".join(f"Saved: {path}" for path in paths)
+    if quiet:
+        typer.echo(saved)
+        return
+    text = printed(made, Format.TEXT, whole=whole)
+    # on a terminal above the first screen, which it would push up
+    typer.echo(f"{saved}\n\n{text}" if on_terminal() and not whole else f"{text}\n{saved}\n", nl=False)

@@ -78,13 +78,17 @@ def today(
     with told_while_asking(app):
         found = brief_and_save(app, asked, save_in)
     made = found.made
+    saved = "Saved: " + "  ".join(str(path) for path in found.paths)
+    first = form is Format.TEXT and not section and not whole and on_terminal()
+    if found.paths and first:  # above the first screen, which it would push up
+        echo(saved)
     echo(printed(made, form, section or (), whole=whole), nl=False)
     for note in made.notes:
         echo(note, err=True)
     if requests:
         print_requests(made)
-    if found.paths:
-        echo("Saved: " + "  ".join(str(path) for path in found.paths), err=form is not Format.TEXT)
+    if found.paths and not first:
+        echo(saved, err=form is not Format.TEXT)
     tell_unkept(found.unkept)
 
 
@@ -100,9 +104,14 @@ def printed(made: Made, form: Format, sections: Sequence[Section] = (), *, whole
         return made.html if form is Format.HTML else made.json
     if sections:
         return to_text(briefing, sections)
-    if whole or sys.stdout is None or not sys.stdout.isatty():
+    if whole or not on_terminal():
         return made.text
     return f"{to_text(briefing, (Section.GLANCE,))}{MORE}\n"
+
+
+def on_terminal() -> bool:
+    """Whether somebody looks at what is printed."""
+    return sys.stdout is not None and sys.stdout.isatty()
 
 
 def print_requests(made: Made) -> None:

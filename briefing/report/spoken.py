@@ -41,7 +41,7 @@ def spoken(briefing: Briefing) -> str:
     told += [f"{line.name}: {line.text}" for line in glance.lines]
     if glance.demo:
         told.insert(1, "This is a demonstration with made-up weather")
-    return "\n".join(aloud(ended(text)) for text in (*told, glance.last)) + "\n"
+    return "\n".join(aloud(ended(text)) for text in (*told, glance.last)).replace("p.m..", "p.m.") + "\n"
 
 
 def aloud(text: str) -> str:

@@ -21,7 +21,6 @@ from briefing.sections.season import SeasonSection
 from briefing.sections.unknown import UnknownSection
 from briefing.sections.words import (
     FORM_SHORT,
-    LEVEL_MARK,
     LEVEL_SHAPE,
     PHASE_SHORT,
     STRIP_WORD,
@@ -275,7 +274,7 @@ def _strip(setting: Setting, day: DaySection, hours: HoursSection, stops: Sequen
 def _ashore(row: HourRow) -> HourRow:
     if row.level is Level.UNKNOWN:
         return row
-    return row.model_copy(update={"level": Level.STOP, "shape": f"{LEVEL_SHAPE[Level.STOP]} {LEVEL_MARK[Level.STOP]}"})
+    return row.model_copy(update={"level": Level.STOP, "shape": LEVEL_SHAPE[Level.STOP]})
 
 
 def _strip_hour(row: HourRow, wind_stop: float, gust_stop: float, system: units.Units) -> StripHour:

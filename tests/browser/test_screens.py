@@ -53,8 +53,8 @@ def names(whole: bool) -> list[str]:
 
 
 def most(names: list[str]) -> list[str]:
-    """Two of the few, or all of all."""
-    return names if len(names) > len(FEW) else names[:2]
+    """One of the few, or all of all."""
+    return names if len(names) > len(FEW) else names[:1]
 
 
 def test_the_glance_stands_on_the_first_screen_and_no_screen_is_full_of_numbers(names: list[str]) -> None:

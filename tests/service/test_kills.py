@@ -11,7 +11,7 @@ from briefing.tools.kill_service import PHASES
 pytestmark = pytest.mark.long
 
 #: Where the most is at stake: what is made or handed over, and not yet written down.
-SLICE = ("commit", "smtp_data", "smtp_stored")
+SLICE = ("commit", "smtp_stored")
 
 
 def test_a_kill_at_a_place_loses_nothing_and_makes_no_second_message(whole: bool) -> None:

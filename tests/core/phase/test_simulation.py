@@ -21,7 +21,7 @@ pytestmark = pytest.mark.long
 
 
 def test_intervals_cover_and_widen_outside_the_prior(whole):
-    seasons, particles = (60, 150) if whole else (8, 80)
+    seasons, particles = (60, 150) if whole else (6, 80)
     inside = scores(simulate(seasons, particles, 12))["all"]
     outside = scores(simulate(seasons, particles, 12, outside=True))["all"]
     # Few seasons of three events each: the binomial band of 80 % is wide, the whole run is judged at 78-82 %.
