@@ -239,7 +239,8 @@ def _lure_lines(choice: Choice, given: Given, knowledge: AdviceKnowledge) -> lis
     sizes = [f"{step.oz} oz: {step.use}" for step in item.weights if step.oz == choice.weight_oz and step.oz != "0"]
     own = "" if choice.retrieve is None else choice.retrieve.id
     ways = [f"{knowledge.paces.name(one.id).split(':')[0]}: {one.when}" for one in item.retrieves if one.id != own]
-    others = [f"{one.text.split(':')[0]}: {one.when}" for one in (*item.blades, *item.trailers)]
+    parts = [(localised(one.text, given.units), one.when) for one in (*item.blades, *item.trailers)]
+    others = [f"{text.split(':')[0]}: {when}" for text, when in parts]
     gear = [one.when for one in item.setups]
     texts = [
         f"Look at: {choice.look_for}",

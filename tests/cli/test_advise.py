@@ -1,6 +1,7 @@
 """``briefing advise``: flags, questions, the JSON contract, and one screen of 80 columns."""
 
 import json
+import re
 
 import pytest
 import typer
@@ -218,3 +219,13 @@ def test_fished_water_shows_the_rungs(advise):
     text = " ".join(advise(*GRASS, "--fished-yesterday", "--why").stdout.split())
     assert "Rungs, one after the other:" in text
     assert "Close behind:" in text
+
+
+@pytest.mark.parametrize("cover", ["grass_dense", "rock", "dock", "laydown"])
+@pytest.mark.parametrize(("units", "foreign"), [("us", r"\d (?:m|cm)\b|metre"), ("metric", r"\d (?:ft|in)\b|yard")])
+def test_all_that_is_told_of_a_lure_is_in_one_system(advise, cover, units, foreign):
+    words = ["--date", "2026-05-10", "--lat", "36", "--water-temp", "62F", "--cover", cover, "--depth", "9ft"]
+    words += ["--visibility", "3ft", "--wind", "6mph", "--sky", "overcast", "--units", units, "--why", "--explain"]
+    said = advise(*words).stdout
+    assert not re.findall(r"[{}|]", said)
+    assert [line for line in said.splitlines() if re.search(foreign, line)] == []
