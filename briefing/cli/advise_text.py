@@ -92,7 +92,9 @@ def as_contract(
         "assumed": given.assumed,
         "notes": place_notes(given, conditions, spot, knowledge),
         "cautions": wind_caution(given),
-        "choices": [_choice_json(choice) for choice in choices],
+        "choices": [
+            {**_choice_json(one), "boat": boat_sentence(one, given, conditions, spot, knowledge)} for one in choices
+        ],
     }
 
 
@@ -115,6 +117,19 @@ def wind_caution(given: Given) -> list[str]:
     if given.wind_mps >= limits.sustained_caution_mps:
         return [f"Wind {wind} calls for care in a {craft}: keep to the sheltered side, with a short way back."]
     return []
+
+
+def boat_sentence(choice: Choice, given: Given, conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> str:
+    """How to hold the craft for a choice, as the plan of a day says it."""
+    from briefing.core.advice.boat import boat_control, boat_place
+    from briefing.core.advice.situation import secchi_m
+    from briefing.knowledge import load_boat_parameters
+    from briefing.sections.boat import boat_text
+
+    p = load_boat_parameters()
+    seen = secchi_m(conditions, knowledge)
+    place = boat_place(spot, choice, craft=given.craft, wind_mps=conditions.wind_mps, seen_m=seen, p=p)
+    return boat_text(boat_control(place, p), given.units)
 
 
 def _choice_json(choice: Choice) -> dict[str, Any]:
@@ -152,7 +167,6 @@ def _choice_json(choice: Choice) -> dict[str, Any]:
         "look_for": choice.look_for,
         "how": choice.how,
         "blade": choice.blade,
-        "boat": choice.boat,
         "bottom_depth_m": None if choice.bottom_depth_m is None else [round(d, 2) for d in choice.bottom_depth_m],
         "fish_depth_m": None if choice.fish_depth_m is None else [round(d, 2) for d in choice.fish_depth_m],
     }
@@ -185,9 +199,10 @@ def screen(
     if not shown:
         nothing = "Nothing in the box fits this place and hour: change the place, or the time of day."
         return [*head, *target, "", *_wrap(nothing)]
+    boat = boat_sentence(shown[0], given, conditions, spot, knowledge)
     assumed = _wrap(f"Assumed: {', '.join(given.assumed)}.") if given.assumed else []
     if why or explain:
-        lines = [*head, *target, *_wrap(f"Boat: {shown[0].boat}")]
+        lines = [*head, *target, *_wrap(boat)]
         lines += _season_lines(given, knowledge) if explain else []
         lines.append("")
         for choice in shown:
@@ -209,7 +224,7 @@ def screen(
     lines = []
     for level in (_FULL, _SHORT, _SHORTER, _SHORTEST, _BARE, _BAREST, _LEAST):
         lines = [*head, *(target if level.target else [])]
-        lines += _wrap(f"Boat: {shown[0].boat}") if level.boat else []
+        lines += _wrap(boat) if level.boat else []
         lines += [line for choice in shown for line in _choice_lines(choice, level)]
         lines += [*_cautions(shown, all_of_them=level.cautions), *assumed]
         if len(lines) <= SCREEN_LINES:

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from briefing.core.advice.boat import BoatParameters, BoatPick, BoatPlace, boat_control
+from briefing.core.advice.boat import BoatParameters, BoatPick, boat_control, boat_place
 from briefing.core.advice.plan import Stop
 from briefing.pipeline.advice import Advised
 from briefing.pipeline.hazard import Hazards
@@ -27,26 +27,17 @@ def boat_at(stop: Stop, inputs: MorningInputs, advised: Advised, hazards: Hazard
     rows = hazards.table.rows(f"spot: {stop.spot}")
     waves = np.array([]) if hazards.sea is None or not rows.size else hazards.sea.hs_m[first:last, rows[0]]
     choice = stop.choices[0] if stop.choices else None
-    speed = None if choice is None or choice.retrieve is None else choice.retrieve.speed_mps
-    return boat_control(
-        BoatPlace(
-            cover=max(spot.cover, key=lambda one: spot.cover[one]),
-            depth_m=spot.depth_m,
-            craft=inputs.reader.craft,
-            wind_mps=_most(wind),
-            wave_m=_most(waves),
-            seen_m=at.secchi_m,
-            search=choice is not None and (choice.pace == "search" or spot.depth_m[0] > p.stake_to_m),
-            sheltered=spot.exposed is False,
-            current=own is not None and Flag.CURRENT in own.flags,
-            bottom=spot.bottom,
-            lure="" if choice is None else choice.id,
-            retrieve="" if choice is None or choice.retrieve is None else choice.retrieve.id,
-            lure_depth_m=0.0 if choice is None or choice.running_depth_m is None else choice.running_depth_m[1],
-            lure_mps=None if speed is None else (speed[0] + speed[1]) / 2.0,
-        ),
-        p,
+    place = boat_place(
+        spot,
+        choice,
+        craft=inputs.reader.craft,
+        wind_mps=_most(wind),
+        wave_m=_most(waves),
+        seen_m=at.secchi_m,
+        current=own is not None and Flag.CURRENT in own.flags,
+        p=p,
     )
+    return boat_control(place, p)
 
 
 def _most(values: np.ndarray) -> float:

@@ -10,7 +10,9 @@ from typing import Any
 
 import numpy as np
 
-from briefing.vocabulary import Bottom, Cover, Craft
+from briefing.core.advice.choice import Choice
+from briefing.core.advice.conditions import Spot
+from briefing.vocabulary import Bottom, Cover, Craft, Flow
 
 
 class Hold(StrEnum):
@@ -125,6 +127,38 @@ class BoatPlace:
     lure_mps: float | None = None
     lure_depth_m: float = 0.0
     retrieve: str = ""
+
+
+def boat_place(
+    spot: Spot,
+    choice: Choice | None,
+    *,
+    craft: Craft,
+    wind_mps: float,
+    seen_m: float | None,
+    p: BoatParameters,
+    wave_m: float = math.nan,
+    current: bool = False,
+) -> BoatPlace:
+    """What boat control rests on at a spot with its first choice; wind and waves as they are there."""
+    retrieve = None if choice is None else choice.retrieve
+    speed = None if retrieve is None else retrieve.speed_mps
+    return BoatPlace(
+        cover=max(spot.cover, key=lambda one: spot.cover[one], default=Cover.BARE),
+        depth_m=spot.depth_m,
+        craft=craft,
+        wind_mps=wind_mps,
+        wave_m=wave_m,
+        seen_m=seen_m,
+        search=choice is not None and (choice.pace == "search" or spot.depth_m[0] > p.stake_to_m),
+        sheltered=spot.exposed is False,
+        current=current or spot.flow in (Flow.SLOW, Flow.STRONG),
+        bottom=spot.bottom,
+        lure="" if choice is None else choice.id,
+        retrieve="" if retrieve is None else retrieve.id,
+        lure_depth_m=0.0 if choice is None or choice.running_depth_m is None else choice.running_depth_m[1],
+        lure_mps=None if speed is None else (speed[0] + speed[1]) / 2.0,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,7 +78,6 @@ class Choice:
     colour_hint: str = ""  # when to take which of the two colours
     second_when: str = ""  # the change that the second colour answers
     how: str = ""  # how it is worked, in two or three sentences
-    boat: str = ""  # where the craft stands and how it is held
     bottom_depth_m: tuple[float, float] | None = None
     fish_depth_m: tuple[float, float] | None = None
     out_of_season: str = ""  # why it is only the least bad, as a sentence

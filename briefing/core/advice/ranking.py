@@ -32,7 +32,6 @@ from briefing.core.advice.situation import (
     species_shares,
     water_colour,
 )
-from briefing.core.advice.stand_off import boat_text
 from briefing.core.advice.tables import Array
 from briefing.core.advice.weight import Layer, Solved, pause_words, solve
 from briefing.units import Units, show_temperature
@@ -255,7 +254,6 @@ class _Work:
             colour_hint=colour_hint(colours.picks, self.knowledge.colours),
             second_when=second_when(colours.picks, self.conditions.sky, self.knowledge.colours),
             how=self._how(item, solved),
-            boat=self._boat(item, solved),
             bottom_depth_m=self.spot.depth_m,
             fish_depth_m=self.scores.fish_depth_m,
             out_of_season=out,
@@ -297,11 +295,6 @@ class _Work:
         best = [self.knowledge.presentations[int(i)].name for i in np.argsort(-all_scores)[:2] if int(i) != index]
         instead = " or ".join(in_text(name) for name in best)
         return f"Out of season or place: {why}. {instead[:1].upper()}{instead[1:]} would be tied on instead."
-
-    def _boat(self, item: Presentation, solved: Solved) -> str:
-        name = "" if solved.retrieve is None else solved.retrieve.id
-        seen = secchi_m(self.conditions, self.knowledge)
-        return boat_text(item, name, self.conditions, self.spot, seen, self.units)
 
     def _size(self, item: Presentation) -> str | None:
         span, word = (item.body_in, "in") if self.units == "us" else (item.body_cm, "cm")
