@@ -6,8 +6,6 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, WaveClass, wave_class
 from briefing.core.advice.depth_words import about_range
 from briefing.core.advice.knowledge import AdviceKnowledge
@@ -102,13 +100,9 @@ class Told:
 
 def strengths(scores: Scores, index: int, rivals: int | None = None) -> dict[str, float]:
     """How much each factor lifts this presentation over the middle of the best so many, or of all usable ones; ln."""
-    usable = scores.total > 0.0
-    if rivals is not None and int(usable.sum()) > rivals:
-        usable = scores.total >= np.sort(scores.total)[-rivals]
     out: dict[str, float] = {}
-    for name, values in scores.factors.items():
-        middle = float(np.median(values[usable])) if usable.any() else 1.0
-        own = float(values[index])
+    for name, middle in scores.middles(rivals).items():
+        own = float(scores.factors[name][index])
         out[name] = math.log(own / middle) if own > 0.0 and middle > 0.0 else -math.inf
     return out
 

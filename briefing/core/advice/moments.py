@@ -30,11 +30,6 @@ class Moment:
     caution: str = ""
     rungs: tuple[str, ...] = ()  # what to change in turn, with what each answers
 
-    def factor(self, lure: str, pace: str, group: str) -> float:
-        """What it does to one presentation; a lure that is named goes by its own factor alone."""
-        named = self.lures.get(lure)
-        return named if named is not None else min(self.paces.get(pace, 1.0), self.groups.get(group, 1.0))
-
 
 Moments = Mapping[str, Mapping[str, Moment]]
 

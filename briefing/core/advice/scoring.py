@@ -7,14 +7,14 @@ depth, mood, shade, wind side) are computed apart, so that a whole lake over a d
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox, wave_position
 from briefing.core.advice.knowledge import AdviceKnowledge
-from briefing.core.advice.moments import moments_now
+from briefing.core.advice.moments import Moment, moments_now
 from briefing.core.advice.presentation import SPECIES
 from briefing.core.advice.situation import (
     GRASS,
@@ -57,6 +57,18 @@ class Scores:
     excluded: Mapping[int, str]
     mood: float
     fish_depth_m: tuple[float, float]
+    _middles: dict[int | None, dict[str, float]] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def middles(self, rivals: int | None = None) -> Mapping[str, float]:
+        """Median of each factor over the best so many, or over all usable ones; 1 where none is usable."""
+        if rivals not in self._middles:
+            usable = self.total > 0.0
+            if rivals is not None and int(usable.sum()) > rivals:
+                usable = self.total >= np.sort(self.total)[-rivals]
+            table = np.stack(list(self.factors.values()))[:, usable]
+            middle = np.median(table, axis=1).tolist() if usable.any() else [1.0] * len(table)
+            self._middles[rivals] = dict(zip(self.factors, middle, strict=True))
+        return self._middles[rivals]
 
 
 def window_value(edges: Array, x: Array | float) -> Array:
@@ -211,15 +223,22 @@ def _ahead_of_front(conditions: Conditions, knowledge: AdviceKnowledge) -> Array
     if conditions.front_stage is not FrontStage.APPROACHING or (conditions.trend_3d_c or 0.0) < 0.0:
         return np.ones(len(knowledge.presentations))
     rules = knowledge.rules.factors
-    by_pace = {"search": rules.ahead_search, "medium": 1.0, "slow": rules.ahead_slow}
-    return np.array([by_pace[item.pace] for item in knowledge.presentations])
+    return _by_pace(knowledge, {"search": rules.ahead_search, "slow": rules.ahead_slow})
 
 
 def _behind_front(conditions: Conditions, knowledge: AdviceKnowledge) -> Array:
     """Fish hold tight and want it slow in the first half-day after a front: slow lures gain and moving ones lose."""
     quiet, rules = front_quiet(conditions, None, knowledge), knowledge.rules.factors
-    by_pace = {"search": rules.front_quiet_search, "medium": 1.0, "slow": rules.front_quiet_slow}
-    return np.array([by_pace[item.pace] ** quiet for item in knowledge.presentations])
+    return _by_pace(knowledge, {"search": rules.front_quiet_search**quiet, "slow": rules.front_quiet_slow**quiet})
+
+
+def _by_pace(knowledge: AdviceKnowledge, factors: Mapping[str, float]) -> Array:
+    """A factor by pace; 1 for a pace that isn't named."""
+    out: Array = np.ones(len(knowledge.presentations))
+    for pace, factor in factors.items():
+        if pace in knowledge.tables.pace:
+            out[knowledge.tables.pace[pace]] = factor
+    return out
 
 
 def _dawn(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, mood: float) -> Array:
@@ -237,8 +256,10 @@ def _dawn(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, mood: 
 
 
 def _learned(knowledge: AdviceKnowledge, learned: Mapping[str, float] | None) -> Array:
+    if not learned:
+        return np.ones(len(knowledge.presentations))
     limit = knowledge.rules.factors.learned_limit
-    theta = np.array([(learned or {}).get(item.id, 0.0) for item in knowledge.presentations])
+    theta = np.array([learned.get(item.id, 0.0) for item in knowledge.presentations])
     factor: Array = np.exp(np.clip(theta, -limit, limit))
     return factor
 
@@ -267,8 +288,24 @@ def _moment(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> A
     """Current, tide, bait and bottom raise some lures and set others back."""
     out = np.ones(len(knowledge.presentations))
     for moment in moments_now(conditions, spot, knowledge.moments):
-        out *= [moment.factor(item.id, item.pace, item.group) for item in knowledge.presentations]
+        out *= _moment_factor(moment, knowledge)
     return out
+
+
+def _moment_factor(moment: Moment, knowledge: AdviceKnowledge) -> Array:
+    """What a moment does to each presentation: the lesser of pace and group; a lure that is named goes by its own."""
+    t = knowledge.tables
+    pace, group = (np.full(len(knowledge.presentations), np.inf) for _ in range(2))
+    for out, factors, masks in ((pace, moment.paces, t.pace), (group, moment.groups, t.group)):
+        for name, factor in factors.items():
+            if name in masks:
+                out[masks[name]] = factor
+    least: Array = np.minimum(pace, group)
+    least[np.isinf(least)] = 1.0
+    for lure, factor in moment.lures.items():
+        if lure in t.index:
+            least[t.index[lure]] = factor
+    return least
 
 
 def _misfit(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> Array:
@@ -368,18 +405,20 @@ def _depth(
 def _barred(conditions: Conditions, knowledge: AdviceKnowledge, tackle: TackleBox) -> dict[int, str]:
     """Presentations that are out wherever they would be thrown: box, law, skill, waves."""
     reasons: dict[int, str] = {}
-    rough = conditions.craft in _SMALL_CRAFT and wave_position(conditions) >= knowledge.rules.factors.heavy_in_waves
-    for number, item in enumerate(knowledge.presentations):
-        if not tackle.owns(item.id):
-            reasons[number] = "not in your box"
-        elif any(_forbidden(flag, knowledge, tackle) for flag in item.legal):
+    if tackle.presentations:
+        reasons |= {n: "not in your box" for one, n in knowledge.tables.index.items() if not tackle.owns(one)}
+    for number, item in knowledge.tables.bound:
+        if number in reasons:
+            continue
+        if any(_forbidden(flag, knowledge, tackle) for flag in item.legal):
             reasons[number] = "not allowed by the rules you confirmed for this water"
         elif any(knowledge.legal[flag].excludes_when_unknown and flag not in tackle.legal for flag in item.legal):
             reasons[number] = "check the rules of this water first"
         elif item.skill and tackle.skills.get(item.skill, 1) == 0:
             reasons[number] = f"needs practice: {knowledge.paces.name(item.skill)}"
-        elif rough and (item.trebles or "heavy_rig" in item.traits):
-            reasons[number] = "trebles and heavy rigs stay in the box while waves rock a small craft"
+    if conditions.craft in _SMALL_CRAFT and wave_position(conditions) >= knowledge.rules.factors.heavy_in_waves:
+        for heavy in np.flatnonzero(knowledge.tables.heavy):
+            reasons.setdefault(int(heavy), "trebles and heavy rigs stay in the box while waves rock a small craft")
     return reasons
 
 

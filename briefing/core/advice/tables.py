@@ -25,7 +25,8 @@ Array = NDArray[np.float64]
 class Tables:
     """Numbers of all presentations side by side; the first axis of every array is the presentation.
 
-    ``least_run_m`` is the least depth of a lipped lure;
+    ``least_run_m`` is the least depth of a lipped lure; ``heavy`` are trebles and heavy rigs; ``bound`` are those that
+    a rule of the water or a skill may rule out;
     windows has shape (n, 4) in temp, secchi, depth; wind (n, 4 classes); light (n, skies); mood (n, 3);
     species (n, 3); phase (n, 7); fit and snag (n, covers); forage (n, forages) is 1 where imitated.
     """
@@ -49,6 +50,9 @@ class Tables:
     trebles: NDArray[np.bool_]
     traits: Mapping[str, NDArray[np.bool_]]
     group: Mapping[str, NDArray[np.bool_]]
+    pace: Mapping[str, NDArray[np.bool_]]
+    heavy: NDArray[np.bool_]
+    bound: tuple[tuple[int, Presentation], ...]
     region: Mapping[LakeKind, Array]
 
     @classmethod
@@ -60,6 +64,7 @@ class Tables:
         }
         traits = sorted({trait for item in items for trait in item.traits})
         groups = sorted({item.group for item in items})
+        paces = sorted({item.pace for item in items})
         return cls(
             index={item.id: number for number, item in enumerate(items)},
             temp=windows["water_temp_c"],
@@ -80,6 +85,9 @@ class Tables:
             trebles=np.array([item.trebles for item in items]),
             traits={name: np.array([name in item.traits for item in items]) for name in traits},
             group={name: np.array([item.group == name for item in items]) for name in groups},
+            heavy=np.array([item.trebles or "heavy_rig" in item.traits for item in items]),
+            bound=tuple((n, item) for n, item in enumerate(items) if item.legal or item.skill),
+            pace={name: np.array([item.pace == name for item in items]) for name in paces},
             region={kind: np.array([own.get(item.id, 1.0) for item in items]) for kind, own in factors.items()},
         )
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 
@@ -249,6 +250,30 @@ def _surface_size(ladder: Sequence[LureWeight], conditions: Conditions) -> LureW
     return ladder[min(max(step, 0), len(ladder) - 1)]
 
 
+@lru_cache(maxsize=4096)  # the same lure on the same line is asked for at every place and hour of a day
+def _mean_depths_m(
+    fall: Fall,
+    head_g: float,
+    line_mm: float,
+    cast_m: float,
+    physics: PhysicsParameters,
+    tip_m: float,
+    lift: str,
+    count_s: float,
+    material: str | None,
+) -> Floats:
+    """Mean depth of the middle of a cast at all of ``_SPEEDS``, m; not to be written on."""
+    mean = lure_running_depth(
+        *(fall, head_g, _SPEEDS, line_mm, cast_m, physics),
+        tip_m=tip_m,
+        trailer_lift=lift,
+        count_s=count_s,
+        material=material,
+    ).mean_m
+    mean.flags.writeable = False
+    return mean
+
+
 @dataclass(frozen=True, slots=True)
 class _Ask:
     """What a lure is solved for."""
@@ -272,19 +297,17 @@ class _Ask:
         """Mean depth of the middle of a cast at all of ``_SPEEDS``, m."""
         assert self.item.fall is not None
         physics = self.knowledge.physics
-        run = lure_running_depth(
+        return _mean_depths_m(
             self.item.fall,
             step.grams,
-            _SPEEDS,
             self.line_mm,
             self.conditions.cast_m,
             physics,
-            tip_m=physics.run.tips_m[tip],
-            trailer_lift=self.lift(trailer),
-            count_s=count_s,
-            material=_material(self.item, self.tackle),
+            physics.run.tips_m[tip],
+            self.lift(trailer),
+            count_s,
+            _material(self.item, self.tackle),
         )
-        return run.mean_m
 
     def lift(self, trailer: Option | None) -> str:
         """The greater lift of trailer and blade; medium where neither says."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from typing import Literal
 from zoneinfo import ZoneInfo
 
@@ -58,6 +59,7 @@ def local_day(day: date, zone: ZoneInfo) -> tuple[datetime, datetime]:
     return first.astimezone(UTC), after.astimezone(UTC)
 
 
+@lru_cache(maxsize=64)  # a morning asks for its own day at its own place again and again
 def sky_day(latitude_deg: float, longitude_deg: float, day: date, zone: ZoneInfo) -> SkyDay:
     """Return sun and moon of the local date ``day`` in ``zone`` at a place (north and east positive).
 

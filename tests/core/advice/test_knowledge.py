@@ -3,6 +3,7 @@
 import json
 import re
 from dataclasses import fields
+from functools import cache
 from pathlib import Path
 
 import jsonschema
@@ -49,6 +50,13 @@ def schema(name):
     return json.loads(config_path(f"schemas/{name}.json").read_text(encoding="utf-8"))
 
 
+@cache
+def validator(name):
+    """One for all files: the schema itself is checked once."""
+    jsonschema.Draft202012Validator.check_schema(schema(name))
+    return jsonschema.Draft202012Validator(schema(name))
+
+
 def described(node, path=""):
     """Yield the path of every field of a schema that has no sentence of its own."""
     for key, value in node.get("properties", {}).items():
@@ -64,13 +72,13 @@ def described(node, path=""):
 @pytest.mark.parametrize("path", PRESENTATIONS, ids=lambda path: path.stem)
 def test_presentation_file_is_as_its_schema_says(path):
     data = read(path)
-    jsonschema.validate(data, schema("presentation"))
+    validator("presentation").validate(data)
     assert data["id"] == path.stem
 
 
 @pytest.mark.parametrize("name", OWN_FILES)
 def test_file_is_as_its_schema_says(name):
-    jsonschema.validate(read(config_path(f"{name}.toml")), schema(name))
+    validator(name).validate(read(config_path(f"{name}.toml")))
 
 
 @pytest.mark.parametrize("name", ["presentation", *OWN_FILES])

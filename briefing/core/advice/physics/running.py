@@ -38,18 +38,20 @@ def normal_speed_mps(
     three steps reach 1e-5 m/s. 0 for a force that isn't positive. Broadcast shapes.
     """
     half = 0.5 * water_kgpm3
-    force = np.maximum(np.asarray(force_n, float), 0.0)
-    a, b, u = (
-        half * np.asarray(lure_area_m2, float),
-        half * np.asarray(line_area_m2, float),
-        np.asarray(along_mps, float),
-    )
+    force, u = np.asarray(force_n, float), np.asarray(along_mps, float)
+    return _across(force, half * np.asarray(lure_area_m2, float), half * np.asarray(line_area_m2, float), u)
+
+
+def _across(force: Floats, a: Floats, b: Floats, u: Floats) -> Floats:
+    """:func:`normal_speed_mps` with half the density already in the areas."""
+    force = np.maximum(force, 0.0)
     # sqrt(u^2 + v^2) <= u + v: the quadratic of this bound starts below the root.
-    linear, square = a * u, a + b
+    linear, square, along = a * u, a + b, u * u
     v = (np.sqrt(linear * linear + 4 * square * force) - linear) / (2 * square)
     for _ in range(_NEWTON):
-        both = np.sqrt(u * u + v * v) + 1e-12
-        v = v - (a * both * v + b * v * v - force) / (a * (both + v * v / both) + 2 * b * v + 1e-12)
+        v2 = v * v
+        both = np.sqrt(along + v2) + 1e-12
+        v = v - (a * both * v + b * v2 - force) / (a * (both + v2 / both) + 2 * b * v + 1e-12)
     return np.asarray(np.maximum(v, 0.0), float)
 
 
@@ -95,11 +97,12 @@ def running_depth(
         np.asarray(start_depth_m, float),
     )
     lift = k * u * u
-    quarter = p.line.drag_coefficient * d / 1000 * p.line.share_across
-    water = p.densities_kgpm3["water"]
+    half = 0.5 * p.densities_kgpm3["water"]
+    quarter = half * p.line.drag_coefficient * d / 1000 * p.line.share_across
+    area = half * area
 
     def slope(b: Floats, r: Floats) -> Floats:
-        return np.asarray(-normal_speed_mps(w * np.cos(b) - lift, area, quarter * r, u, water) / u, float)
+        return np.asarray(-_across(w * np.cos(b) - lift, area, quarter * r, u) / u, float)
 
     start, end = np.log(cast), np.log(p.run.end_m + tip)
     step = (end - start) / _STEPS

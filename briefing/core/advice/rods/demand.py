@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -95,11 +96,8 @@ def natural_depths_m(
     rows = [(p, p.fall, weight) for p in presentations if p.fall is not None and _swims(p) for weight in p.weights]
     runs: dict[tuple[str, str], float] = {}
     if rows:
-        numbers = np.array([_swim_row(p, fall, weight, physics) for p, fall, weight in rows])
-        force, area, lift, speed, line = numbers.T
-        tip = physics.run.tips_m["seated"]
-        depth = running_depth(force, area, lift, speed, line, _USUAL_CAST_M, tip, physics).mean_m
-        runs = {(p.id, weight.oz): float(z) for (p, _, weight), z in zip(rows, depth, strict=True)}
+        depths = _run_m(tuple(_swim_row(p, fall, weight, physics) for p, fall, weight in rows), physics)
+        runs = {(p.id, weight.oz): z for (p, _, weight), z in zip(rows, depths, strict=True)}
     return tuple(
         tuple(
             runs[p.id, weight.oz] if (p.id, weight.oz) in runs else _other_depth(p, n)
@@ -107,6 +105,14 @@ def natural_depths_m(
         )
         for p in presentations
     )
+
+
+@lru_cache(maxsize=16)  # a box is the same all day
+def _run_m(rows: tuple[tuple[float, ...], ...], physics: PhysicsParameters) -> tuple[float, ...]:
+    """Running depth of rows of weight in water, drag area, lift, speed and line, m."""
+    force, area, lift, speed, line = np.array(rows).T
+    tip = physics.run.tips_m["seated"]
+    return tuple(running_depth(force, area, lift, speed, line, _USUAL_CAST_M, tip, physics).mean_m.tolist())
 
 
 def _swims(p: Presentation) -> bool:
