@@ -17,7 +17,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from email.utils import parsedate_to_datetime
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 import httpx
@@ -104,7 +104,7 @@ class Ask:
     fresh: bool = False
     share_for: timedelta | None = None
 
-    @property
+    @cached_property
     def full_url(self) -> str:
         """Address with its parameters, sorted as given; also the key of the cache."""
         if not self.params:

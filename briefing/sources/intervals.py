@@ -19,7 +19,7 @@ _DURATION = re.compile(
     r"P(?:(?P<w>\d{1,4})W)?(?:(?P<d>\d{1,5})D)?"
     r"(?:T(?=\d)(?:(?P<h>\d{1,6})H)?(?:(?P<m>\d{1,7})M)?(?:(?P<s>\d{1,8})(?:[.,]\d{1,9})?S)?)?"
 )
-_HOUR = timedelta(hours=1)
+_MINUTE = timedelta(minutes=1)
 _WHOLE = (1 << 60) - 1
 #: Two values of one time agree within this much (C, %, degrees), or this share of the larger.
 _ALIKE, _ALIKE_SHARE = 3.0, 0.1
@@ -93,13 +93,10 @@ def _shares(piece: Piece, begin: datetime, hours: int) -> list[tuple[int, int]]:
     """Hours that a piece touches, each with the minutes it covers as a bit mask."""
     if piece.end <= piece.start:
         return []
-    first = max(0, (piece.start - begin) // _HOUR)
-    last = min(hours, -((begin - piece.end) // _HOUR))
+    start, end = (piece.start - begin) // _MINUTE, -((begin - piece.end) // _MINUTE)
     out = []
-    for index in range(first, last):
-        hour = begin + index * _HOUR
-        low = max(0, int((piece.start - hour).total_seconds() // 60))
-        high = min(60, -int(-(piece.end - hour).total_seconds() // 60))
+    for index in range(max(0, start // 60), min(hours, -(-end // 60))):
+        low, high = max(0, start - 60 * index), min(60, end - 60 * index)
         out.append((index, _WHOLE if high - low == 60 else ((1 << (high - low)) - 1) << low))
     return out
 
@@ -120,6 +117,10 @@ def _own(shared: list[tuple[Piece, int]]) -> list[tuple[Piece, int]]:
 
 
 def _resolve(own: list[tuple[Piece, int]], mode: str) -> tuple[float, bool]:
+    if len(own) == 1:
+        piece, minutes = own[0]
+        value = NAN if piece.damaged else piece.value
+        return (value * minutes / 60.0 if mode == "sum" else value), piece.damaged
     if any(piece.damaged for piece, _ in own):
         return NAN, True
     known = [(piece.value, minutes) for piece, minutes in own if piece.value == piece.value]
