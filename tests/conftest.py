@@ -84,28 +84,27 @@ def _commands_made_once() -> Iterator[None]:
 _KNOWN: dict[bytes, bytes] = {}
 
 
-@pytest.fixture(scope="module")
-def remembered() -> Iterator[None]:
-    """The water and season engines, for files whose tests are about something else: the same inputs are run once.
+def _once(name: str, run: Callable[..., Any]) -> Callable[..., Any]:
+    """A pure engine that runs once for the same inputs; they and the results are kept as bytes, so none is shared."""
 
-    Both are pure; inputs and results are kept as bytes, so that no test sees another's objects.
-    """
+    def known(*arguments: Any, **named: Any) -> Any:
+        how = getattr(run, "keywords", {})  # with how many particles
+        key = hashlib.sha256(pickle.dumps((name, how, arguments, sorted(named.items())))).digest()
+        if key not in _KNOWN:
+            while len(_KNOWN) >= 60:  # a season takes some megabytes
+                _KNOWN.pop(next(iter(_KNOWN)))
+            _KNOWN[key] = pickle.dumps(run(*arguments, **named))
+        return pickle.loads(_KNOWN[key])
 
-    def once(name: str, run: Callable[..., Any]) -> Callable[..., Any]:
-        def known(*arguments: Any, **named: Any) -> Any:
-            how = getattr(run, "keywords", {})  # with how many particles
-            key = hashlib.sha256(pickle.dumps((name, how, arguments, sorted(named.items())))).digest()
-            if key not in _KNOWN:
-                while len(_KNOWN) >= 60:  # a season takes some megabytes
-                    _KNOWN.pop(next(iter(_KNOWN)))
-                _KNOWN[key] = pickle.dumps(run(*arguments, **named))
-            return pickle.loads(_KNOWN[key])
+    return known
 
-        return known
 
+@pytest.fixture(scope="module", autouse=True)
+def _remembered() -> Iterator[None]:
+    """The water and season engines of whole mornings run once for the same inputs; tests of the engines call them."""
     with pytest.MonkeyPatch.context() as patch:
         for name in ("run_water", "run_phase"):
-            patch.setattr(fish, name, once(name, getattr(fish, name)))
+            patch.setattr(fish, name, _once(name, getattr(fish, name)))
         yield
 
 
@@ -124,7 +123,7 @@ def _few_particles() -> Iterator[None]:
 def all_particles() -> Iterator[None]:
     """The season as the program runs it, for tests of the very page."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(fish, "run_phase", _run_phase)
+        patch.setattr(fish, "run_phase", _once("run_phase", _run_phase))
         yield
 
 

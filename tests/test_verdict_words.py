@@ -4,8 +4,6 @@ import ast
 import re
 from pathlib import Path
 
-import pytest
-
 ROOT = Path(__file__).resolve().parents[1]
 VERDICTS = re.compile(
     r"\b(safe|safely|fine|no risk|risk[- ]free|good to go|ok to launch|okay to launch|all clear|harmless"
@@ -35,26 +33,32 @@ def code_strings(path: Path) -> list[tuple[int, str]]:
     ]
 
 
-@pytest.mark.parametrize("path", sorted((ROOT / "briefing").rglob("*.py")), ids=lambda p: str(p.relative_to(ROOT)))
-def test_strings_of_the_code_hold_no_verdict(path: Path) -> None:
-    found = [(line, verdicts(text)) for line, text in code_strings(path) if verdicts(text)]
-    assert not found, f"{path}: {found}"
+def test_strings_of_the_code_hold_no_verdict() -> None:
+    paths = sorted((ROOT / "briefing").rglob("*.py"))
+    assert len(paths) > 100
+    doubtful = [path for path in paths if verdicts(path.read_text(encoding="utf-8"))]
+    found = [(path, line, verdicts(text)) for path in doubtful for line, text in code_strings(path) if verdicts(text)]
+    assert found == []
 
 
-@pytest.mark.parametrize(
-    "path",
-    sorted(
-        p
-        for folder in ("config", "templates", "fixtures")
-        for p in (ROOT / folder).rglob("*")
-        if p.suffix in {".toml", ".j2", ".txt", ".html"}
-    ),
-    ids=lambda p: str(p.relative_to(ROOT)),
-)
-def test_data_templates_and_goldens_hold_no_verdict(path: Path) -> None:
-    lines = path.read_text(encoding="utf-8").splitlines()
-    found = [(number, verdicts(line)) for number, line in enumerate(lines, 1) if verdicts(line)]
-    assert not found, f"{path}: {found}"
+def test_data_templates_and_goldens_hold_no_verdict() -> None:
+    folders = [ROOT / folder for folder in ("config", "templates", "fixtures")]
+    kinds = {".toml", ".j2", ".txt", ".html"}
+    paths = sorted(path for folder in folders for path in folder.rglob("*") if path.suffix in kinds)
+    assert len(paths) > 50
+    found = [
+        (path, number, verdicts(line))
+        for path in paths
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1)
+        if verdicts(line)
+    ]
+    assert found == []
+
+
+def test_a_string_is_found_where_it_stands(tmp_path: Path) -> None:
+    path = tmp_path / "a.py"
+    path.write_text('"""A safe docstring."""\nx = "It is safe."\n', encoding="utf-8")
+    assert [(line, verdicts(text)) for line, text in code_strings(path)] == [(2, ["safe"])]
 
 
 def test_the_lint_itself_finds_a_verdict() -> None:

@@ -7,7 +7,7 @@ from briefing.report.render import to_html
 from tests.browser.chromium import axe_core, measure
 from tests.scenarios import built
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 #: One of each level line: care, ashore under a condition, not known, ashore.
 NAMES = (

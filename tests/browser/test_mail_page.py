@@ -9,8 +9,6 @@ from briefing.report.mail import mail_parts
 from tests.browser.chromium import measure
 from tests.browser.test_page import contrast
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 PROBE = """
 result.scroll = document.documentElement.scrollWidth;
 result.inner = window.innerWidth;

@@ -11,8 +11,6 @@ from briefing.pipeline.tables import load_tables
 from tests.browser.chromium import measure
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 OVERFLOW = """
 result.scroll = document.documentElement.scrollWidth;
 result.inner = window.innerWidth;

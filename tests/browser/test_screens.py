@@ -12,7 +12,7 @@ from briefing.report.render import to_html
 from tests.browser.chromium import measure, picture, sides
 from tests.mornings import MORNINGS, built
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 #: A phone's screen in CSS pixels, the narrowest one, and the most numbers on a screen.
 WIDTH, HEIGHT, NARROW, NUMBERS = 390, 844, 320, 15

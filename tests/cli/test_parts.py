@@ -10,8 +10,6 @@ from typer.testing import CliRunner, Result
 
 from briefing.cli import make_app
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 Run = Callable[..., Result]
 
 CONDITIONS = """

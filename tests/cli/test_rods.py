@@ -13,8 +13,6 @@ from briefing.app.assembly import App
 from briefing.cli import lake, rods
 from briefing.cli.common import new_app
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 Run = Callable[..., Result]
 
 CONDITIONS = """

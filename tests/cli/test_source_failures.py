@@ -11,8 +11,6 @@ from typer.testing import CliRunner, Result
 from briefing.cli import make_app
 from tests.replay import ReplayServer, answer
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 Run = Callable[..., Result]
 NOW = "2026-07-15T20:05:00+00:00"
 

@@ -18,8 +18,6 @@ from briefing.cli import make_app
 from briefing.controls import escaped_controls, without_controls
 from briefing.errors import StoreInUseError
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 Program = Callable[..., Result]
 
 

@@ -11,8 +11,6 @@ from typer.testing import CliRunner, Result
 from briefing.cli import make_app
 from tests.replay import ReplayServer, albany, answer, minneapolis
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 Run = Callable[..., Result]
 
 

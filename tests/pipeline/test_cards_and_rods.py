@@ -6,8 +6,6 @@ from briefing.pipeline.build import build
 from briefing.pipeline.tables import load_tables
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 TABLES = load_tables()
 
 

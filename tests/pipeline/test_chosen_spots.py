@@ -2,13 +2,9 @@
 
 from dataclasses import replace
 
-import pytest
-
 from briefing.pipeline.build import build
 from briefing.pipeline.tables import load_tables
 from tests.scenarios import SCENARIOS, inputs_of
-
-pytestmark = pytest.mark.usefixtures("remembered")
 
 TABLES = load_tables()
 MORNING = SCENARIOS["north_summer_calm"]

@@ -17,8 +17,6 @@ from briefing.pipeline.tables import load_tables
 from briefing.store import Store, open_store
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 TABLES = load_tables()
 
 

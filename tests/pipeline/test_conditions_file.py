@@ -8,8 +8,6 @@ import pytest
 from briefing.errors import InputError
 from briefing.pipeline.conditions_file import read_conditions
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 ZONE = ZoneInfo("America/New_York")
 DAY = date(2026, 3, 21)
 

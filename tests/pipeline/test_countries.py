@@ -20,7 +20,7 @@ from briefing.resources import read_toml
 from briefing.sections.country import emergency_number, read_again, rescue_area, told
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 ROOT = Path(__file__).resolve().parents[2]
 ONE_COUNTRY = re.compile(

@@ -29,7 +29,7 @@ from briefing.tools.compose import Weather, compose
 from briefing.vocabulary import SignKind
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 TABLES = load_tables()
 MINUTE = timedelta(minutes=1)

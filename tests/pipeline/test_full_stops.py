@@ -13,7 +13,7 @@ from briefing.sections.briefing import Briefing
 from briefing.sections.words import ended
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 
 def sentences(page: Briefing) -> Iterator[str]:

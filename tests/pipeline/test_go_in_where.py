@@ -11,7 +11,7 @@ from briefing.resources import config_path
 from tests.pipeline.test_missing_is_never_good_news import strings
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 WITHOUT_WHERE = re.compile(r"\b(?:go|come|be|get|way) in\b(?! to )(?=[.,;: ]|$)(?! \w+ing)", re.IGNORECASE)
 

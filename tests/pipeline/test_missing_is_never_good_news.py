@@ -22,7 +22,7 @@ from briefing.vocabulary import Level
 from tests.pipeline.test_nothing_looks_better import CHANGES
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 MORNINGS = ("south_early_spring_front_coming", "highland_autumn_no_thunder_data")
 #: What begins so and is not about data: verdicts, and what follows from one.

@@ -23,7 +23,7 @@ from briefing.pipeline.tables import load_tables
 from briefing.vocabulary import Level
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 Change = Callable[[MorningInputs], MorningInputs]
 

@@ -13,8 +13,6 @@ from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.tables import load_tables
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 TABLES = load_tables()
 
 

@@ -14,7 +14,7 @@ from briefing.pipeline.tables import load_tables
 from briefing.sections.clock import clock
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 HOUR = timedelta(hours=1)
 

@@ -11,7 +11,6 @@ from briefing.pipeline.tables import load_tables
 from briefing.vocabulary import Cover, PlantDensity, PlantState
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = pytest.mark.usefixtures("remembered")
 SPOT = "Cabbage edge"
 
 

@@ -18,8 +18,6 @@ from briefing.report.render import to_text
 from briefing.vocabulary import Level
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 
 def morning(**gathered: object) -> MorningInputs:
     inputs = inputs_of(SCENARIOS["north_summer_calm"])

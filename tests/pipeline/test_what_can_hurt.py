@@ -16,7 +16,7 @@ from briefing.sections.cautions import more_text
 from briefing.vocabulary import Level, Zone
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 COLD, LOWLAND = "highland_winter_cold_water", "lowland_autumn_after_the_front"
 SOUTH, NORTH = "south_early_spring_front_coming", "north_summer_calm"

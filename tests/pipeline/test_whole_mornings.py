@@ -17,7 +17,7 @@ from briefing.pipeline.tables import load_tables
 from tests.mornings import MORNINGS
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 #: A morning on each lake, each in a season of its own.
 NAMES = (

@@ -8,8 +8,6 @@ import pytest
 from briefing.report.lake_map import lake_map
 from briefing.sections.lake_map import MapPlace, MapSection
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 SPACE = "{http://www.w3.org/2000/svg}"
 SQUARE = ((-500.0, -500.0), (500.0, -500.0), (500.0, 500.0), (-500.0, 500.0))
 ISLAND = ((-50.0, -50.0), (50.0, -50.0), (50.0, 50.0), (-50.0, 50.0))

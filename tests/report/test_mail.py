@@ -17,8 +17,6 @@ from briefing.sections.briefing import Briefing
 from briefing.sections.quantity import Quantity, SectionModel
 from tests.scenarios import SCENARIOS, built
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 
 class _Words(HTMLParser):
     def __init__(self) -> None:

@@ -27,7 +27,7 @@ from briefing.vocabulary import Level
 from tests.mornings import MORNINGS
 from tests.reading import sentences, shown, words
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("all_particles", "remembered")]
+pytestmark = [pytest.mark.long, pytest.mark.usefixtures("all_particles")]
 
 GOLDENS = Path(__file__).resolve().parents[2] / "fixtures" / "goldens"
 

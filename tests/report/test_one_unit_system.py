@@ -16,7 +16,7 @@ from briefing.units import Units
 from tests.mornings import MORNINGS
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 GOLDENS = Path(__file__).resolve().parents[2] / "fixtures" / "goldens"
 METRIC = r"km/h|km2|km|m/s|metres?|m|cm|mm|°?C|g|kg|ha|hectares"

@@ -19,8 +19,6 @@ from briefing.resources import config_path
 from briefing.sections.briefing import Briefing
 from tests.scenarios import SCENARIOS, inputs_of
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 HOSTILE = 'Mud <script>alert(1)</script> & "Lake" {{ 7*7 }}\x1b[2J'
 
 

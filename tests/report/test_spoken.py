@@ -7,8 +7,6 @@ import pytest
 from briefing.report.spoken import aloud, cardinal, spoken
 from tests.scenarios import SCENARIOS, built
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 
 @pytest.mark.parametrize(
     ("text", "said"),

@@ -16,8 +16,6 @@ from briefing.tools.compose import Weather, compose
 from briefing.tools.loopback_services import LoopbackServices
 from tests.service.conftest import Desk
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 MORE = '\n[stations]\nusgs_sites = ["{site}"]\n'
 
 

@@ -18,8 +18,6 @@ from briefing.tools.compose import Weather, compose
 from tests.service.conftest import Desk
 from tests.service.post_office import PostOffice
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 DAY = date(2026, 4, 18)
 CALM = Weather(seed=3, breeze_mps=0.8, peak_mps=2.0, cloud_pct=20, issued_h=1.0)
 

@@ -11,8 +11,6 @@ from briefing.service.tick import run_round
 from tests.service.conftest import Desk
 from tests.service.post_target import PostTarget
 
-pytestmark = pytest.mark.usefixtures("remembered")
-
 TOKEN = "tok-5521-secret"
 
 

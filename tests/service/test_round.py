@@ -16,7 +16,7 @@ from briefing.store.ledger_records import MessageState, OccurrenceState
 from tests.service.conftest import Desk
 from tests.service.post_office import PostOffice, dead_port
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 
 def mornings(desk: Desk) -> list[tuple[date, OccurrenceState]]:

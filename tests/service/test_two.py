@@ -28,7 +28,7 @@ from tests.patience import HANG_S
 from tests.service.conftest import Desk
 from tests.service.post_office import PostOffice
 
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 
 def test_two_processes_and_a_timer_double_nothing(desk: Desk, tmp_path: Path) -> None:

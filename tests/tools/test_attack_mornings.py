@@ -25,7 +25,7 @@ from briefing.tools.attack.run import Case, _parts, _sound, _sound_whole, run_ca
 from briefing.vocabulary import Level
 
 CASES = 200
-pytestmark = [pytest.mark.long, pytest.mark.usefixtures("remembered")]
+pytestmark = pytest.mark.long
 
 
 def kind_of(identity: str) -> Kind:

@@ -70,6 +70,9 @@ SITUATIONS = [
     for sky, mood in [(Sky.BRIGHT, None), (Sky.NIGHT, Mood.ACTIVE)]
 ]
 
+#: Every third one first: a slice is taken from all of them.
+IN_TURN = (*SITUATIONS[::3], *SITUATIONS[1::3], *SITUATIONS[2::3])
+
 
 def situation(phase, temp, secchi, cover, depth, sky, mood):
     conditions = Conditions(
@@ -88,37 +91,37 @@ def value(knowledge, presentation, conditions, spot):
     return float(score(conditions, spot, knowledge).total[knowledge.tables.index[presentation]])
 
 
-@pytest.mark.parametrize("what", SITUATIONS)
-def test_more_wind_never_raises_a_wacky_rig(knowledge, what, whole):
-    conditions, spot = situation(*what)
+@pytest.mark.seeds(len(SITUATIONS) // 3, len(SITUATIONS))
+def test_more_wind_never_raises_a_wacky_rig(knowledge, seed, whole):
+    conditions, spot = situation(*IN_TURN[seed])
     winds = np.arange(0.0, 10.1, 0.5 if whole else 1.0)
     values = [value(knowledge, "wacky_rig", replace(conditions, wind_mps=float(wind)), spot) for wind in winds]
     assert all(later <= earlier + 1e-12 for earlier, later in pairwise(values))
 
 
-@pytest.mark.parametrize("what", SITUATIONS)
-def test_lower_visibility_never_raises_a_jighead_minnow(knowledge, what):
-    conditions, spot = situation(*what)
+@pytest.mark.seeds(len(SITUATIONS) // 3, len(SITUATIONS))
+def test_lower_visibility_never_raises_a_jighead_minnow(knowledge, seed):
+    conditions, spot = situation(*IN_TURN[seed])
     depths = [14, 10, 8, 6, 5, 4, 3, 2.5, 2, 1.7, 1.5, 1.3, 1.1, 1.0, 0.9, 0.7, 0.5, 0.3, 0.1]
     values = [value(knowledge, "jighead_minnow", replace(conditions, secchi_m=secchi), spot) for secchi in depths]
     assert all(later <= earlier + 1e-12 for earlier, later in pairwise(values))
 
 
-@pytest.mark.parametrize("top", [None, 0.3, 1.2])
-@pytest.mark.parametrize("what", SITUATIONS)
-def test_denser_grass_never_raises_a_treble_lure(knowledge, what, top):
-    conditions, spot = situation(*what)
-    previous = None
-    for cover in (Cover.GRASS_SPARSE, Cover.GRASS_DENSE, Cover.GRASS_TOPPED):
-        total = score(conditions, replace(spot, cover={cover: 1.0}, cover_top_m=top), knowledge).total
-        trebles = total[knowledge.tables.trebles]
-        assert previous is None or (trebles <= previous + 1e-12).all()
-        previous = trebles
+@pytest.mark.seeds(len(SITUATIONS) // 3, len(SITUATIONS))
+def test_denser_grass_never_raises_a_treble_lure(knowledge, seed):
+    conditions, spot = situation(*IN_TURN[seed])
+    for top in (None, 0.3, 1.2):
+        previous = None
+        for cover in (Cover.GRASS_SPARSE, Cover.GRASS_DENSE, Cover.GRASS_TOPPED):
+            total = score(conditions, replace(spot, cover={cover: 1.0}, cover_top_m=top), knowledge).total
+            trebles = total[knowledge.tables.trebles]
+            assert previous is None or (trebles <= previous + 1e-12).all(), top
+            previous = trebles
 
 
-@pytest.mark.parametrize("what", SITUATIONS)
-def test_cooling_below_17_c_never_raises_a_buzzbait(knowledge, what, whole):
-    conditions, spot = situation(*what)
+@pytest.mark.seeds(len(SITUATIONS) // 3, len(SITUATIONS))
+def test_cooling_below_17_c_never_raises_a_buzzbait(knowledge, seed, whole):
+    conditions, spot = situation(*IN_TURN[seed])
     for trend in (None, -2.0, 0.0, 2.0):
         warm = replace(conditions, trend_3d_c=trend)
         cooling = np.arange(17.0, 4.1, -0.25 if whole else -0.75)
@@ -126,9 +129,9 @@ def test_cooling_below_17_c_never_raises_a_buzzbait(knowledge, what, whole):
         assert all(later <= earlier + 1e-12 for earlier, later in pairwise(values))
 
 
-@pytest.mark.parametrize("what", SITUATIONS)
-def test_day_two_of_a_front_never_puts_an_umbrella_rig_above_a_finesse_jig(knowledge, what):
-    conditions, spot = situation(*what)
+@pytest.mark.seeds(len(SITUATIONS) // 3, len(SITUATIONS))
+def test_day_two_of_a_front_never_puts_an_umbrella_rig_above_a_finesse_jig(knowledge, seed):
+    conditions, spot = situation(*IN_TURN[seed])
     before = replace(conditions, front_stage=FrontStage.NONE)
     after = replace(conditions, front_stage=FrontStage.DAY2)
     gap = [

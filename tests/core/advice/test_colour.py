@@ -81,21 +81,19 @@ def test_first_three_families(colours, row):
 @pytest.mark.parametrize("water", list(WaterColour))
 @pytest.mark.parametrize("clarity", SECCHI)
 @pytest.mark.parametrize("sky", list(Sky))
-@pytest.mark.parametrize(
-    "role", ["soft_bottom", "jig_bottom", "skirted_moving", "hard_moving", "topwater_hard", "frog"]
-)
-def test_the_second_pick_answers_a_named_change(colours, water, clarity, sky, role):
+def test_the_second_pick_answers_a_named_change(colours, water, clarity, sky):
     """Another colour with its when, or none where one alone is right; at night both dark, in mud nothing mid-toned."""
-    picks = pick_colours(question(clarity, water, sky, role), colours).picks
-    family = {one.id: one for one in colours.families}
-    assert 1 <= len(picks) <= 2
-    assert len({pick.id for pick in picks}) == len(picks)
-    assert all(pick.why.strip().endswith(".") for pick in picks)
-    assert bool(second_when(picks, Sky(sky), colours)) == (len(picks) == 2)
-    if sky == "night":
-        assert {family[pick.id].tone for pick in picks} == {"dark"}
-    elif clarity == "muddy":
-        assert all(family[pick.id].tone != "mid" and family[pick.id].opacity == "opaque" for pick in picks)
+    for role in ("soft_bottom", "jig_bottom", "skirted_moving", "hard_moving", "topwater_hard", "frog"):
+        picks = pick_colours(question(clarity, water, sky, role), colours).picks
+        family = {one.id: one for one in colours.families}
+        assert 1 <= len(picks) <= 2, role
+        assert len({pick.id for pick in picks}) == len(picks), role
+        assert all(pick.why.strip().endswith(".") for pick in picks), role
+        assert bool(second_when(picks, Sky(sky), colours)) == (len(picks) == 2), role
+        if sky == "night":
+            assert {family[pick.id].tone for pick in picks} == {"dark"}, role
+        elif clarity == "muddy":
+            assert all(family[pick.id].tone != "mid" and family[pick.id].opacity == "opaque" for pick in picks), role
 
 
 def test_over_shad_both_colours_are_pale(colours):
