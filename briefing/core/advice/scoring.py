@@ -79,7 +79,7 @@ def window_value(edges: Array, x: Array | float) -> Array:
     inside = (x >= low) & (x <= high)
     rise = np.where(best_low == low, 1.0, rise)
     fall = np.where(high == best_high, 1.0, fall)
-    return np.where(inside, np.clip(np.minimum(rise, fall), 0.0, 1.0), 0.0)
+    return np.where(inside, np.maximum(np.minimum(np.minimum(rise, fall), 1.0), 0.0), 0.0)
 
 
 def score(

@@ -34,7 +34,7 @@ _GIVE_UP_FROM_DAY = 60.0  # no fish gives up before about 20 February (20 August
 
 def logistic(x: Singles | NDArray[np.float64]) -> Singles:
     """``1 / (1 + exp(-x))`` in single precision, without overflow."""
-    return np.asarray(1.0 / (1.0 + np.exp(np.clip(np.negative(x), -60.0, 60.0))), dtype=np.float32)
+    return np.asarray(1.0 / (1.0 + np.exp(np.minimum(np.maximum(np.negative(x), -60.0), 60.0))), dtype=np.float32)
 
 
 @dataclass(frozen=True)

@@ -221,7 +221,7 @@ def _layer(temperature: Floats, net_w_m2: Floats, columns: Columns) -> Floats:
     """Thickness of the layer, m: thin when warm; while heat is lost, sinking water stirs in a share of the rest."""
     warm = np.maximum(temperature - columns.turning_c, 0.0)
     calm = np.maximum(columns.summer_m, columns.layer_m * np.exp(-warm / columns.thinning_c))
-    stirred = columns.cooling_share / (1 + np.exp(np.clip(net_w_m2 / COOLING_W_M2, -30.0, 30.0)))
+    stirred = columns.cooling_share / (1 + np.exp(np.minimum(np.maximum(net_w_m2 / COOLING_W_M2, -30.0), 30.0)))
     return np.asarray(calm + stirred * (columns.layer_m - calm))
 
 
@@ -232,7 +232,7 @@ def mild_air(air_c: Floats, air_sd_c: Floats) -> tuple[Floats, Floats]:
     would lie for weeks too long. The spread is taken as logistic, whose mean excess has a closed form.
     """
     width = np.maximum(air_sd_c * (np.sqrt(3) / np.pi), 1e-3)
-    ratio = np.clip(air_c / width, -500.0, 500.0)
+    ratio = np.minimum(np.maximum(air_c / width, -500.0), 500.0)
     excess = width * np.log1p(np.exp(-np.abs(ratio)))
     doubtful = air_sd_c > 0
     mild = np.maximum(air_c, 0.0) + np.where(doubtful, excess, 0.0)

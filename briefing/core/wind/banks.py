@@ -30,19 +30,6 @@ class RampExposure:
     sheltered: bool = False
 
 
-def outward_normals(shape: LakeShape) -> NDArray[np.float64]:
-    """Return unit vectors from water to bank of all shore edges, order of ``shape.edges``; shape (edges, 2)."""
-    parts = []
-    for number, ring in enumerate(shape.rings):
-        run = np.roll(ring, -1, axis=0) - ring
-        x, y = ring.T
-        turn = np.sign(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
-        outward = turn if number == 0 else -turn  # the water lies outside an island
-        normal = np.stack([run[:, 1], -run[:, 0]], axis=1) * outward
-        parts.append(normal / np.maximum(np.hypot(*normal.T), 1e-12)[:, None])
-    return np.concatenate(parts)
-
-
 def bank_sides(shape: LakeShape, wind_from_deg: ArrayLike) -> NDArray[np.int8]:
     """Return +1 wind-blown, -1 sheltered, 0 along the wind or wind unknown, for every shore edge.
 
@@ -50,7 +37,7 @@ def bank_sides(shape: LakeShape, wind_from_deg: ArrayLike) -> NDArray[np.int8]:
     """
     wind = np.radians(np.asarray(wind_from_deg, float))
     toward = -np.stack([np.sin(wind), np.cos(wind)], axis=-1)
-    onto = toward @ outward_normals(shape).T
+    onto = toward @ shape.outward_normals.T
     with np.errstate(invalid="ignore"):
         return np.asarray(np.where(onto > SIDE, 1, np.where(onto < -SIDE, -1, 0)), np.int8)
 

@@ -47,6 +47,19 @@ class LakeShape:
         return (self.outer_xy_m, *self.islands_xy_m)
 
     @cached_property
+    def outward_normals(self) -> Floats:
+        """Unit vectors from water to bank of all shore edges, order of ``edges``; shape (edges, 2)."""
+        parts = []
+        for number, ring in enumerate(self.rings):
+            run = np.roll(ring, -1, axis=0) - ring
+            x, y = ring.T
+            turn = np.sign(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+            outward = turn if number == 0 else -turn  # the water lies outside an island
+            normal = np.stack([run[:, 1], -run[:, 0]], axis=1) * outward
+            parts.append(normal / np.maximum(np.hypot(*normal.T), 1e-12)[:, None])
+        return np.concatenate(parts)
+
+    @cached_property
     def key(self) -> str:
         """Hash of the outline to the centimetre and of its origin; the key of everything computed from it."""
         digest = hashlib.sha256(f"{self.lat_deg:.7f},{self.lon_deg:.7f},{self.assumed}".encode())

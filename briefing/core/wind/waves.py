@@ -142,6 +142,8 @@ def sea_state(
 
 
 def _linger(height: Floats, long: NDArray[np.bool_], share: float) -> Floats:
+    if not long.any():
+        return height
     out = height.copy()
     for hour in range(1, len(out)):
         kept = np.where(long[hour], share * np.nan_to_num(out[hour - 1]), 0.0)
