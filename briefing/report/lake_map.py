@@ -69,8 +69,17 @@ def lake_map(section: MapSection, *, units: Units) -> str:
         f'<svg class="map" role="img" aria-labelledby="lake-map-t lake-map-d" viewBox="0 0 {view.width:g} '
         f'{view.height + FOOT:.0f}" xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" font-size="12.5">'
         f'<title id="lake-map-t">Map of the lake with sheltered and wind-blown shore</title>'
-        f'<desc id="lake-map-d">{escape(section.text)}</desc>{"".join(parts)}</svg>'
+        f'<desc id="lake-map-d">{escape(map_words(section))}</desc>{"".join(parts)}</svg>'
     )
+
+
+def map_words(section: MapSection) -> str:
+    """The map in words, for who doesn't see it: the outing from place to place, then shore and wind."""
+    stops = sorted((place.number, place.name) for place in section.places if place.number is not None)
+    if section.start is None or not stops:
+        return section.text
+    route = ", ".join(f"{number} {name}" for number, name in stops)
+    return f"From {section.start.name} to {route}, and back. {section.text}"
 
 
 def _view(outer: Floats) -> _View:

@@ -14,7 +14,8 @@ from markupsafe import Markup
 
 from briefing.controls import without_controls
 from briefing.report.charts import charts_of
-from briefing.report.png import to_png
+from briefing.report.lake_map import lake_map, map_words
+from briefing.report.png import svg_to_png, to_png
 from briefing.report.render import Figures, mail_style, page_for_mail, to_text
 from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
@@ -58,13 +59,25 @@ def mail_parts(briefing: Briefing, ident: str, limit: int = HTML_LIMIT) -> MailP
     def shown(plot: Plot | None) -> Markup:
         return Markup("") if plot is None else _figure(plot.title, plot.desc, cids[id(plot)])
 
-    html = _html(briefing, Figures(Markup(""), shown(drawn.water), tuple(shown(one) for one in drawn.season)))
+    lake, images = _map(briefing, f"map.{ident}", images)
+    html = _html(briefing, Figures(lake, shown(drawn.water), tuple(shown(one) for one in drawn.season)))
     left_out = Figures(Markup(""), Markup("Charts are left out of this mail."), tuple(Markup("") for _ in drawn.season))
     if len(html.encode("utf-8")) > limit:
         html, images = _html(briefing, left_out), ()
     if len(html.encode("utf-8")) > limit:
         html = _html(_shortened(briefing), left_out)
     return MailParts(briefing.glance.subject, to_text(briefing, mail=True), html, images)
+
+
+def _map(briefing: Briefing, cid: str, images: tuple[MailImage, ...]) -> tuple[Markup, tuple[MailImage, ...]]:
+    """The map of the hours out as an image before the charts; its legs stand in words among the places."""
+    svg = "" if briefing.map is None else lake_map(briefing.map, units=briefing.head.units)
+    if briefing.map is None or not svg:
+        return Markup(""), images
+    shown = Markup('<img src="cid:{}" alt="{}" width="300" style="max-width:420px">').format(
+        cid, map_words(briefing.map)
+    )
+    return shown, (MailImage(cid, svg_to_png(svg)), *images)
 
 
 def note_html(subject: str, first: str, body: str) -> str:

@@ -9,8 +9,9 @@ from html.parser import HTMLParser
 import pytest
 
 from briefing.report.charts import charts_of
+from briefing.report.lake_map import lake_map
 from briefing.report.mail import HTML_LIMIT, MailParts, mail_parts, note_html
-from briefing.report.png import line_style, to_png
+from briefing.report.png import line_style, svg_to_png, to_png
 from briefing.report.render import quantity_words, to_html, to_text
 from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
@@ -106,11 +107,45 @@ def test_the_first_words_are_the_decision(parts: MailParts, demo: Briefing) -> N
 
 
 def test_images_have_their_finding_in_words(parts: MailParts, demo: Briefing) -> None:
-    for plot, image in zip(charts_of(demo).there(), parts.images, strict=True):
+    for plot, image in zip(charts_of(demo).there(), parts.images[1:], strict=True):
         assert image.png.startswith(b"\x89PNG")
         assert len(image.png) < 16_000
         assert squeezed(plot.title) in words_of(parts.html)
         assert f'alt="{escape(plot.desc)}"' in parts.html
+
+
+def test_the_map_of_the_hours_out_is_an_image_with_its_legs_in_words(parts: MailParts, demo: Briefing) -> None:
+    assert demo.map is not None
+    image = parts.images[0]
+    assert image.png == svg_to_png(lake_map(demo.map, units=demo.head.units))
+    assert len(image.png) < 16_000
+    assert f'src="cid:{image.cid}" alt="From South landing to 1 East pads, 2 Island ring, ' in parts.html
+    for stop in demo.map.places:
+        assert stop.number is None or squeezed(stop.name) in words_of(parts.html)
+
+
+def test_every_shape_of_the_map_leaves_a_trace_in_its_image() -> None:
+    def image(shapes: str) -> bytes:
+        return svg_to_png(f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 60">{shapes}</svg>')
+
+    line = '<line x1="5" y1="9" x2="50" y2="9" stroke="currentColor"/>'
+    shapes = (
+        "", line, f'<g transform="rotate(30 20 20)">{line}</g>', f'<g transform="translate(3 9)">{line}</g>',
+        line.replace("/>", ' stroke-dasharray="5 4"/>'), line.replace("/>", ' stroke-width="4"/>'),
+        '<path d="M 5,5 V 40 H 50 V 5" fill="none" stroke="currentColor"/>',
+        '<path d="M 5,5 40,5 40,40 Z" fill="none" stroke="currentColor"/>',
+        '<path class="map-water" d="M 5,5 50,5 50,50 Z M 30,10 40,10 40,20 Z"/>',
+        '<rect x="5" y="5" width="20" height="10"/>', '<polygon points="5,5 20,5 12,20"/>',
+        '<circle class="map-stop" cx="20" cy="20" r="9" stroke="currentColor"/>',
+        '<circle cx="20" cy="20" r="9" fill="none" stroke="currentColor"/>', '<circle cx="20" cy="20" r="9"/>',
+        '<text x="5" y="20">N</text>', '<text x="25" y="20" text-anchor="middle">N</text>',
+    )  # fmt: skip
+    drawn = [image(one) for one in shapes]
+    assert len(set(drawn)) == len(shapes) - 1, "a ring on the paper's colour looks like an empty one, nothing else does"
+    assert image("<title>a</title>") == drawn[0]
+    for unknown in ('<ellipse cx="1" cy="1" rx="2" ry="3"/>', f'<g transform="scale(2)">{line}</g>'):
+        with pytest.raises(ValueError, match="not drawn"):
+            image(unknown)
 
 
 def test_a_mail_that_would_be_too_long_loses_charts_first_and_says_so(demo: Briefing) -> None:
