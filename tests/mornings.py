@@ -91,6 +91,21 @@ def no_window() -> MorningInputs:
     return replace(inputs, gathered=replace(gathered, hours=replace(gathered.hours, fields=fields)))
 
 
+def calm() -> MorningInputs:
+    """A light wind from sunrise to the return: within the limits, without a care."""
+    inputs = morning("north_summer_calm")
+    gathered = inputs.gathered
+    fields = dict(gathered.hours.fields)
+    for field in ("wind_mps", "gust_mps"):
+        fields[field] = replace(fields[field], values=0.6 * fields[field].values)
+    seen = tuple(replace(one, wind_mps=1.0, gust_mps=None) for one in gathered.wind_now)
+    return replace(
+        inputs,
+        gathered=replace(gathered, hours=replace(gathered.hours, fields=fields), wind_now=seen),
+        outing=replace(inputs.outing, launch=inputs.outing.launch + timedelta(hours=1)),
+    )
+
+
 CLOSED = Rule.model_validate(
     {"kind": "closed_season", "from": "06-01", "to": "07-31", "text": "no bass fishing", "read_on": "2026-03-01"}
 )
@@ -108,6 +123,7 @@ MORNINGS: dict[str, Callable[[], MorningInputs]] = {
     "south of the equator": southern,
     "nothing to fish for": lambda: with_profile("north_summer_calm", rules=(CLOSED,)),
     "no window": no_window,
+    "calm": calm,
 }
 
 

@@ -212,7 +212,7 @@ def screen(
             if why:
                 factors = factors_in_words(conditions, spot, knowledge, choice, tackle, units=given.units)
                 lines += [line for text in factors for line in _wrap(text, "  - ", "    ")]
-                lines += _wrap(choice.change, "  ") if not choice.change.startswith("Little") else []
+                lines += _wrap(choice.change, "  ") if choice.change else []
             lines.append("")
         if why:
             rungs = [rung for one in moments_now(conditions, spot, knowledge.moments) for rung in one.rungs]

@@ -55,7 +55,7 @@ from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.later import calmer, stops_to_rig_for
 from briefing.pipeline.mapping import closed_season, closed_to_all, fishing_spot, tackle_box
 from briefing.pipeline.plants import moved_plants, with_plants
-from briefing.pipeline.rigging import Ranker, on_the_rods
+from briefing.pipeline.rigging import Ranker, in_reserve, on_the_rods
 from briefing.pipeline.rods import rods_problem
 from briefing.profile.model import Flag, LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
@@ -108,6 +108,7 @@ class Advised:
     values: Floats  # (spots, blocks)
     trade_scores: Mapping[str, Mapping[str, float]]  # by spot and presentation, 0..1, without the log
     rods: RodPlan
+    reserve: Mapping[str, Choice]  # lures on rods that no stop names
     rods_problem: RodInputs  # to choose again for another number of rods
     closed_season: str
     spots_assumed: bool
@@ -199,10 +200,12 @@ def advise_day(
             problem = problem_of(rig_for, calm_scores)
             later = RigLater(by_use(choose_rods(problem, knowledge.rods), rig_for), rig_for)
     rigged = on_the_rods(free, rods, tackle, ranked, knowledge.rods)
+    reserve = in_reserve(rigged, rods, tackle, ranked)
     plan = with_choices(plan, replace(plan_inputs, choices=rigged))
     rods = by_use(rods, plan)
     return Advised(
         rods=rods,
+        reserve=reserve,
         rods_problem=problem,
         later=later,
         plan=with_rods(plan, rods, problem, knowledge.rods),

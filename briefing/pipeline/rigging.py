@@ -31,3 +31,19 @@ def on_the_rods(
         key: rigged_first(ranked(key, box), choices, p.demand.lead_share, p.demand.answer_share)
         for key, choices in free.items()
     }
+
+
+def in_reserve(
+    stops: Mapping[Key, tuple[Choice, ...]], rods: RodPlan, tackle: TackleBox, ranked: Ranker
+) -> dict[str, Choice]:
+    """Lures on rods that no stop names, as they would be fished at the first stop: they need a colour too."""
+    named = {choice.id for choices in stops.values() for choice in choices}
+    first = next(iter(stops), None)
+    out: dict[str, Choice] = {}
+    for setup in (pick.setup for pick in rods.picks if first is not None):
+        if setup.presentation in named or first is None:
+            continue
+        weights = {setup.presentation: (setup.weight_oz,)} if setup.weight_oz else {}
+        box = replace(tackle, presentations=frozenset((setup.presentation,)), weights_oz=weights)
+        out |= {choice.id: choice for choice in ranked(first, box)}
+    return out

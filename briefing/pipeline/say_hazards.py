@@ -426,9 +426,8 @@ def hours_of(
         notes.append(f"Waves: {inputs.shape.note}. A shoreline file makes them your lake's own.")
     more = profile.over_water_factor - 1.0
     stronger = f" Open water is given {more:.0%} more wind than forecast." if more > 0.0 else ""
-    notes.append(
+    waves = (
         "Waves: significant height where they are worst on your ways, by two methods; a few an hour reach twice this."
-        f"{stronger}"
     )
     if profile.is_guessed("mean_depth_m"):
         usual = units.show_depth(knowledge.rules.water.default_depth_m, inputs.reader.units, both=False)
@@ -444,6 +443,7 @@ def hours_of(
         day=inputs.day,
         system=inputs.reader.units,
         notes=tuple(notes),
+        waves_text=f"{waves}{stronger}",
     )
 
 
@@ -507,8 +507,8 @@ def agreeing_text(inputs: MorningInputs) -> str:
     wind = _forecast_at(inputs, newest.time)[0]
     if measured_stronger_or_weaker(inputs):
         seen, said = (units.show_wind(v, inputs.reader.units, both=False) for v in (newest.wind_mps or 0.0, wind))
-        return f"; the {newest.name} agrees on direction, not on speed: {seen}, forecast {said}"
-    return f"; the {newest.name} agrees on direction"
+        return f". The {newest.name} agrees on direction, not on speed: {seen}, forecast {said}"
+    return f". The {newest.name} agrees on direction"
 
 
 def _newest_wind(inputs: MorningInputs) -> WindReading | None:

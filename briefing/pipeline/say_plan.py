@@ -165,8 +165,8 @@ def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], s
 
 
 def _looks(presentation: str, advised: Advised) -> tuple[str, str, str]:
-    """Colour, size and hook of a lure at the first stop that names it, the ones that it goes out with."""
-    found = first_named(advised.plan).get(presentation)
+    """Colour, size and hook of a lure at the first stop that names it, else as it would be fished at the first."""
+    found = first_named(advised.plan).get(presentation) or advised.reserve.get(presentation)
     if found is None:
         return "", "", ""
     return (found.colours[0].short if found.colours else ""), found.size or "", found.hook or ""

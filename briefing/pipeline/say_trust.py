@@ -85,14 +85,23 @@ def doubts_of(problems: Sequence[Problem], system: units.Units) -> tuple[str, ..
     What several of them mean is told with the first. Official warnings have their own first line under the cautions.
     """
     lines, meanings = [], set[str]()
-    for one in dict.fromkeys((p.missing, p.meaning) for p in problems if p.serious and p.source != "nws_alerts"):
-        missing, meaning = one
+    for missing, meaning in dict.fromkeys((p.missing, p.meaning) for p in problems if _at_the_top(p)):
         lines.append(localised(missing if meaning in meanings else f"{missing} {meaning}", system))
         meanings.add(meaning)
     if len(lines) <= _MOST_TOLD:
         return tuple(lines)
     more = len(lines) - _MOST_TOLD
     return (*lines[:_MOST_TOLD], f"And {more} more under 'Not known this morning'.")
+
+
+def _at_the_top(problem: Problem) -> bool:
+    return problem.serious and problem.source != "nws_alerts"
+
+
+def _told_at_the_top(problems: Sequence[Problem]) -> list[Problem]:
+    """Those that ``doubts_of`` tells in full."""
+    shown = list(dict.fromkeys((p.missing, p.meaning) for p in problems if _at_the_top(p)))[:_MOST_TOLD]
+    return [p for p in problems if _at_the_top(p) and (p.missing, p.meaning) in shown]
 
 
 def unknown_of(
@@ -163,7 +172,9 @@ def unknown_of(
         extra.append(
             Missing.of("local rules", f"Local rules on {what} are not entered in the profile:", told, serious=False)
         )
-    return fill_unknown(inputs.gathered.problems, inputs.profile.guessed, extra, system=inputs.reader.units)
+    problems = inputs.gathered.problems
+    above = _told_at_the_top(problems)
+    return fill_unknown(problems, inputs.profile.guessed, extra, system=inputs.reader.units, told=above)
 
 
 def _gauges(inputs: MorningInputs) -> tuple[list[Missing], bool]:
@@ -187,6 +198,7 @@ def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[
     serious = [problem for problem in inputs.gathered.problems if problem.serious and problem.source not in _PARTLY]
     said = " ".join(problem.missing.lower() for problem in serious)
     out: list[Missing] = []
+    lost_by: dict[int, list[str]] = {}
     for name, word in FACTOR_WORD.items():
         found = [f for one in shown for f in one.factors if f.name == name and not f.standing]
         lost = [f for f in found if f.level is Level.UNKNOWN]
@@ -196,11 +208,14 @@ def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[
         if name == "alerts" or word in said:
             continue
         if lost:
-            what = f"{word[:1].upper()}{word[1:]}: not known in {len(lost)} of {len(shown)} hours of the table."
-            out.append(Missing.of(word, what, lost[0].text, serious=True))
+            lost_by.setdefault(len(lost), []).append(word)
         elif guessed:
             what = f"{word[:1].upper()}{word[1:]}: only estimated in {len(guessed)} of {len(shown)} hours of the table."
             out.append(Missing.of(f"{word} (estimated)", what, "Those hours count as caution at least.", serious=True))
+    for hours, words in reversed(lost_by.items()):
+        text = listed(words)
+        what = f"{text[:1].upper()}{text[1:]}: not known in {hours} of {len(shown)} hours of the table."
+        out.insert(0, Missing.of(text, what, "Why stands among the cautions.", serious=True))
     return out
 
 

@@ -529,4 +529,4 @@ def _easiest(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
     if len(deadlines.ways) < 2 or deadlines.ways[-1].start_by - deadlines.ways[0].start_by < WORTH_TELLING:
         return ""
     last = deadlines.ways[-1]
-    return f"; from {last.place}, the easiest, by {clock(rounded_down(last.start_by), zone, day)}"
+    return f". From {last.place}, the easiest, by {clock(rounded_down(last.start_by), zone, day)}"

@@ -63,6 +63,7 @@ class HoursSection(SectionModel):
     wave_limits_m: tuple[float, float]
     every_text: str
     notes: tuple[str, ...]
+    waves_text: str
 
 
 def fill_hours(
@@ -75,6 +76,7 @@ def fill_hours(
     day: date,
     system: units.Units,
     notes: tuple[str, ...] = (),
+    waves_text: str = "",
 ) -> HoursSection:
     """Make a row of every judged hour; ``waves`` holds (low, high) significant height in m by hour.
 
@@ -97,6 +99,7 @@ def fill_hours(
         wave_limits_m=(limits.waves_caution_m, limits.waves_stop_m),
         every_text=f"In every hour: {listed([*held])}." if held else "",
         notes=notes,
+        waves_text=waves_text,
     )
 
 

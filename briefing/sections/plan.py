@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from types import MappingProxyType
@@ -106,7 +107,7 @@ class BlockText(SectionModel):
 
 
 class RodText(SectionModel):
-    """One rod to rig tonight and what it is for; ``colour`` in a word or two, empty where no stop names the lure.
+    """One rod to rig tonight and what it is for; ``colour`` in a word or two, empty on a day without stops.
 
     ``owned`` is the name of the reader's own rod, empty where ``text`` tells which to take; ``id`` is the lure's.
     """
@@ -127,13 +128,14 @@ class LureText(SectionModel):
     """How a lure is fished, in which colour and why, as at the first place that names it; ``faults`` with their fix.
 
     ``rig`` is its hooking, trailer or blade, ``why`` the strongest reason.
+    What one lure's text says no other's repeats.
     """
 
     id: str
     name: str
     how: str
     rig: str
-    colour: str
+    colours: tuple[str, ...]
     why: str
     more: tuple[str, ...]
     faults: tuple[str, ...]
@@ -273,23 +275,47 @@ def _in_turn(plan: DayPlan, system: units.Units) -> tuple[str, ...]:
 def _lures(blocks: Sequence[BlockText]) -> tuple[LureText, ...]:
     """How each lure is fished, in which colour and why, where it is named first."""
     found: dict[str, LureText] = {}
+    once = _Once()
     for choice in (choice for block in blocks for stop in block.stops for choice in stop.choices):
-        more = list(choice.reasons[1:2]) if choice.rank == "first choice" else []
-        more += [f"{_sentence(colour.name)}: {colour.why}" for colour in choice.colours[:2]]
-        more += [f"Flash: {choice.flash}"] if choice.flash else []
-        more += [choice.change] if choice.change else []
-        lure = LureText(
+        if choice.id in found:
+            continue
+        reasons = [ended(one) for one in choice.reasons[: 2 if choice.rank == "first choice" else 1]]
+        colour = [
+            f"{what}: {_colour(one, found.values())}. {once(one.why)}"
+            for what, one in zip(("Colour", "Second"), choice.colours, strict=False)
+        ]
+        flash = f"Flash: {choice.flash}" if choice.flash else ""
+        more = [*reasons[1:], flash, choice.change]
+        found[choice.id] = LureText(
             id=choice.id,
             name=choice.name,
             how=choice.how_text,
             rig=choice.rig_text,
-            colour=f"Colour: {choice.colours[0].name}." if choice.colours else "",
-            why=" ".join(part for part in (*(ended(one) for one in choice.reasons[:1]), choice.doubt) if part),
-            more=tuple(more),
+            colours=tuple(one.strip() for one in colour),
+            why=once(" ".join(part for part in (*reasons[:1], choice.doubt) if part)),
+            more=tuple(text for text in map(once, more) if text),
             faults=tuple(choice.faults),
         )
-        found.setdefault(choice.id, lure)
     return tuple(found.values())
+
+
+def _colour(colour: ColourText, lures: Iterable[LureText]) -> str:
+    """A colour in full where it is named first, else in short."""
+    told = any(colour.name in text for one in lures for text in one.colours)
+    return f"{colour.short} again" if told else colour.name
+
+
+class _Once:
+    """Texts without the sentences that it was given before."""
+
+    def __init__(self) -> None:
+        self.told: set[str] = set()
+
+    def __call__(self, text: str) -> str:
+        """The text less what was told; short sentences may come again."""
+        kept = [one for one in _SENTENCE_ENDS.split(text) if one not in self.told]
+        self.told.update(one for one in kept if len(one.split()) >= _REPEAT_WORDS)
+        return " ".join(kept)
 
 
 def _left_out(plan: DayPlan) -> tuple[str, ...]:
@@ -343,12 +369,15 @@ def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}"
 
 
+#: Between sentences, and the least words of one that stands only once.
+_SENTENCE_ENDS = re.compile(r"(?<=[.!?])\s+")
+_REPEAT_WORDS = 6
 #: The first thing to change where nothing bites.
 _OTHER_DEPTH = "Before you change the lure, make one pass shallower and one deeper."
 #: Said on every day with a plan, first: the surprise that hurts.
 _WIND_EARLY = "Whitecaps or a steady push on the craft earlier than forecast"
 _WIND_SIGNS = ("whitecaps", "a steady push on the craft")
-_THEN_BACK = "start back while it is easy; if you make no way, land on the nearest bank you can."
+_THEN_BACK = "start back while it is easy. If you make no way, land on the nearest bank you can."
 
 
 def _ashore(plan: DayPlan) -> str:
@@ -412,6 +441,11 @@ def _stop(
     shown["boat at", stop.spot_id] = held
     if alike and held:
         held, more = "" if before == held else f"Boat: as at {alike}.", ()
+    why = tuple(text for text in stop.reasons if text and ("why", text) not in shown)
+    if stop.reasons and not why:
+        why = (f"Why: as at {shown['why', stop.reasons[0]]}.",) if shown["why", stop.reasons[0]] != stop.spot else ()
+    for text in stop.reasons:
+        shown.setdefault(("why", text), stop.spot)
     end = rounded_down(stop.leave)
     travel = ""
     if stop.travel_min > 0:
@@ -433,7 +467,7 @@ def _stop(
         conditions_text=fact.conditions,
         boat=held,
         boat_more=more,
-        reasons=tuple(text for text in (fact.wind, *stop.reasons) if text),
+        reasons=(*((fact.wind,) if fact.wind else ()), *why),
         same_as=same,
         again=again,
         choices=tuple(choices),
@@ -458,12 +492,15 @@ def home_wind(stop: Stop) -> str:
     return "with the wind" if stop.home_head < -_INTO else "across the wind"
 
 
+_IN_SHORT = {"into the wind": "upwind", "with the wind": "downwind", "across the wind": "crosswind"}
+
+
 def _home(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
     """The way home from here, and the last moment to begin it; from the last stop both are told elsewhere."""
     if stop.home_by is None or last:
         return ""
     by = clock(rounded_down(stop.home_by), zone, day)
-    return f"Home: {stop.home_min} min {home_wind(stop)}, start by {by}."
+    return f"Home: {stop.home_min} min {_IN_SHORT[home_wind(stop)]}. Start by {by}."
 
 
 def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
@@ -521,7 +558,8 @@ def _how(choice: Choice) -> str:
     if choice.retrieve is None:
         return ""
     wait = "" if choice.retrieve.pause_s is None else f", {_pause(choice.retrieve.pause_s)}"
-    return f"{_sentence(choice.retrieve.name)}{wait}{_pace(choice.retrieve)}."
+    pace = _pace(choice.retrieve).removeprefix(", ")
+    return f"{_sentence(choice.retrieve.name)}{wait}.{f' {_sentence(pace)}.' if pace else ''}"
 
 
 def _rig(choice: Choice) -> str:

@@ -15,6 +15,7 @@ from briefing.vocabulary import Phase, SpeciesForm
 NEAR_SHARE, NEAR = 0.05, timedelta(days=45)
 #: Out of the season a date of the nests is told when it is at most so far ahead.
 WORTH_A_DATE = timedelta(days=120)
+_LONGEST_WORDS = 25  # of a sentence
 DATE_NAME = {
     "nest_start": "first nests (1 fish in 20)",
     "nest_middle": "half of the nests made",
@@ -112,6 +113,11 @@ def fill_seasons(found: Iterable[PhaseShares]) -> tuple[SeasonSection, ...]:
                 section = section.model_copy(update={"headline": "Not known here either."})
             if not section.refused and not spring_matters(shares):
                 section = section.model_copy(update={"headline": _headline(section.shares), "dates": ()})
+            if not section.refused and out[0].headline.startswith(section.headline):
+                section = section.model_copy(update={"headline": f"As the {out[0].form_name}."})
+            drivers = {driver for one in out for driver in one.drivers}
+            kept = tuple(driver for driver in section.drivers if driver not in drivers)
+            section = section.model_copy(update={"drivers": kept})
         out.append(section)
     return tuple(out)
 
@@ -130,7 +136,8 @@ def _elsewhere(rows: tuple[PhaseShare, ...]) -> str:
 
 
 def _shares_text(rows: tuple[PhaseShare, ...]) -> str:
-    return f"Shares of the fish, with 8 chances in 10: {', '.join(row.words for row in rows if row.seen)}."
+    told = (f"{row.words[:1].upper()}{row.words[1:]}." for row in rows if row.seen)
+    return " ".join(("Shares (8 chances in 10).", *told))
 
 
 def _dates(shares: PhaseShares, today: date) -> tuple[SeasonDate, ...]:
@@ -165,8 +172,9 @@ def _share_rows(shares: PhaseShares) -> tuple[PhaseShare, ...]:
 
 def _headline(rows: tuple[PhaseShare, ...]) -> str:
     top = sorted((row for row in rows if row.share >= 0.1), key=lambda row: -row.share)[:3]
-    text = listed([f"{in_ten(row.share)} {PHASE_DOING[row.phase]}" for row in top])
-    return text[:1].upper() + text[1:] + "."
+    parts = [f"{in_ten(row.share)} {PHASE_DOING[row.phase]}" for row in top]
+    texts = [listed(parts)] if len(listed(parts).split()) <= _LONGEST_WORDS else [listed(parts[:2]), *parts[2:]]
+    return " ".join(f"{text[:1].upper()}{text[1:]}." for text in texts)
 
 
 def _date_row(span: DateSpan, *, far: bool = False) -> SeasonDate:

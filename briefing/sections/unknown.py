@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from briefing.core.advice.measures import localised
 from briefing.core.gathered import Problem
@@ -59,17 +59,22 @@ def fill_unknown(
     extra: Sequence[Missing] = (),
     *,
     system: Units,
+    told: Collection[Problem] = (),
 ) -> UnknownSection:
-    """What services failed to give, serious ones first, then ``extra``, then guessed fields."""
-    items = [
-        Missing(
-            short=p.short or SOURCE_SHORT.get(p.source, p.source.replace("_", " ")),
-            serious=p.serious,
-            what=localised(p.missing, system),
-            means=localised(p.meaning, system),
-        )
-        for p in sorted(problems, key=lambda p: not p.serious)
-    ]
+    """What services failed to give, serious ones first, then ``extra``, then guessed fields.
+
+    ``told`` stand in full at the top of the page and are only named here; a meaning stands once.
+    """
+    items: list[Missing] = []
+    meanings: set[str] = set()
+    for p in sorted(problems, key=lambda p: not p.serious):
+        short = p.short or SOURCE_SHORT.get(p.source, p.source.replace("_", " "))
+        if p in told:
+            what, means = f"{short[:1].upper()}{short[1:]}:", "told among the cautions."
+        else:
+            what, means = localised(p.missing, system), localised(p.meaning, system)
+        items.append(Missing(short=short, serious=p.serious, what=what, means="" if means in meanings else means))
+        meanings |= {means} if p not in told else set()
     items += extra
     if guessed:
         names = listed(sorted(name.replace("_", " ") for name in guessed))

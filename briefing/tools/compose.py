@@ -15,6 +15,7 @@ from briefing.core.gathered import Gathered, Problem
 from briefing.core.hours import HourField, HourSeries, Origin, field_of
 from briefing.core.readings import DailyAir, LevelReading, WindReading
 from briefing.profile.model import LakeProfile
+from briefing.sections.words import listed
 from briefing.units import direction_words, mps_to_mph
 
 Floats = NDArray[np.float64]
@@ -63,12 +64,11 @@ def compose(
     hours = _hours(profile, first, air, at, weather, label)
     lead = np.clip(np.arange(air.size) - HISTORY_DAYS, 0, None).astype(np.int16)
     kinds = ("modelled",) * HISTORY_DAYS + ("forecast",) * (FORECAST_DAYS + 1)
-    problems = tuple(
-        Problem(
-            "nws", f"Not given by any service: {_words(name)}.", "Those hours count as not known.", True, _words(name)
-        )
-        for name in weather.missing
+    lacking = listed([_words(name) for name in weather.missing])
+    problem = Problem(
+        "nws", f"Not given by any service: {lacking}.", "Those hours count as not known.", serious=True, short=lacking
     )
+    problems = (problem,) if lacking else ()
     seen_at = at - timedelta(minutes=25)
     direction = float(hours.values("wind_from_deg")[hours.index_of(seen_at)])
     observed = WindReading(

@@ -201,6 +201,33 @@ def test_no_sentence_stands_twice_on_the_page(name: str) -> None:
     assert [one for one, times in found.items() if times > 1] == []
 
 
+def whole(name: str) -> dict[str, str]:
+    """Every word of a morning by form, a line a sentence at least: the page with its folds open, the mail, the text.
+
+    Without the table of the hours and the strip, whose cells are no sentences, and without official texts as issued.
+    """
+    briefing = built(name).briefing
+    numbers = re.compile(r'<table class="hours".*?</table>', re.S)
+    text = re.sub(r"\nhour .*?; \? = not known\n", "\n", f"\n{to_text(briefing)}", flags=re.S)
+    text = re.sub(r"\n +(?![-\d])(?=\S)", " ", text.split("\nNUMBERS BY HOUR\n")[0])
+    for alert in briefing.cautions.official:
+        for issued in (alert.description, alert.instruction):
+            text = text.replace(re.sub(r"\s+", " ", issued), "") if issued else text
+    return {
+        "page": shown(numbers.sub("", to_html(briefing)), folded=False),
+        "mail": shown(numbers.sub("", mail_parts(briefing, "x").html), folded=False),
+        "text": text,
+    }
+
+
+@pytest.mark.parametrize("name", MORNINGS)
+def test_nothing_is_told_twice_nor_at_length_in_any_form(name: str) -> None:
+    for form, text in whole(name).items():
+        found = Counter(one for one in sentences(text) if len(words(one)) >= REPEAT_WORDS)
+        assert [one for one, times in found.items() if times > 1] == [], form
+        assert [one for one in sentences(text) if len(words(one)) > SENTENCE_WORDS] == [], form
+
+
 @pytest.mark.parametrize("name", MORNINGS)
 def test_the_mail_is_short_and_small(name: str) -> None:
     html = mail_parts(built(name).briefing, "x").html

@@ -12,7 +12,7 @@ SPRING, AUTUMN, WINTER = date(2026, 4, 20), date(2026, 10, 31), date(2027, 1, 20
 
 def test_in_spring_shares_dates_and_drivers_are_told() -> None:
     found = fill_season(run(SPRING).shares)
-    assert found.shares_text.startswith("Shares of the fish, with 8 chances in 10: ")
+    assert found.shares_text.startswith("Shares (8 chances in 10). ")
     assert found.dates
     assert found.drivers
     assert all(one.p90 is None or one.p90 >= SPRING for one in found.dates)
@@ -36,7 +36,8 @@ def test_no_date_of_next_spring_stands_in_an_autumn_briefing() -> None:
 
 def test_of_a_second_form_nothing_is_said_again() -> None:
     first, second = fill_seasons([run(AUTUMN).shares, run(AUTUMN).shares])
-    assert first.headline.startswith(second.headline)
+    assert second.headline == f"As the {first.form_name}."
+    assert first.headline.startswith("Nearly all following bait")
     assert second.dates == ()
     spring, again = fill_seasons([run(SPRING).shares, run(SPRING).shares])
     assert not set(spring.notes) & set(again.notes)

@@ -248,7 +248,7 @@ def _words(question: ColourQuestion, colours: ColourKnowledge) -> frozenset[str]
 
 
 def _reason(question: ColourQuestion, colours: ColourKnowledge) -> str:
-    """One sentence of water, clarity and light, the most telling first."""
+    """A sentence of the water, and one of clarity or light."""
     reasons, clarity = colours.reasons, colours.clarity(question.secchi_m)
     parts = [reasons["water"][question.water.value]]
     if _hue_lost(question) >= 0.5:
@@ -257,8 +257,7 @@ def _reason(question: ColourQuestion, colours: ColourKnowledge) -> str:
         parts.append(reasons["light"]["shade"])
     else:
         parts.append(reasons["clarity"][clarity])
-    text = "; ".join(parts)
-    return f"{text[0].upper()}{text[1:]}."
+    return " ".join(f"{part[0].upper()}{part[1:]}." for part in parts)
 
 
 def colour_hint(picks: tuple[ColourPick, ...], colours: ColourKnowledge) -> str:

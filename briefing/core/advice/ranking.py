@@ -352,10 +352,10 @@ class _Work:
         return "Not sure: fish are spread over several stages of the season, and the second may be as good."
 
     def _change(self, index: int) -> str:
-        """The change of wind, light or mood that would cost this choice most, and what would lead then."""
+        """The change of wind, light or mood that would cost this choice most, and what would lead then; "" for none."""
         own = float(self.scores.total[index])
         best = float(self.scores.total.max())
-        text, least = "Little short of a change of season would change this.", 0.85 * own / best
+        text, least = "", 0.85 * own / best
         for when, totals in self.scenarios:
             leader = int(np.argmax(totals))
             stands = float(totals[index]) / max(float(totals[leader]), 1e-9)

@@ -202,7 +202,7 @@ def best_observation(
                     best = (before - after, f"{rate.look}{where}", f"{before:.1f} to about {after:.1f} days")
     if best[0] >= _LEAST_GAIN_DAYS:
         sentence = best[1][0].upper() + best[1][1:]
-        return f"{sentence}: seen or not, it would narrow the date of half the nests from {best[2]}."
+        return f"{sentence}. Seen or not, it would narrow the date of half the nests from {best[2]}."
     if last_reading_days is None:
         return "A water temperature measured at nest depth: none has been read on this lake yet."
     return "A water temperature taken near the bottom where fish nest, more than anything to be seen today."

@@ -449,8 +449,9 @@ def test_one_switch_an_hour_and_the_forecasts_change_first() -> None:
     assert by_hour[DAY + timedelta(hours=9)] == "wind_rises"
     assert "wind_drops" not in by_hour.values()
     assert "holes" not in by_hour.values()
-    assert found[0].text.startswith("If ")
-    assert "because" in found[0].text
+    rule = found[0].switch
+    assert found[0].text.lower() == f"{rule.when}: {rule.then}. {rule.because}.".lower()
+    assert found[0].text[0].isupper()
 
 
 def test_situation_words_let_a_rule_in() -> None:

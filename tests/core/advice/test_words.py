@@ -90,7 +90,8 @@ def test_spoken_choices(units):
             assert 1 <= len(choice.reasons) <= 4
             assert len(set(choice.reasons)) == len(choice.reasons)
             assert choice.how_sure in ("fairly sure", "open")
-            texts = [*choice.reasons, *choice.cautions, *choice.faults, choice.change, choice.look_for]
+            texts = [*choice.reasons, *choice.cautions, *choice.faults, choice.look_for]
+            texts += [choice.change] if choice.change else []
             texts += [colour.why for colour in choice.colours]
             for text in texts:
                 assert text.strip()

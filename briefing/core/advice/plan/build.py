@@ -336,7 +336,7 @@ def _unvisited(inputs: PlanInputs, grid: Grid | None, index: int) -> LeftOut:
     elif not np.nan_to_num(inputs.values[index], nan=0.0).any():
         why = "Nothing you can fish fits it in this weather."
     else:
-        why = "Other places promise more for the time it takes."
+        why = "Other places promise more."
     return LeftOut(spot.id, spot.name, why)
 
 

@@ -15,7 +15,7 @@ from briefing.units import direction_words
 _TEXTS: dict[SurpriseKind, tuple[str, str]] = {
     SurpriseKind.WIND_UP: (
         "Whitecaps or a steady push on the craft earlier than forecast",
-        "leave the plan and start back while it is easy; if you make no way, land on the nearest bank you can",
+        "leave the plan and start back while it is easy. If you make no way, land on the nearest bank you can",
     ),
     SurpriseKind.WIND_SHIFT: (
         "The ripple comes from the {direction} before its time",
@@ -31,7 +31,7 @@ _TEXTS: dict[SurpriseKind, tuple[str, str]] = {
     ),
     SurpriseKind.FRONT: (
         "Thunder, a dark line in the sky, or the wind swinging to the {behind_front}",
-        "stop fishing and go ashore now, at the nearest bank where you can land",
+        "stop fishing. Go ashore now, at the nearest bank where you can land",
     ),
 }
 #: The same surprise over cold water, where sun is good news.

@@ -59,7 +59,7 @@ def hour_switches(inputs: PlanInputs, block: Block, stops: tuple[Stop, ...]) -> 
             turn = round((hour.start - launch) / timedelta(hours=1) + 0.5)
             rule = usual[turn % len(usual)]
         if rule is not None:
-            found.append(HourSwitch(at, rule, f"If {rule.when}: {rule.then}, because {rule.because}."))
+            found.append(HourSwitch(at, rule, _told(rule)))
     return tuple(found)
 
 
@@ -75,3 +75,8 @@ def _usual(inputs: PlanInputs, stops: tuple[Stop, ...]) -> list[Switch]:
         and set(rule.fits) <= here
         and (not rule.presentations or not tied_on or tied_on & set(rule.presentations))
     ]
+
+
+def _told(rule: Switch) -> str:
+    """The sign, what to do at it, and why, as "Fish follow: slow down. They lose the lure."."""
+    return f"{rule.when[:1].upper()}{rule.when[1:]}: {rule.then}. {rule.because[:1].upper()}{rule.because[1:]}."
