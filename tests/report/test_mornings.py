@@ -201,6 +201,14 @@ def test_no_sentence_stands_twice_on_the_page(name: str) -> None:
     assert [one for one, times in found.items() if times > 1] == []
 
 
+@pytest.mark.parametrize("name", MORNINGS)
+def test_every_rod_has_its_colour_where_there_is_a_place_to_fish(name: str) -> None:
+    plan = built(name).briefing.plan
+    if any(block.stops for block in plan.blocks):
+        assert plan.rods
+        assert [rod.rig for rod in plan.rods if not rod.colour] == []
+
+
 def whole(name: str) -> dict[str, str]:
     """Every word of a morning by form, a line a sentence at least: the page with its folds open, the mail, the text.
 
