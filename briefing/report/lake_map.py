@@ -90,17 +90,18 @@ def _view(outer: Floats) -> _View:
     return _View(low - spare / 2.0, scale, WIDTH, room + HEAD)
 
 
-def _thin(points: Floats) -> Floats:
+def _thin(points: Floats) -> list[list[float]]:
     """Leave out vertices that fall on the same spot of the page; the ends stay."""
-    kept = [points[0]]
-    for point in points[1:-1]:
-        if abs(point[0] - kept[-1][0]) + abs(point[1] - kept[-1][1]) >= STEP:
-            kept.append(point)
-    return np.array([*kept, points[-1]])
+    first, *inner, last = points.tolist()
+    kept = [first]
+    for x, y in inner:
+        if abs(x - kept[-1][0]) + abs(y - kept[-1][1]) >= STEP:
+            kept.append([x, y])
+    return [*kept, last]
 
 
-def _path(points: Floats) -> str:
-    return " ".join(f"{x:.1f},{y:.1f}" for x, y in points.tolist())
+def _path(points: list[list[float]]) -> str:
+    return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
 
 
 def _water(rings: list[Floats], view: _View) -> str:

@@ -184,7 +184,10 @@ def _wrap(text: str, indent: int = 0, hang: int | None = None, first: str = "") 
 
 def _plain(text: str) -> str:
     """Drop control characters, so that a hostile name can't move the cursor of a terminal."""
-    return "".join(ch if ch == "\n" or (ch.isprintable()) else " " for ch in str(text))
+    text = str(text)
+    if text.isprintable():
+        return text
+    return "".join(ch if ch == "\n" or ch.isprintable() else " " for ch in text)
 
 
 def _squeeze(lines: list[str]) -> str:

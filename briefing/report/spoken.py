@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import re
 
 from briefing.sections.briefing import Briefing
@@ -27,6 +28,8 @@ _UNITS = {
     "m": "metres",
     "g": "grams",
 }
+_ORDINALS = {"one": "first", "two": "second", "three": "third", "five": "fifth", "eight": "eighth", "nine": "ninth"}
+_DATE = re.compile(rf"\b([12]?\d|3[01]) ({'|'.join(f'{one}|{one[:3]}' for one in calendar.month_name[1:])})\b")
 _CLOCK = re.compile(r"\b([01]\d|2[0-3]):([0-5]\d)\b")
 _FRACTION = re.compile(r"\b(?:(\d+) )?(\d+)/(2|4|8|16|32) oz\b")
 _NUMBER = re.compile(r"(?<![\w.])(-?)(\d{1,4})(?:\.(\d+))?(?: (mph|m/s|oz|ft|lb|mi|min|h|F|C|m|g)\b)?(?!\w)")
@@ -45,12 +48,13 @@ def spoken(briefing: Briefing) -> str:
 
 
 def aloud(text: str) -> str:
-    """Write clock times, weights, numbers and units of a sentence as they are said.
+    """Write dates, clock times, weights, numbers and units of a sentence as they are said.
 
     >>> aloud("Out 06:33. Gusts 22 mph; jig 3/8 oz.")
     'Out six thirty-three. Gusts twenty-two miles an hour; jig three eighths of an ounce.'
     """
     text = re.sub(r" \(\d+(?:\.\d+)? g\)", "", text)
+    text = _DATE.sub(lambda found: f"the {ordinal(int(found[1]))} of {_month(found[2])}", text)
     text = _CLOCK.sub(lambda found: _clock(int(found[1]), int(found[2])), text)
     text = _FRACTION.sub(lambda found: _weight(found[1], int(found[2]), int(found[3])), text)
     text = _NUMBER.sub(_number, text)
@@ -78,6 +82,26 @@ def _number(found: re.Match[str]) -> str:
     if decimals:
         text += " point " + " ".join(cardinal(int(digit)) for digit in decimals)
     return " ".join(part for part in ("minus" if minus else "", text, _UNITS.get(unit, "") if unit else "") if part)
+
+
+def _month(name: str) -> str:
+    return next(one for one in calendar.month_name[1:] if one.startswith(name))
+
+
+def ordinal(number: int) -> str:
+    """A number of 1 to 99 as the place in a row.
+
+    >>> ordinal(28)
+    'twenty-eighth'
+    """
+    *tens, last = cardinal(number).split("-")
+    if last in _ORDINALS:
+        last = _ORDINALS[last]
+    elif last == "twelve":
+        last = "twelfth"
+    else:
+        last = f"{last[:-1]}ieth" if last.endswith("y") else f"{last}th"
+    return "-".join((*tens, last))
 
 
 def cardinal(number: int) -> str:

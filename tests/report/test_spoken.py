@@ -26,6 +26,11 @@ from tests.scenarios import SCENARIOS, built
         ("stop 4.3 m/s", "Stop four point three metres a second"),
         ("8 in 10 in late pre-spawn", "Eight in ten in late pre-spawn"),
         ("-3 C", "Minus three degrees Celsius"),
+        (
+            "about 26 March (14 Mar to 1 April)",
+            "About the twenty-sixth of March (the fourteenth of March to the first of April)",
+        ),
+        ("on 2, 3, 12, 20, 22 and 31 May", "On two, three, twelve, twenty, twenty-two and the thirty-first of May"),
     ],
 )
 def test_numbers_are_written_as_they_are_said(text: str, said: str) -> None:
