@@ -206,7 +206,7 @@ def _fish(season: Sequence[SeasonSection]) -> str:
         shares = [share for _, share in forms]
         least, most = (round(10 * share) for share in (min(shares), max(shares)))
         how = in_ten(max(shares)) if least == most else f"{least} to {most} in 10"
-        whose = f"{how} of every kind" if names == "all kinds " and how == "nearly all" else f"{names}{how}"
+        whose = f"{how} of every kind" if names == "all kinds " else f"{names}{how}"
         texts.append(f"{names}stage not known" if phase is None else f"{whose} {PHASE_SHORT[phase]}")
     return "; ".join(texts)
 
