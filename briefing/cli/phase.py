@@ -13,7 +13,7 @@ from briefing.cli.progress import told_while_asking
 from briefing.errors import NotFoundError
 
 if TYPE_CHECKING:
-    from briefing.sections.season import SeasonSection
+    from briefing.sections.season import PhaseShare, SeasonSection
 
 #: One letter a phase in the season's chart, in the order of the phases.
 MARKS = "wesnpoa"
@@ -58,6 +58,13 @@ def phase(
         echo("\n" + "\n".join(wrap_text(MOON_AND_PRESSURE)))
 
 
+def _share(row: PhaseShare) -> str:
+    """A share with its range; none where not one fish in two hundred is in that stage."""
+    if row.high < 0.005:
+        return "none"
+    return f"{row.share:4.0%}  ({row.low:.0%} to {row.high:.0%})"
+
+
 def season_text(season: SeasonSection, today: date) -> str:
     """Write a season for a terminal of 80 columns."""
     from briefing.report.render import wrap_text
@@ -68,9 +75,7 @@ def season_text(season: SeasonSection, today: date) -> str:
     if season.refused:
         return "\n".join([*lines, *(line for note in season.notes for line in wrap_text(note))])
     lines.append("")
-    lines += [
-        f"{row.name:17s} {bar(row.share)} {row.share:4.0%}  ({row.low:.0%} to {row.high:.0%})" for row in season.shares
-    ]
+    lines += [f"{row.name:17s} {bar(row.share)} {_share(row)}" for row in season.shares]
     lines.append("")
     for one in season.dates:
         lines += wrap_text(one.text, first="- ")

@@ -60,7 +60,8 @@ def rods(
         )
         return
     heading = heading_of(found.profile, found.day, found.value.launch)
-    echo(rig_card(plan, heading, first_named(found.value.day), boxes=card, units=found.profile.units), nl=False)
+    solved = {**advised.reserve, **first_named(found.value.day)}
+    echo(rig_card(plan, heading, solved, boxes=card, units=found.profile.units), nl=False)
     if found.value.meanwhile:
         echo("There is no plan for the water in these hours: the rods are for a later day in a light wind.")
     if not plan.picks or found.value.meanwhile:
