@@ -154,7 +154,7 @@ def read_given(
     given.mood = read.value("mood", _member(Mood, "--mood"), "")
     given.forage = read.value("forage", _list_of(Forage, "--forage"), "") or ()
     if not given.forage and given.kind is not None:
-        given.forage = _assume(given, "the usual food of such water", knowledge.regions[given.kind].usual_forage)
+        given.forage = _assume(given, "food as usual in such water", knowledge.regions[given.kind].usual_forage)
     given.front = read.value("front", _one_of(FRONTS, "--front"), ask_for=False)
     given.flow = read.value("current", _member(Flow, "--current"), ask_for=False)
     given.tide = read.value("tide", _member(Tide, "--tide"), ask_for=False)
@@ -239,7 +239,7 @@ def _note_assumptions(given: Given) -> None:
     if given.secchi_m is None:
         given.assumed.append("the usual visibility for such water")
     if given.mood is None:
-        given.assumed.append("the mood that goes with phase and weather")
+        given.assumed.append("mood by phase and weather")
 
 
 def _assume(given: Given, words: str, value: T) -> T:

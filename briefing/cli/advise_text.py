@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -193,8 +193,9 @@ def screen(
 
     shown = shown_three(choices)
     warned = [line for note in wind_caution(given) for line in _wrap(note, "! ", "  ")]
-    notes = [line for note in place_notes(given, conditions, spot, knowledge) for line in _wrap(note)]
-    head = [*warned, *_wrap(_situation(given, knowledge)), *notes]
+    notes = [_wrap(note) for note in place_notes(given, conditions, spot, knowledge)]
+    top = [*warned, *_wrap(_situation(given, knowledge))]
+    head = [*top, *(line for note in notes for line in note)]
     target = _wrap(f"Cast first at {localised(knowledge.covers[given.cover[0]].target, given.units)}.")
     if not shown:
         nothing = "Nothing in the box fits this place and hour: change the place, or the time of day."
@@ -222,11 +223,13 @@ def screen(
         lines += [*_cautions(shown, all_of_them=True), *assumed]
         return [*lines, "", *_wrap(FOLKLORE)] if why else lines
     lines = []
-    for level in (_FULL, _SHORT, _SHORTER, _SHORTEST, _BARE, _BAREST, _LEAST):
-        lines = [*head, *(target if level.target else [])]
+    for level in (_FULL, _SHORT, _SHORTER, _SHORTEST, _BARE, _BAREST, _LEAST, _JOINED, _TIGHT, _TIGHTEST, _LAST):
+        lines = [*top, *(line for note in notes[: level.most_notes] for line in note)]
+        lines += target if level.target else []
         lines += _wrap(boat) if level.boat else []
         lines += [line for choice in shown for line in _choice_lines(choice, level)]
-        lines += [*_cautions(shown, all_of_them=level.cautions), *assumed]
+        lines += _cautions(shown, all_of_them=level.cautions, most=level.most_notes)
+        lines += assumed
         if len(lines) <= SCREEN_LINES:
             break
     return lines
@@ -282,6 +285,9 @@ class _Level:
     trailer: bool
     boat: bool
     second: bool = True  # the second colour
+    joined: bool = False  # colour and gear in one line
+    most_notes: int = 9  # of the place, and of the cautions
+    first_how: bool = False  # how it is worked is told of the first choice alone
 
 
 _FULL = _Level(60, True, True, True, True, True)
@@ -291,15 +297,19 @@ _SHORTEST = _Level(25, False, True, False, False, True)
 _BARE = _Level(25, False, False, False, False, True)
 _BAREST = _Level(25, False, False, False, False, False)
 _LEAST = _Level(25, False, False, False, False, False, second=False)
+_JOINED = _Level(25, False, False, False, False, False, second=False, joined=True)
+_TIGHT = _Level(14, False, False, False, False, False, second=False, joined=True, most_notes=1)
+_TIGHTEST = _Level(14, False, False, False, False, False, second=False, joined=True, most_notes=1, first_how=True)
+_LAST = replace(_TIGHTEST, most_notes=0)
 
 
-def _cautions(shown: Sequence[Choice], *, all_of_them: bool) -> list[str]:
+def _cautions(shown: Sequence[Choice], *, all_of_them: bool, most: int = 9) -> list[str]:
     """The cautions of the choices; the hooks and metals of single lures only where there is room."""
     notes = list(dict.fromkeys(note for choice in shown for note in choice.cautions))
     if not all_of_them:
         every = [note for note in notes if all(note in choice.cautions for choice in shown)]
         notes = [note for note in every if not note.startswith("Lead ")]
-    return [line for note in notes for line in _wrap(note, "! ", "  ")]
+    return [line for note in notes[:most] for line in _wrap(note, "! ", "  ")]
 
 
 def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
@@ -325,18 +335,24 @@ def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
 def _choice_lines(choice: Choice, level: _Level) -> list[str]:
     size = weight_text(choice)
     head = f"{choice.rank.upper()}: {choice.name}{f', {size}' if size else ''}"
+    if len(head) + 2 + len(choice.how_sure) > WIDTH:
+        head = head.split(" (")[0]
     lines = [f"{head}{choice.how_sure.rjust(max(WIDTH - len(head), 2 + len(choice.how_sure)))}"]
-    lines += _wrap(choice.out_of_season, "  ") if choice.out_of_season else []
+    out = choice.out_of_season
+    if level.joined and choice.rank != "first choice":  # what would be tied on instead stands with the first
+        out = out.split(". ")[0]
+    lines += _wrap(f"{out.rstrip('.')}.", "  ") if out else []
     parts = [choice.depth_text] if choice.depth_text else []
     if choice.trailer:
         parts.append(choice.trailer if level.trailer else choice.trailer.split(":")[0])
     parts += [_pace(choice) if level.second or choice.retrieve is None or choice.retrieve.reel_turns_per_10s else ""]
     lines += _wrap("; ".join(part for part in parts if part), "  ")
-    lines += _wrap(_how(choice, level.how), "  ")
-    if choice.colours:
-        lines += _wrap(_colour(choice, second=level.second), "  ")
-    if choice.setup is not None:
-        lines += _wrap(_gear(choice.setup), "  ")
+    if choice.rank == "first choice" or not level.first_how:
+        lines += _wrap(_how(choice, level.how), "  ")
+    worn = [_colour(choice, second=level.second)] if choice.colours else []
+    worn += [_gear(choice.setup)] if choice.setup is not None else []
+    for text in [". ".join(worn)] if level.joined else worn:
+        lines += _wrap(text, "  ")
     if level.reasons and choice.reasons:
         fits = [reason for reason in choice.reasons if len(reason) <= WIDTH - 2]
         lines += _wrap((fits or choice.reasons)[0], "  ")
@@ -347,7 +363,7 @@ def _gear(setup: SetupPick) -> str:
     """Rod, ratio, line and leader in the fewest words."""
     rod = setup.rod.removesuffix(" action").replace('" to ', '"-')
     leader = f" to {setup.leader}" if setup.leader else ""
-    line = f"{setup.line}{leader}".replace("fluorocarbon", "fluoro")
+    line = f"{setup.line}{leader}".replace("fluorocarbon", "fluoro").replace("nylon mono", "mono")
     return f"{rod}; {setup.reel.removeprefix('baitcast ')}; {line}"
 
 
@@ -377,7 +393,7 @@ def _how(choice: Choice, words: int) -> str:
         if kept and len(f"{kept} {sentence}".split()) > words:
             break
         kept = f"{kept} {sentence}".strip()
-    return kept
+    return f"{kept.rstrip(';')}." if kept.endswith(";") else kept
 
 
 def _colour(choice: Choice, *, second: bool) -> str:

@@ -1,6 +1,7 @@
 """``briefing advise``: flags, questions, the JSON contract, and one screen of 80 columns."""
 
 import json
+import random
 import re
 
 import pytest
@@ -11,6 +12,7 @@ from briefing.app.assembly import App
 from briefing.cli import advise as module
 from briefing.cli.common import new_app
 from briefing.knowledge import load_advice_knowledge
+from briefing.vocabulary import Cover, LakeKind, Sky
 
 GRASS = [
     *("--lat", "33", "--water-temp", "59F", "--visibility", "3ft", "--water-colour", "green", "--sky", "overcast"),
@@ -229,3 +231,32 @@ def test_all_that_is_told_of_a_lure_is_in_one_system(advise, cover, units, forei
     said = advise(*words).stdout
     assert not re.findall(r"[{}|]", said)
     assert [line for line in said.splitlines() if re.search(foreign, line)] == []
+
+
+def drawn(seed):
+    """A situation as a user may type it, likely or not."""
+    pick = random.Random(seed).choice
+    words = ["--water", pick([kind.value for kind in LakeKind]), "--cover", pick([cover.value for cover in Cover])]
+    words += [
+        "--water-temp",
+        f"{pick(range(42, 87))}F",
+        "--depth",
+        f"{pick(range(2, 20))}ft",
+        "--lat",
+        pick(["29", "37", "45"]),
+    ]
+    words += ["--visibility", f"{pick([0.5, 1, 2, 4, 8, 14])}ft", "--wind", f"{pick(range(23))}mph"]
+    words += ["--sky", pick([sky.value for sky in Sky]), "--date", f"2026-{pick(range(1, 13)):02d}-15"]
+    words += pick([[], ["--units", "metric"]])
+    words += pick([[], ["--front", "day1"], ["--front", "day2"], ["--front", "approaching"]])
+    return [*words, *pick([[], ["--bait", "shad_spawn"], ["--bait", "fry"], ["--bait", "mayfly"]])]
+
+
+@pytest.mark.seeds(25, 400)
+def test_three_choices_fit_the_screen_whatever_is_typed(advise, seed):
+    result = advise(*drawn(seed))
+    lines = result.stdout.rstrip("\n").split("\n")
+    assert result.exit_code == 0, result.output
+    assert len(lines) <= 24, result.stdout
+    assert max(map(len, lines)) <= 80, result.stdout
+    assert sum(line.startswith(("FIRST CHOICE: ", "SECOND: ", "IF REFUSED: ")) for line in lines) == 3
