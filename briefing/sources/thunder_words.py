@@ -65,14 +65,27 @@ class ThunderWords:
         )
 
     def chance_in(self, said: str) -> float:
-        """Chance of thunder in percent of a text that speaks of it: the highest of its parts that do."""
+        """Chance of thunder in percent of a text that speaks of it: the highest of its parts that do.
+
+        A later part that only says how much ("isolated thunderstorms becoming numerous") speaks of the same weather.
+        """
         found: list[float] = []
+        before = False
         for time in _parts(said, self.follows):
             parts = [_Part.of(part, self) for part in _parts(time, self.beside)]
-            found += [
-                _chance_of(number, parts, self) for number, part in enumerate(parts) if part.storms_at is not None
-            ]
+            named = [_chance_of(number, parts, self) for number, part in enumerate(parts) if part.storms_at is not None]
+            more = [chance for part in parts for _, chance in part.chances]
+            if not named and before and more and self.only_says_how_much(time):
+                named = [max(more)]
+            found += named
+            before = bool(named)
         return max(found, default=self.otherwise)
+
+    def only_says_how_much(self, said: str) -> bool:
+        """Tell whether a part of a text names no weather of its own."""
+        for words, _ in self.chances:
+            said = said.replace(words, " ")
+        return all(word in self.fills or word.isdigit() for word in re.findall(r"[^\W_]+", said))
 
 
 @dataclass(frozen=True)
