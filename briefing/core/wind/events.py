@@ -61,8 +61,9 @@ class EventRule:
 
     novice, moving_water and big_lake replace the level where they apply, with_words where the message holds one of
     ``words`` (whole words, also as a plural; one that ends in ``*`` begins a word) or ``patterns`` (regular
-    expressions), without_text where it says nothing. bass_boat_text replaces the
-    text for a bass boat.
+    expressions) beside what ``not_words`` says; without_text where it says nothing, or, with ``mild`` words or
+    ``mild_patterns`` given, none of these either: what such a message is about can't be read. bass_boat_text replaces
+    the text for a bass boat.
     """
 
     id: str
@@ -79,6 +80,9 @@ class EventRule:
     bass_boat_text: str = ""
     words: tuple[str, ...] = ()
     patterns: tuple[str, ...] = ()
+    not_words: tuple[str, ...] = ()
+    mild: tuple[str, ...] = ()
+    mild_patterns: tuple[str, ...] = ()
     with_words: Level | None = None
     without_text: Level | None = None
 
@@ -86,7 +90,7 @@ class EventRule:
     def from_mapping(cls, row: Mapping[str, Any]) -> EventRule:
         """Read one ``[[event]]``; an unknown key raises TypeError."""
         levels = ("paddle", "bass_boat", "novice", "moving_water", "big_lake", "with_words", "without_text")
-        lists = ("names", "codes", "words", "patterns")
+        lists = ("names", "codes", "words", "patterns", "not_words", "mild", "mild_patterns")
         values: dict[str, Any] = {k: Level(v) if k in levels else tuple(v) if k in lists else v for k, v in row.items()}
         return cls(**values)
 
@@ -228,7 +232,7 @@ class EventTable:
         if not rules:
             return self._unlisted(alert, match)
         found = [_of_rule(rule, alert, craft, skill, moving_water=moving_water, big_lake=big_lake) for rule in rules]
-        silent = [rule.without_text for rule in rules if rule.without_text is not None and _says_nothing(alert)]
+        silent = [rule.without_text for rule in rules if rule.without_text is not None and _says_nothing(alert, rule)]
         if silent:
             found.append(Consequence(worst(silent), self.unlisted["unread_text"], warning=True, match=Match.UNREAD))
         lead = max(found, key=lambda one: (one.level.rank, one.thunder, one.warning))
@@ -258,15 +262,23 @@ def _of_rule(
         raised.append(rule.moving_water)
     if big_lake and rule.big_lake is not None:
         raised.append(rule.big_lake)
-    whole = f"{alert.event} {alert.headline} {alert.description} {alert.instruction} {alert.further}"
-    said = f"{whole.casefold()} {' '.join(plain_words(whole))}"
-    named = any(re.search(one, said) for one in (*map(_as_pattern, rule.words), *rule.patterns))
+    said = _said(alert)
+    named = _names_hazard(rule, said)
     if named and rule.with_words is not None:
         raised.append(rule.with_words)
     thunder = rule.thunder or (named and _THUNDER.search(said) is not None)
     return Consequence(worst(raised), text, thunder, rule.warning or named)
 
 
+_ONES = (
+    *("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen"),
+    *("fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
+)
+_NUMBERS = {word: number for number, word in enumerate(_ONES, 1)}
+_TENTHS = ("twen", "thir", "for", "fif", "six", "seven", "eigh", "nine")
+_NUMBERS |= {f"{word}ty": 10 * number for number, word in enumerate(_TENTHS, 2)}
+_TENS = re.compile(rf"\b((?:{'|'.join(_TENTHS)})ty)(?:[ -]({'|'.join(_ONES[:9])}))?\b")
+_SMALL = re.compile(rf"\b({'|'.join(_ONES)})\b")
 _THUNDER = re.compile(r"\b(?:thunder|lightning|tstm|t-?storm)")
 
 
@@ -276,8 +288,27 @@ def _as_pattern(word: str) -> str:
     return rf"\b{re.escape(word[:-1])}" if word.endswith("*") else rf"\b{re.escape(word)}s?\b"
 
 
-def _says_nothing(alert: Alert) -> bool:
-    return len(plain_words(f"{alert.description} {alert.instruction} {alert.further}")) < _LEAST_WORDS
+def _said(alert: Alert) -> str:
+    """All words of a message in small letters, as they stand and plain, numbers in words as digits."""
+    whole = f"{alert.event} {alert.headline} {alert.description} {alert.instruction} {alert.further}"
+    said = f"{whole.casefold()} {' '.join(plain_words(whole))}"
+    said = _TENS.sub(lambda found: str(_NUMBERS[found[1]] + _NUMBERS.get(found[2] or "", 0)), said)
+    return _SMALL.sub(lambda found: str(_NUMBERS[found[1]]), said)
+
+
+def _names_hazard(rule: EventRule, said: str) -> bool:
+    for words in rule.not_words:
+        said = said.replace(words, " ")
+    return any(re.search(one, said) for one in (*map(_as_pattern, rule.words), *rule.patterns))
+
+
+def _says_nothing(alert: Alert, rule: EventRule) -> bool:
+    """Tell whether a message has no text, or one of nothing that its row knows."""
+    if len(plain_words(f"{alert.description} {alert.instruction} {alert.further}")) < _LEAST_WORDS:
+        return True
+    known = (*map(_as_pattern, rule.mild), *rule.mild_patterns)
+    said = _said(alert)
+    return bool(known) and not _names_hazard(rule, said) and not any(re.search(one, said) for one in known)
 
 
 def plain_words(text: str) -> Tokens:

@@ -34,7 +34,7 @@ TABLE = knowledge.load_alert_events()
     ],
 )
 def test_consequences(alert, event, craft, skill, level) -> None:
-    meaning = TABLE.consequence(alert(event, description="As the office has issued it."), craft, skill)
+    meaning = TABLE.consequence(alert(event, description="As the office has issued it: patchy fog."), craft, skill)
     assert meaning.level is level
     assert meaning.match is Match.NAMED
     assert meaning.text
@@ -257,7 +257,14 @@ def test_a_statement_without_its_text_is_unknown(alert, said) -> None:
      "At 7 AM radar showed W winds 25G40KT over the lake.", "Seas 5 ft on the open lake this morning.",
      "Waves building to 2 m on the open lake.", "Sustained winds of thirty five knots are expected.",
      "Boaters should return to shore immediately.", "Winds of 50 to 60 expected over the open lake.",
-     "A strong outflow boundary is crossing the lake.", "3 to 5 foot waves by noon.", "Head back to land at once."]
+     "A strong outflow boundary is crossing the lake.", "3 to 5 foot waves by noon.", "Head back to land at once.",
+     "An isolated storm over the lake will move northeast.", "Move to shelter immediately, all of you.",
+     "Winds around 17 meters per second on the lake.", "Winds around seventeen metres per second are near.",
+     "Six foot waves on the open lake.", "Waves up to two meters at the dam.", "A derecho is crossing the lake.",
+     "A haboob is near the lake.", "A shelf cloud was seen by spotters.", "Up to 62 kilometers per hour at noon.",
+     "Up to 50 kn at the dam.", "Boaters should get off the water.", "Small boats could capsize today.",
+     "Se esperan vientos fuertes en el lago.", "Sixty-mile gusts; forty knots on the ridge.",
+     "Take shelter ashore at once."]
 )  # fmt: skip
 def test_a_statement_that_names_storm_or_wind_in_other_words_is_a_stop(alert, said) -> None:
     assert TABLE.consequence(alert("Marine Weather Statement", description=said), *KAYAK).level is Level.STOP
@@ -271,10 +278,21 @@ def test_a_statement_that_names_storm_or_wind_in_other_words_is_a_stop(alert, sa
     "said",
     ["Dense fog with light winds of 5 mph. Visibility of 30 feet near the port.", "Light winds until 10:30 AM today.",
      "Winds light, humidity down to 35 percent, dry fuels.", "Seas and waves are light, water 68 degrees today.",
-     "Patchy frost in low spots; lows of 33 with calm winds.", "Wind chills are no concern, highs near 75 today."]
+     "Patchy frost in low spots; lows of 33 with calm winds.", "Wind chills are no concern, highs near 75 today.",
+     "A winter storm ended; roads stay icy into the night.", "Storm total rainfall of two inches has ended.",
+     "The Storm Prediction Center notes dry fuels and low humidity."]
 )  # fmt: skip
 def test_a_mild_statement_is_no_stop(alert, said) -> None:
     assert TABLE.consequence(alert("Special Weather Statement", description=said), *KAYAK).level is Level.CAUTION
+
+
+@pytest.mark.parametrize(
+    "said", ["Es wird ungemuetlich auf dem See heute.", "Conditions will change over the lake tonight.",
+             "A line is moving toward the lake at this time.", "See the product of the office for all details."]
+)  # fmt: skip
+def test_a_statement_about_what_is_not_known_here_is_unknown(alert, said) -> None:
+    meaning = TABLE.consequence(alert("Special Weather Statement", description=said), *KAYAK)
+    assert (meaning.level, meaning.match) == (Level.UNKNOWN, Match.UNREAD)
 
 
 @pytest.mark.parametrize(
