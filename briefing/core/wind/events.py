@@ -23,6 +23,14 @@ SEVERITIES = ("extreme", "severe", "moderate", "minor", "unknown")
 _INSIDE = 5
 #: A word of at least so many letters may be a name without blanks.
 _RUN_TOGETHER = 11
+#: Letters of an event's code; the row of what is no matter for a boat; what a program writes where there is no name.
+_CODE, _NO_MATTER = 3, "no_matter"
+_NAMELESS = frozenset({"null", "none", "nil", "nan", "undefined", "n", "a", "na", "unknown"})
+#: Letters of another alphabet that look like those of the Latin one.
+_LOOK_ALIKE = str.maketrans(
+    "\u0430\u0435\u043e\u0440\u0441\u0443\u0445\u0456\u0410\u0412\u0415\u041a\u041c\u041d\u041e\u0420\u0421\u0422\u0425\u0406",
+    "aeopcyxiABEKMHOPCTXI",
+)
 #: Words of a headline after which a warning named in it is over.
 _OVER = frozenset({"cancelled", "canceled", "expired", "lifted", "ended"})
 #: A message with fewer words than this says nothing.
@@ -156,7 +164,9 @@ class EventTable:
         ]
         headline = plain_words(alert.headline)
         if name in self.by_name:
-            return (self.by_name[name], *coded, *self._still_on(headline, name)), Match.NAMED
+            inside = self._told_in_text(alert) if self.by_name[name].id == _NO_MATTER else ()
+            return (self.by_name[name], *coded, *inside, *self._still_on(headline, name)), Match.NAMED
+        coded += [self.by_code[word.upper()] for word in name if len(word) == _CODE and word.upper() in self.by_code]
         more_named, more_words, _ = self._parts(headline, own_name=name)
         named, by_word, whole = self._parts(name)
         if whole:
@@ -169,7 +179,7 @@ class EventTable:
         if coded:
             return tuple(coded), Match.NAMED
         severe = alert.severity.strip().casefold() in SEVERITIES
-        return (), Match.UNJUDGED if name and severe else Match.UNREAD
+        return (), Match.UNJUDGED if severe and not set(name) <= _NAMELESS else Match.UNREAD
 
     def _parts(self, tokens: Tokens, own_name: Tokens = ()) -> tuple[list[EventRule], list[EventRule], bool]:
         """Rows by names of the table inside ``tokens``, rows by what words are left, and whether none are.
@@ -193,6 +203,14 @@ class EventTable:
         by_word = [rule for word in self.words if word.stands_in(said) for rule in word.rules]
         return named, by_word, bool(named) and not left and not by_word
 
+    def _told_in_text(self, alert: Alert) -> tuple[EventRule, ...]:
+        """Rows named in the text of a message that its name alone calls a test or an office matter."""
+        text = plain_words(f"{alert.description} {alert.instruction}")
+        if {"test", "drill", "exercise"} & set(text):
+            return ()
+        named, _, _ = self._parts(text, own_name=("",))
+        return tuple(named)
+
     def _still_on(self, headline: Tokens, own_name: Tokens) -> list[EventRule]:
         """Rows of the names in a headline, save one that the headline calls over right behind it."""
         found, begin = list[EventRule](), 0
@@ -206,7 +224,8 @@ class EventTable:
     def _run_together(self, tokens: Tokens) -> list[EventRule]:
         """Rows of a name without blanks: by names of the table inside it, else by any of their words."""
         one = "".join(tokens)
-        if max(map(len, tokens), default=0) < _RUN_TOGETHER:
+        longest = max(map(len, tokens), default=0)
+        if longest < _RUN_TOGETHER and not (longest == 1 and len(one) >= _RUN_TOGETHER):  # or its letters spaced out
             return []
         inside = [rule for words, rule in self.by_name.items() if len(words) > 1 and "".join(words) in one]
         return inside or [rule for word in self.words if word.is_within(one) for rule in word.rules]
@@ -317,7 +336,7 @@ def plain_words(text: str) -> Tokens:
     >>> plain_words("<b>Wind\\u00a0Advisory</b>, in-effect.")
     ('wind', 'advisory', 'in', 'effect')
     """
-    bare = _MARKUP.sub(" ", html.unescape(text)).replace("%20", " ")
+    bare = _MARKUP.sub(" ", html.unescape(text)).replace("%20", " ").translate(_LOOK_ALIKE)
     bare = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", bare)  # names run together
     letters = []
     for mark in unicodedata.normalize("NFKD", bare):

@@ -315,6 +315,25 @@ def test_a_code_of_no_matter_does_not_quiet_a_name_that_is_not_read(alert) -> No
 
 
 @pytest.mark.parametrize(
+    "name", ["SVR", "TOR WRN", "Rough Bar Advisory", "W I N D  A D V I S O R Y", "W\u0456nd Adv\u0456s\u043ery", "TOR"]
+)
+def test_a_name_that_is_a_code_spaced_out_or_in_look_alike_letters_is_read(name) -> None:
+    assert judged(name).level is Level.STOP
+
+
+@pytest.mark.parametrize("name", ["null", "None", "NaN", "N/A", "undefined", ""])
+def test_what_stands_where_there_is_no_name_is_none(name) -> None:
+    assert (judged(name).level, judged(name).match) == (Level.UNKNOWN, Match.UNREAD)
+
+
+def test_the_text_of_a_test_that_names_a_warning_counts(alert) -> None:
+    told = alert("Test", headline="", description="TORNADO WARNING FOR THE LAKE until noon")
+    assert TABLE.consequence(told, *KAYAK).level is Level.STOP
+    plain = alert("Test", headline="", description="This is a test of the Tornado Warning system.")
+    assert TABLE.consequence(plain, *KAYAK).level is Level.WITHIN_LIMITS
+
+
+@pytest.mark.parametrize(
     "name", ["HIGHWINDWATCH", "highwindwatch", "smallcraftadvisory", "dambreakwarning", "High%20Wind%20Watch"]
 )
 def test_names_without_blanks_are_read(name: str) -> None:
