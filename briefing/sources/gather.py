@@ -226,8 +226,8 @@ def _open_meteo(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) 
 
 
 def first_seen(known: Sequence[SeenBody], source: str, reply: Reply) -> tuple[datetime, SeenBody]:
-    """Return when a body first came, by what is remembered, and what to remember of it."""
-    digest = hashlib.sha256(reply.body).hexdigest()[:_DIGEST]
+    """Return when the hours of a body first came, by what is remembered, and what to remember of them."""
+    digest = hashlib.sha256(open_meteo.hours_of(reply.body)).hexdigest()[:_DIGEST]
     times = [one.first_at for one in known if (one.source, one.digest) == (source, digest)]
     first = min([reply.retrieved_at, *times])
     return first, SeenBody(source, digest, first)

@@ -8,6 +8,7 @@ after what its headers, its first and last hour, and an earlier arrival of the s
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -249,6 +250,18 @@ def _cell(data: Mapping[str, Any], place: tuple[float, float]) -> tuple[list[str
     if away <= _FAR_KM:
         return [], note
     return [f"Open-Meteo: its values are for a cell {far} away; wind and temperature may differ."], note
+
+
+def hours_of(body: bytes) -> bytes:
+    """Hours and values of a body, without what differs from answer to answer, as how long the service worked on it.
+
+    A body that can't be read stands for itself.
+    """
+    try:
+        hours = json.loads(body)["hourly"]
+    except (ValueError, TypeError, KeyError, RecursionError):
+        return body
+    return json.dumps(hours, sort_keys=True).encode()
 
 
 def height_problem(body: bytes | str, lake_elevation_m: float | None) -> str:

@@ -292,17 +292,29 @@ def test_the_same_bytes_again_are_no_newer_than_they_were(tmp_path: Path) -> Non
 
 
 def test_two_copies_in_turns_are_both_known_again(tmp_path: Path) -> None:
-    one, two = model(), {**model(), "generationtime_ms": 0.7}
+    one, two = model(), model()
+    two["hourly"]["temperature_2m"][0] = 3.5
     found = mornings([one, two, one], [0, 8, 9], tmp_path)
     assert model_issued(found[1]) == NOW + timedelta(hours=2)
     assert model_issued(found[2]) == NOW - timedelta(hours=6)
 
 
 def test_bytes_of_another_time_are_new(tmp_path: Path) -> None:
-    bodies = [{**model(), "generationtime_ms": number} for number in range(26)]
+    bodies = []
+    for number in range(26):
+        body = model()
+        body["hourly"]["temperature_2m"][0] = 10.0 + 0.1 * number
+        bodies.append(body)
     found = mornings(bodies, [0.1 * number for number in range(26)], tmp_path)
     assert all(model_issued(one) == one.retrieved_at - timedelta(hours=6) for one in found)
     assert len(found[-1].memory.seen) == 24
+
+
+def test_the_same_hours_in_other_bytes_are_no_newer_than_they_were(tmp_path: Path) -> None:
+    bodies = [{**model(), "generationtime_ms": 0.1 + number} for number in range(4)]
+    first, _, evening, next_day = mornings(bodies, [0, 5, 7, 24], tmp_path)
+    assert model_issued(evening) == model_issued(first)
+    assert "Open-Meteo: 30 h old, not used." in said(next_day)
 
 
 def test_what_a_stored_copy_had_behind_it_is_kept_with_it(tmp_path: Path) -> None:
