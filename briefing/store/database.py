@@ -171,11 +171,19 @@ def _make_new(path: Path, steps: tuple[Step, ...], now: datetime, busy_timeout_s
 def refuse_lost(path: Path, now: datetime) -> None:
     """Raise StoreError where a store was lost: an empty file is moved aside, and told until it is deleted."""
     set_aside_empty(path, now)
-    aside = [one for one in sorted(path.parent.glob(f"{path.name}{_LOST}*")) if one.name.endswith("Z")]
-    if path.exists() or not aside:
+    if path.exists():
         return
+    aside = [one for one in sorted(path.parent.glob(f"{path.name}{_LOST}*")) if one.name.endswith("Z")]
     last = last_backup(path.parent)
     restore = f"Put the last backup back: briefing restore {last} --replace." if last else "No backup of it is known."
+    note = path.parent / _LAST_BACKUP
+    if not aside and note.exists():
+        raise StoreError(
+            f"There is no store {path}, where one with your entries was expected: a backup of it was made. {restore} "
+            f"To begin anew, delete {note.name} beside it."
+        )
+    if not aside:
+        return
     raise StoreError(
         f"The store {path} was empty, where one with your entries was expected; what is left of it is kept in "
         f"{aside[-1].name}. {restore} To begin anew, delete {aside[-1].name}."

@@ -134,6 +134,28 @@ def test_an_empty_store_is_kept_aside_and_the_last_backup_offered(program: Progr
     assert aside.exists()
 
 
+def test_a_store_that_is_gone_after_a_backup_is_told_and_not_begun_anew(
+    program: Program, pond: Path, tmp_path: Path
+) -> None:
+    backup = tmp_path / "first.tar.gz"
+    assert program("reading", "add", "61F").exit_code == 0
+    assert program("backup", str(backup)).exit_code == 0
+    for part in pond.parent.glob("briefing.sqlite*"):
+        part.unlink()
+    done = program("reading", "list")
+    assert done.exit_code == 3
+    assert f"briefing restore {backup} --replace" in done.stderr
+    assert not pond.exists()
+    morning = program("today", "--offline")
+    assert "CAUTIONS" in morning.stdout
+    assert "expected" in morning.stderr
+    assert program("restore", str(backup), "--replace").exit_code == 0
+    assert "61 F" in program("reading", "list").stdout
+    for part in (*pond.parent.glob("briefing.sqlite*"), pond.parent / "last-backup.txt"):
+        part.unlink()
+    assert program("reading", "list").exit_code == 0
+
+
 def test_without_the_file_kept_aside_a_store_begins_anew(program: Program, pond: Path) -> None:
     pond.write_bytes(b"")
     assert program("reading", "list").exit_code == 3
