@@ -32,6 +32,8 @@ from briefing.vocabulary import Level, Phase
 
 HOUR = timedelta(hours=1)
 #: Said at the end of every glance.
+#: Name of the line that tells what is not known.
+NOT_KNOWN = "Not known"
 LAST = "Check wind and warnings again before you launch. You decide."
 #: Unknown matters named in the glance; the others are counted.
 MOST_UNKNOWN = 3
@@ -156,7 +158,7 @@ def fill_glance(
     lines += [
         GlanceLine(name="Fish", text=_fish(season)),
         GlanceLine(name="New", text=changes.short),
-        GlanceLine(name="Not known", text=_unknown(unknown)),
+        GlanceLine(name=NOT_KNOWN, text=_unknown(unknown)),
     ]
     return GlanceSection(
         place=setting.place,

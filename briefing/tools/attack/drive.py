@@ -29,6 +29,7 @@ from briefing.pipeline.run import far_ends
 from briefing.pipeline.tables import load_tables, reader_of
 from briefing.report.render import to_html, to_json, to_text
 from briefing.sections.briefing import Briefing
+from briefing.sections.glance import NOT_KNOWN
 from briefing.sources import gather as gathering
 from briefing.sources import nws, open_meteo
 from briefing.sources.gather import GatherRequest, Stations, gather
@@ -259,11 +260,13 @@ def outcome_of(inputs: MorningInputs, built: Built, *, with_text: bool = False) 
 
 
 def top_of(briefing: Briefing) -> tuple[str, ...]:
-    """Lines of the page's head, day, cautions and what is not known, without what was checked and found calm."""
+    """Lines of the page's head, day, cautions and of the glance's line of what is not known; what was checked and found
+    calm is left out, and what stands far below.
+    """
     cautions = briefing.cautions
     day = briefing.day
     lines = [*briefing.head.remarks, *briefing.head.doubts, day.line(), *day.before, cautions.alerts_state]
     lines += [f"{one.title}: {one.text}" for one in cautions.items]
     lines += [cautions.more_text, *cautions.standing]
-    lines += [f"{one.what} {one.means}" for one in briefing.unknown.items]
+    lines += [f"{one.name}: {one.text}" for one in briefing.glance.lines if one.name == NOT_KNOWN]
     return tuple(line for line in lines if line)
