@@ -29,7 +29,7 @@ from briefing.pipeline.morning_record import record_of
 from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water, out_of
 from briefing.pipeline.say_plan import nothing_first, plan_of, ramp_of, short_outing, way_home
-from briefing.pipeline.say_trust import doubts_of, sources_of, sureness_of, unknown_of
+from briefing.pipeline.say_trust import doubts_of, sources_of, sureness_of, unknown_of, water_doubts
 from briefing.profile.model import Flag, LakeProfile
 from briefing.sections.briefing import Briefing
 from briefing.sections.changes import fill_changes
@@ -94,7 +94,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
     plan = plan_of(inputs, advised, hazards, knowledge.boat)
     unknown = unknown_of(inputs, knowledge, hazards.alerts, shown)
     briefing = Briefing(
-        head=_head(inputs, hazards),
+        head=_head(inputs, hazards, water),
         glance=fill_glance(
             _setting(inputs, hazards), day, hours, plan, season, changes, unknown, nothing_first(advised)
         ),
@@ -120,7 +120,7 @@ def _shown_levels(inputs: MorningInputs, hazards: Hazards) -> tuple[HourLevel, .
     return tuple(one for one in hazards.levels if one.hour + hour > max(begin, inputs.now) and one.hour < end)
 
 
-def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
+def _head(inputs: MorningInputs, hazards: Hazards, water: WaterResult) -> HeadSection:
     profile = inputs.profile
     return HeadSection(
         lake=profile.name,
@@ -139,7 +139,10 @@ def _head(inputs: MorningInputs, hazards: Hazards) -> HeadSection:
         guessed=tuple(sorted(profile.guessed)),
         demo=inputs.demo,
         remarks=tuple(inputs.remarks),
-        doubts=doubts_of(inputs.gathered.problems, inputs.reader.units),
+        doubts=(
+            *doubts_of(inputs.gathered.problems, inputs.reader.units),
+            *water_doubts(water.series.uses, inputs.day, inputs.reader.units),
+        ),
     )
 
 

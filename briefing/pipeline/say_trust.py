@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 
 from briefing import units
 from briefing.core.advice.measures import localised
@@ -13,6 +13,7 @@ from briefing.core.log.skill import water_text
 from briefing.core.phase.model import PhaseResult
 from briefing.core.water.engine import WaterResult
 from briefing.core.water.observe import FLOWING_KINDS
+from briefing.core.water.series import ReadingUse
 from briefing.core.wind.alerts import ResolvedAlerts
 from briefing.core.wind.level import HourLevel
 from briefing.pipeline.experience import wind_checked
@@ -34,6 +35,8 @@ from briefing.vocabulary import Level, SpeciesForm
 _PARTLY = frozenset({"wind_now", "ndbc", "open_meteo", "nws_grid"})
 #: Problems of safety inputs told at the top of the page; further ones are counted.
 _MOST_TOLD = 6
+#: Days for which a reading that looks wrong is told there.
+_DOUBTED_DAYS = 7
 _RULES = {"closed_season": "seasons", "lead": "lead", "hooks": "hooks"}
 
 
@@ -92,6 +95,25 @@ def doubts_of(problems: Sequence[Problem], system: units.Units) -> tuple[str, ..
         return tuple(lines)
     more = len(lines) - _MOST_TOLD
     return (*lines[:_MOST_TOLD], f"And {more} more under 'Not known this morning'.")
+
+
+def water_doubts(uses: Sequence[ReadingUse], day: date, system: units.Units) -> tuple[str, ...]:
+    """A line for the top of the page where a gauge or buoy of the last days can't be squared with the water model.
+
+    How cold the water is decides limits and clothes, and one of the two is wrong.
+    """
+    newest = {one.name: one for one in uses if one.source != "user" and one.day is not None}
+    return tuple(
+        f"Water temperature in doubt: {name} reads {_apart(one, system)} the water model. Dress for the colder."
+        for name, one in newest.items()
+        if one.looks_wrong and one.day is not None and (day - one.day).days <= _DOUBTED_DAYS
+    )[:1]
+
+
+def _apart(use: ReadingUse, system: units.Units) -> str:
+    gap = use.corrected_c - use.predicted_c
+    off = units.show_temperature_difference(abs(gap), system, both=False).replace("+", "")
+    return f"{off} {'above' if gap > 0 else 'below'}"
 
 
 def _at_the_top(problem: Problem) -> bool:

@@ -99,3 +99,14 @@ def test_a_gauge_of_over_a_week_ago_does_not_move_now(days: float, moves: bool) 
     plain = briefing_of(inputs).water.temperature
     found = briefing_of(morning(water=(gauge(inputs, "gauge", 12.0, days),))).water.temperature
     assert (found != plain) is moves
+
+
+def test_a_reading_that_the_water_model_cannot_believe_is_told_at_the_top() -> None:
+    inputs = morning(water=())
+    plain = briefing_of(inputs)
+    assert not any("in doubt" in line for line in plain.head.doubts)
+    found = briefing_of(morning(water=(gauge(inputs, "buoy", 33.0),)))
+    (line,) = [line for line in found.head.doubts if "in doubt" in line]
+    assert line.endswith("above the water model. Dress for the colder.")
+    assert found.water.basis.startswith("Modelled, since the newest reading looks wrong")
+    assert line in " ".join(to_text(found).split("RODS")[0].split())

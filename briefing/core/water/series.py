@@ -30,6 +30,11 @@ class ReadingUse:
     name: str = "your reading"
     source: str = "user"
 
+    @property
+    def looks_wrong(self) -> bool:
+        """Whether it lies beyond what the model can believe and no second one has borne it out."""
+        return self.used and "looks wrong" in self.why
+
 
 @dataclass(frozen=True)
 class WaterSeries:

@@ -45,6 +45,9 @@ def _basis(series: WaterSeries, half_c: float, units: Units) -> str:
         return f"From climate normals alone, no reading and no weather yet, {width}."
     if series.days_since_reading is None:
         return f"Modelled, no reading yet, {width}."
+    used = [use for use in series.uses if use.used]
+    if used and used[-1].looks_wrong:
+        return f"Modelled, since the newest reading looks wrong, {width}."
     days = round(series.days_since_reading)
     if days == 0:
         return f"Rests on your reading of today, {width}." if _by_user(series) else f"Rests on today's gauge, {width}."
@@ -88,6 +91,7 @@ def _refused(result: WaterResult, now: datetime) -> list[str]:
     lines = []
     for use in result.series.uses:
         recent = use.day is not None and abs((now.date() - use.day).days) <= 10
-        if recent and (not use.used or "looks wrong" in use.why):
-            lines.append(f"Reading {use.id}: {use.why}" if use.used else f"Reading {use.id}. {use.why}")
+        if recent and (not use.used or use.looks_wrong):
+            whose = f"{use.name[:1].upper()}{use.name[1:]}"
+            lines.append(f"{whose}: {use.why[:1].lower()}{use.why[1:]}" if use.used else f"{whose}. {use.why}")
     return lines[-3:]
