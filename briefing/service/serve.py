@@ -20,7 +20,7 @@ from typing import Any
 
 from briefing.app.events import Log
 from briefing.app.owner import Owner
-from briefing.errors import BriefingError
+from briefing.errors import BriefingError, InputError
 from briefing.service.tick import hand_over_waiting, make_due
 from briefing.service.world import World
 
@@ -158,7 +158,13 @@ def health_server(health: Health, port: int) -> Iterator[int]:
         def log_message(self, *_: object) -> None:
             """Requests are not logged."""
 
-    server = ThreadingHTTPServer(("127.0.0.1", port), Handler)
+    try:
+        server = ThreadingHTTPServer(("127.0.0.1", port), Handler)
+    except OSError as error:
+        raise InputError(
+            f"The health page can't be served at 127.0.0.1:{port} ({error.strerror}): another service may be running; "
+            "stop that one, or change [health] port in service.toml."
+        ) from None
     server.daemon_threads = True
     thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.2}, daemon=True)
     thread.start()

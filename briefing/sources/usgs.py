@@ -90,6 +90,11 @@ def site_id(site: str) -> str:
     return site if "-" in site else f"USGS-{site}"
 
 
+def _named(site: str) -> str:
+    """A site as readers are told it, "USGS 01999999"."""
+    return f"USGS {site.removeprefix('USGS-')}"
+
+
 def retrieve_latest(source: Source, sites: Sequence[str]) -> tuple[Reply, ...]:
     """Ask for the newest values of all sites together; every page, or an error."""
     return pages(source, latest_ask(source.fetcher.urls, sites))
@@ -327,7 +332,7 @@ def readings_of(
         sensors_found = by_series[site, parameter, day_only]
         found = {name: good for name, rows_ in sensors_found.items() if (good := usable(rows_, notes))}
         if not found:
-            problems.append(f"USGS {site}: no usable {_word(parameter)}.")
+            problems.append(f"{_named(site)}: no usable {_word(parameter)}.")
         elif parameter == TEMPERATURE:
             name = _shallowest(found, sensors, site, notes, problems)
             stands = (sites or {}).get(site_id(site), UNPLACED)
@@ -352,12 +357,14 @@ def usable(values: list[Value], notes: list[str]) -> list[Value]:
         if value.value == value.value:
             by_time.setdefault(value.time, []).append(value)
         elif value.damaged:
-            notes.append(f"USGS {value.site}: a {_word(value.parameter)} can't be true or read and was refused.")
+            notes.append(f"{_named(value.site)}: a {_word(value.parameter)} can't be true or read and was refused.")
     out = []
     for at in sorted(by_time):
         same = by_time[at]
         if len({value.value for value in same}) > 1:
-            notes.append(f"USGS {same[0].site}: two values that differ for {at:%Y-%m-%d %H:%M} UTC, neither is used.")
+            notes.append(
+                f"{_named(same[0].site)}: two values that differ for {at:%Y-%m-%d %H:%M} UTC, neither is used."
+            )
         else:
             out.append(same[-1])
     return out
@@ -377,11 +384,11 @@ def _shallowest(
     if rank(chosen)[0] == 50.0 and max(newest.values()) - min(newest.values()) > _DIFFERING_C:
         chosen = min(newest, key=lambda name: (newest[name], name))
         problems.append(
-            f"USGS {site}: its temperature sensors differ and none says how deep it hangs; the colder counts."
+            f"{_named(site)}: its temperature sensors differ and none says how deep it hangs; the colder counts."
         )
     elif len(found) > 1:
         place = sensors.get(chosen, "") or "the first of its list, no depth is given"
-        notes.append(f"USGS {site}: several temperature sensors, taken: {place}.")
+        notes.append(f"{_named(site)}: several temperature sensors, taken: {place}.")
     return chosen
 
 
@@ -389,9 +396,9 @@ def _water(values: list[Value], place: str, stands: Site, oldest: datetime, prob
     recent = [value for value in values if value.time >= oldest]
     if not recent:
         last = values[-1]
-        problems.append(f"USGS {last.site}: its newest water temperature is of {last.time:%Y-%m-%d}, not used.")
+        problems.append(f"{_named(last.site)}: its newest water temperature is of {last.time:%Y-%m-%d}, not used.")
     depth = sensor_depth_m(place)
-    name = f"USGS {values[0].site.removeprefix('USGS-')} ({stands.words}"
+    name = f"{_named(values[0].site)} ({stands.words}"
     return [
         WaterReading(
             id=f"usgs:{value.site}:{value.time:%Y%m%dT%H%MZ}:{'day' if value.day_only else 'now'}",
@@ -411,7 +418,7 @@ def _level(values: list[Value], oldest: datetime, limits: Plausible, problems: l
     recent = [value for value in values if value.time >= oldest]
     if not recent:
         last = values[-1]
-        problems.append(f"USGS {last.site}: its newest water level is of {last.time:%Y-%m-%d}, not used.")
+        problems.append(f"{_named(last.site)}: its newest water level is of {last.time:%Y-%m-%d}, not used.")
         return []
     out: list[LevelReading] = []
     jumps = 0
@@ -420,10 +427,10 @@ def _level(values: list[Value], oldest: datetime, limits: Plausible, problems: l
         if before is not None and not limits.holds("level_jump_m", abs(value.value - before)):
             jumps += 1
             continue
-        name = f"USGS {value.site.removeprefix('USGS-')}"
+        name = f"{_named(value.site)}"
         out.append(LevelReading(value.time, value.value, None, "usgs", name))
     if jumps:
-        problems.append(f"USGS {recent[0].site}: {jumps} water levels jump impossibly and were refused.")
+        problems.append(f"{_named(recent[0].site)}: {jumps} water levels jump impossibly and were refused.")
     return out
 
 
