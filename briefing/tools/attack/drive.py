@@ -260,13 +260,15 @@ def outcome_of(inputs: MorningInputs, built: Built, *, with_text: bool = False) 
 
 
 def top_of(briefing: Briefing) -> tuple[str, ...]:
-    """Lines of the page's head, day, cautions and of the glance's line of what is not known; what was checked and found
-    calm is left out, and what stands far below.
+    """Lines of the page's head, day and cautions, and what the glance names as not known with what is told of it below.
+
+    What was checked and found calm is left out, and what the first screen does not name.
     """
     cautions = briefing.cautions
     day = briefing.day
     lines = [*briefing.head.remarks, *briefing.head.doubts, day.line(), *day.before, cautions.alerts_state]
     lines += [f"{one.title}: {one.text}" for one in cautions.items]
     lines += [cautions.more_text, *cautions.standing]
-    lines += [f"{one.name}: {one.text}" for one in briefing.glance.lines if one.name == NOT_KNOWN]
+    named = " ".join(one.text for one in briefing.glance.lines if one.name == NOT_KNOWN)
+    lines += [f"{one.what} {one.means}" for one in briefing.unknown.items if one.short in named]
     return tuple(line for line in lines if line)
