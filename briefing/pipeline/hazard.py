@@ -96,6 +96,7 @@ class Hazards:
     cold_share: float  # what the limits are multiplied by for cold water; 1 when they are not
     very_cold: bool  # the water may lie in the coldest band of the table
     zones: tuple[Zone, ...]  # the parts of the lake whose water counts
+    iced: bool = False  # the water model has ice on the lake
 
     @property
     def limits_in_use(self) -> Limits:
@@ -226,6 +227,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
         cold_share=cold_factor(knowledge.limits, coldest, immersion_clothing=dressed_for_immersion(profile)),
         very_cold=cold_band(knowledge.limits, coldest) is knowledge.limits.cold_bands[-1],
         zones=zones_fished(profile),
+        iced=water.iced,
     )
 
 

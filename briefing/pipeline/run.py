@@ -195,11 +195,12 @@ def from_entered(run: Run, conditions: EnteredConditions, stored: Gathered | Non
                 "user", f"Not in your file: {', '.join(missing)}.", "Those hours count as not known.", serious=True
             ),
         )
+    silent = "" if conditions.alerts is not None else "Your file says nothing of official warnings."
     return replace(
         base,
         hours=conditions.hours,
         raw={"user": conditions.hours},
-        alerts=AlertFeed((), None, "user", "warnings you read", problem="Your file says nothing of official warnings."),
+        alerts=AlertFeed((), None, "user", "warnings you read", problem=silent),
         wind_now=(),
         problems=problems,
         credits=("Weather as entered by you.",),

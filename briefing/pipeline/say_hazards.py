@@ -76,9 +76,24 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
     return tuple(out)
 
 
+def alone_in_the_cold(profile: LakeProfile, hazards: Hazards) -> bool:
+    """Tell whether somebody goes alone onto very cold water without clothing for it."""
+    return profile.alone and hazards.cold_share < 1.0 and hazards.very_cold
+
+
 def answer_of(profile: LakeProfile, hazards: Hazards, system: units.Units) -> Answer | None:
-    """The answer of a morning on very cold water, alone and without clothing for it: as things stand, stay ashore."""
-    if not (profile.alone and hazards.cold_share < 1.0 and hazards.very_cold):
+    """The answer of a morning on a lake that may be under ice, or on very cold water alone and without clothing for it.
+
+    As things stand, stay ashore.
+    """
+    cold = alone_in_the_cold(profile, hazards)
+    if hazards.iced:
+        with_whom = ", with a second person" if cold else ""
+        return Answer(
+            why="The water model has ice on the lake.",
+            condition=f"Only on water that you have seen open{with_whom} and dressed for it",
+        )
+    if not cold:
         return None
     low = _coldest_c(hazards)
     text = (
@@ -192,14 +207,14 @@ def cautions_of(
         actions,
         zone=zone,
         day=inputs.day,
-        lead=("cold_water",) if answer_of(profile, hazards, inputs.reader.units) else (),
+        lead=("cold_water",) if alone_in_the_cold(profile, hazards) else (),
         instead=instead,
     )
     aside: list[caution_section.UsualCaution] = []
     if _keeps_off_tailwater(profile, advised):
         aside = [_aside(one, profile) for one in (*items, *rest) if one.name == "tailwater"]
         items, rest = (tuple(one for one in part if one.name != "tailwater") for part in (items, rest))
-    if answer_of(profile, hazards, inputs.reader.units):
+    if alone_in_the_cold(profile, hazards):
         items = tuple(_as_answer(one) for one in items)
     official = caution_section.fill_official(
         hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
@@ -391,7 +406,7 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
         call_at=ends.call_at,
         emergency=emergency_number(inputs.reader.country),
         rescue_area=rescue_area(inputs.reader.country),
-        people=None if answer_of(profile, hazards, inputs.reader.units) else 1 if profile.alone else 2,
+        people=None if alone_in_the_cold(profile, hazards) else 1 if profile.alone else 2,
     )
     return float_plan_text(plan, profile.zone)
 

@@ -264,10 +264,11 @@ def sources_of(
 
 
 def _next_check(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAlerts) -> str:
-    feed = inputs.gathered.alerts
-    if feed.checked_at is None or feed.problem:
+    unread = inputs.gathered.alerts.problem and not alerts.entered
+    if alerts.checked_at is None or unread:
         return "Official warnings have not been read: read them before you launch."
     if alerts.damaged or alerts_stale(alerts, knowledge, inputs.now):
         return "Official warnings are not all known: read them before you launch."
-    lasting = round(knowledge.stale.after["alerts"].total_seconds() / 60.0)
+    kind = "alerts_typed" if alerts.entered else "alerts"
+    lasting = round(knowledge.stale.after[kind].total_seconds() / 60.0)
     return f"They count for {lasting} minutes: read them again before you launch, {read_again(inputs.reader.country)}."

@@ -179,6 +179,8 @@ def fill_day(
     ends = deadlines if useful else None
     if outside:
         said = told.fixed(at_launch)
+    elif out is None and now >= _off(deadlines, back):
+        said, level = told.over(_off(deadlines, back)), Level.STOP
     elif out is None:
         said = told.no_hours(level)
     else:
@@ -264,6 +266,11 @@ class Telling:
             told = f"Whether your fixed launch at {when} is within your limits is not known."
         return Said(told, self._reasons(hour, bare=True), because or (HELD,))
 
+    def over(self, off: datetime) -> Said:
+        """An outing whose hours are behind."""
+        what = "your planned return" if off >= self.back else "the time to be off the water"
+        return Said("No hours of this outing are left.", f"{self.at(off)} was {what}.", ("time",))
+
     def no_hours(self, level: Level) -> Said:
         """No window: over the limits, or not known."""
         hours = span(self.launch, self.back, self.zone, self.day)
@@ -277,12 +284,17 @@ class Telling:
             return Said(UNTIL_KNOWN, self._reasons(first), because)
         before = next((one for one in self.wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
         why = [self._reasons(before)] if before is not None else []
-        return Said(f"No hours within your limits, {hours}.", " ".join([*why, self._reasons(first)]), because)
+        few = [one for one in self.wanted if one.level.rank < Level.UNKNOWN.rank]
+        short = ["What is left of them is too short for an outing."] if few else []
+        return Said(f"No hours within your limits, {hours}.", " ".join([*why, self._reasons(first), *short]), because)
 
     def hours(self, out: HoursOut, ends: Deadlines | None) -> Said:
         """The hours on the water, what ends them and what to watch for while out."""
         text = f"Out {self.at(out.begin)}. Off the water by {self.at(out.off)}."
-        after = next((one for one in self.wanted if one.hour >= out.off and one.level.rank >= Level.UNKNOWN.rank), None)
+        shortened = ends is not None and ends.kind not in ("light", "return")
+        behind = [one for one in self.levels if one.hour == self.back] if shortened else []
+        ahead = [one for one in (*self.wanted, *behind) if one.hour >= out.off]
+        after = next((one for one in ahead if one.level.rank >= Level.UNKNOWN.rank), None)
         why = []
         because = [] if after is None else self.names.of(after.deciding)
         if after is not None:
@@ -402,9 +414,14 @@ def hours_out(
 def _useful(
     windows: Sequence[Window], deadlines: Deadlines | None, launch: datetime, back: datetime, now: datetime
 ) -> list[Window]:
-    """Windows of this outing; one that opens only after the time to be off the water is none for it."""
-    last_begin = back if deadlines is None else min(back, deadlines.off_water_by)
-    return [window for window in windows if window.end > max(now, launch) and window.begin < last_begin]
+    """Windows of this outing; one that opens only after the time to be off the water, or is over, is none for it."""
+    off, begin = _off(deadlines, back), max(now, launch)
+    return [window for window in windows if min(window.end, off) > begin and window.begin < off]
+
+
+def _off(deadlines: Deadlines | None, back: datetime) -> datetime:
+    """When the outing ends at the latest."""
+    return back if deadlines is None else min(back, deadlines.off_water_by)
 
 
 def _at_launch(levels: Sequence[HourLevel], launch: datetime) -> HourLevel | None:

@@ -10,7 +10,10 @@ import pytest
 
 from briefing.core.gathered import Problem
 from briefing.core.readings import WaterReading, WindReading
+from briefing.pipeline import build as stage
 from briefing.pipeline.build import build
+from briefing.pipeline.fish import water_of
+from briefing.pipeline.hazard import judge
 from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.say_trust import doubts_of
 from briefing.pipeline.tables import load_tables
@@ -110,3 +113,26 @@ def test_a_reading_that_the_water_model_cannot_believe_is_told_at_the_top() -> N
     assert line.endswith("above the water model. Dress for the colder.")
     assert found.water.basis.startswith("Modelled, since the newest reading looks wrong")
     assert line in " ".join(to_text(found).split("RODS")[0].split())
+
+
+def test_ice_of_the_water_model_is_the_first_thing_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    inputs = morning()
+    plain = judge(inputs, load_tables(), water_of(inputs, load_tables()).series)
+    monkeypatch.setattr(stage, "judge", lambda *_: replace(plain, iced=True))
+    found = briefing_of(inputs)
+    assert found.day.answer is Level.STOP
+    assert found.day.why == "The water model has ice on the lake."
+    assert found.day.condition == "Only on water that you have seen open and dressed for it"
+    assert found.glance.word == "Stay ashore"
+
+
+@pytest.mark.parametrize("minutes", [0, 90])
+def test_an_outing_whose_hours_are_over_is_no_hours_within_the_limits(minutes: int) -> None:
+    inputs = morning()
+    off = briefing_of(inputs).day.off_water_by
+    assert off is not None
+    late = replace(inputs, now=off + timedelta(minutes=minutes), kept=replace(inputs.kept, earlier=None))
+    day = briefing_of(late).day
+    assert (day.answer, day.off, day.off_water_by) == (Level.STOP, None, None)
+    assert day.hours_text == "No hours of this outing are left."
+    assert "Within" not in day.word

@@ -304,6 +304,7 @@ def _series(
         uses=(*track.uses, *refused),
         notes=_notes(track, weather, weather_start, day, lake.units),
         normals_only=not bool(np.isfinite(air.mean_c).any()) if air.mean_c.size else True,
+        iced=_iced(track, day),
     )
 
 
@@ -355,12 +356,16 @@ def _notes(track: Track, weather: DayWeather, weather_start: date, day: date, un
             f"Air temperature is missing on {missing} of the last {recent.size} days; normals stand in and the range "
             "is wider."
         )
-    if track.outcome[(day - track.start).days][6] > 0:
+    if _iced(track, day):
         notes.append("The model has ice on the lake; a reading, or a mark that the ice is off, would correct it.")
     bias = _one_sided(track, units)
     if bias is not None:
         notes.append(bias)
     return tuple(notes)
+
+
+def _iced(track: Track, day: date) -> bool:
+    return bool(track.outcome[(day - track.start).days][6] > 0)
 
 
 def _one_sided(track: Track, units: Units) -> str | None:

@@ -55,6 +55,7 @@ class WaterSeries:
     notes: tuple[str, ...] = ()  # sentences for the reader, such as widened gaps
     normals_only: bool = False  # true when no lake weather was at hand
     extra: dict[str, float] = field(default_factory=dict)
+    iced: bool = False  # the model has ice on the lake today
 
     @property
     def days(self) -> int:
