@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from markupsafe import Markup, escape
@@ -148,30 +150,42 @@ def _text(x: float, y: float, text: str, anchor: str = "start", kind: str = "") 
 
 
 def strip_lines(strip: Strip) -> list[str]:
-    """The strip as lines of text of at most 72 columns: hours beside each other, one kind of number a line."""
-    out: list[str] = []
-    parts = -(-len(strip.hours) // ABREAST)
-    abreast = -(-len(strip.hours) // parts)
-    for first in range(0, len(strip.hours), abreast):
-        hours = strip.hours[first : first + abreast]
-        rows = [
-            ("hour", [hour.clock for hour in hours]),
-            ("level", [hour.mark for hour in hours]),
-            ("wind", [hour.wind_text for hour in hours]),
-            ("gust", [hour.gust_text for hour in hours]),
-            *((row.name, list(row.cells[first : first + abreast])) for row in strip.rows),
-            ("you", [_doing(strip, hour.hour) for hour in hours]),
-        ]
-        out += [(name.ljust(NAMES) + "".join(cell.ljust(CELL) for cell in cells)).rstrip() for name, cells in rows]
-    out.append(f"{strip.unit}; your stop: wind {strip.wind_stop_text}, gust {strip.gust_stop_text}; ? = not known")
+    """The strip as lines of text of at most 72 columns: hours beside each other, one kind of number a line.
+
+    Where there are more hours than fit beside each other, a column is some of them with the worst of each.
+    """
+    each = -(-len(strip.hours) // ABREAST)
+    groups = [strip.hours[first : first + each] for first in range(0, len(strip.hours), each)]
+    rows = [
+        ("hour", [group[0].clock if len(group) == 1 else f"{group[0].clock}-{group[-1].clock}" for group in groups]),
+        ("level", [max(group, key=lambda hour: hour.level.rank).mark for group in groups]),
+        ("wind", [_worst([hour.wind_text for hour in group]) for group in groups]),
+        ("gust", [_worst([hour.gust_text for hour in group]) for group in groups]),
+        *(
+            (row.name, [_worst(row.cells[first : first + each]) for first in range(0, len(strip.hours), each)])
+            for row in strip.rows
+        ),
+        ("you", [_doing(strip, group[0].hour, group[-1].hour + HOUR) for group in groups]),
+    ]
+    out = [(name.ljust(NAMES) + "".join(cell.ljust(CELL) for cell in cells)).rstrip() for name, cells in rows]
+    many = "" if each == 1 else f"; worst of {each} hours"
+    out.append(
+        f"{strip.unit}; your stop: wind {strip.wind_stop_text}, gust {strip.gust_stop_text}; ? = not known{many}"
+    )
     return out
 
 
-def _doing(strip: Strip, hour: datetime) -> str:
-    """What happens in an hour: dark, out, the places' numbers, off; ashore all the time where nobody goes out."""
+def _worst(cells: Sequence[str]) -> str:
+    """The greatest of some numbers as told; one that is not known before all."""
+    if any("?" in cell for cell in cells):
+        return next(cell for cell in cells if "?" in cell)
+    return max(cells, key=lambda cell: float(re.sub(r"[^\d.]", "", cell) or -1.0))
+
+
+def _doing(strip: Strip, hour: datetime, end: datetime) -> str:
+    """What happens in an hour or two: dark, out, the places' numbers, off; ashore where nobody goes out."""
     if strip.out is None:
         return "ashore"
-    end = hour + HOUR
     said = []
     if strip.out is not None and hour <= strip.out < end:
         said.append("out")

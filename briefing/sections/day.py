@@ -472,9 +472,9 @@ def _lights(begin: datetime, off: datetime, light: DayLight | None, dark: bool, 
     if begin < light.dawn:
         out.append(f"dark until {nearest_minute(light.dawn, zone, day)}")
     elif begin < light.sunrise:
-        out.append(f"a white light until {nearest_minute(light.sunrise, zone, day)}")
+        out.append(f"show a white light until {nearest_minute(light.sunrise, zone, day)}")
     if off > light.sunset:
-        out.append(f"a white light from {nearest_minute(light.sunset, zone, day)}")
+        out.append(f"show a white light from {nearest_minute(light.sunset, zone, day)}")
     return out
 
 

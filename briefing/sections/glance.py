@@ -315,7 +315,8 @@ def _more_rows(rows: Sequence[HourRow]) -> tuple[StripRow, ...]:
 
 def _cell(row: HourRow, name: str) -> str:
     if name == "waves":
-        return row.wave_text.split("-")[-1]
+        last = row.wave_text.split("-")[-1]
+        return f"{float(last):.1f}" if last.count(".") == 1 and last.replace(".", "").isdigit() else last
     return row.thunder_text.rstrip("%") if name == "thunder" else row.air_text
 
 
@@ -350,7 +351,8 @@ def _strip_text(strip: Strip) -> str:
         said.append(
             f"{run[0].clock} to {end} {word}" + (f", gusts to {max(gusts):g}" if gusts else ", gusts not known")
         )
+    more = "".join(f" {upper_first(row.name)}: {', '.join(row.cells)}." for row in strip.rows)
     return (
-        f"{upper_first('; '.join(said))} {strip.unit}. Your stop: wind {strip.wind_stop_text}, "
+        f"{upper_first('; '.join(said))} {strip.unit}.{more} Your stop: wind {strip.wind_stop_text}, "
         f"gust {strip.gust_stop_text} {strip.unit}."
     )

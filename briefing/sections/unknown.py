@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping, Sequence
 
 from briefing.core.advice.measures import localised
@@ -10,6 +11,7 @@ from briefing.sections.quantity import SectionModel
 from briefing.sections.words import listed
 from briefing.units import Units
 
+_UNIT_ENDING = re.compile(r"_(?:m|km|km2|mps|c|pct|deg|min|h)$")
 #: What is missing when a source gave trouble, in a few words.
 SOURCE_SHORT = {
     "nws": "part of the forecast",
@@ -77,7 +79,7 @@ def fill_unknown(
         meanings |= {means} if p not in told else set()
     items += extra
     if guessed:
-        names = listed(sorted(name.replace("_", " ") for name in guessed))
+        names = listed(sorted(_UNIT_ENDING.sub("", name).replace("_", " ") for name in guessed))
         items.append(
             Missing(
                 short="what the profile leaves out",

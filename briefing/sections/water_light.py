@@ -37,15 +37,11 @@ class WaterDay(SectionModel):
 
 
 class SkyTime(SectionModel):
-    """One sun or moon event; ``at`` None when there is none today. First and last light are civil dawn and dusk.
-
-    The moon's transits are data only: no study gives them a use at the water, so they are not printed.
-    """
+    """One sun or moon event; ``at`` None when there is none today. First and last light are civil dawn and dusk."""
 
     name: str
     at: datetime | None
     text: str
-    printed: bool = True
 
 
 class WaterLightSection(SectionModel):
@@ -231,17 +227,14 @@ def _times(sky: SkyDay, zone: ZoneInfo) -> tuple[SkyTime, ...]:
         ("Last light", sky.civil_dusk),
         ("Moonrise", sky.moonrise),
         ("Moonset", sky.moonset),
-        ("Moon's upper transit", sky.upper_transit),
-        ("Moon's lower transit", sky.lower_transit),
     )
     out = []
     for name, instants in rows:
-        printed = "transit" not in name
         if not instants:
-            out.append(SkyTime(name=name, at=None, text=f"{name}: none today", printed=printed))
+            out.append(SkyTime(name=name, at=None, text=f"{name}: none today"))
         for at in instants:
             text = f"{name}: {nearest_minute(at, zone, sky.day)}"
-            out.append(SkyTime(name=name, at=at, text=text, printed=printed))
+            out.append(SkyTime(name=name, at=at, text=text))
     return tuple(out)
 
 

@@ -34,7 +34,7 @@ FACTOR_WORD = {
     "visibility": "visibility",
     "darkness": "darkness",
     "tailwater": "tailwater",
-    "data_age": "data age",
+    "data_age": "a newer forecast",
 }
 PHASE_NAME = {
     Phase.WINTER: "winter",

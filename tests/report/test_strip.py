@@ -86,7 +86,26 @@ def test_nothing_leaves_the_drawing_or_the_columns(count: int) -> None:
             assert 0 <= float(node.attrib["x"]) <= float(node.attrib["x"]) + float(node.attrib["width"]) <= width
     lines = strip_lines(one)
     assert max(len(line) for line in lines) <= 72
-    assert sum(line.startswith("hour") for line in lines) == -(-count // 9)
+    assert sum(line.startswith("hour") for line in lines) == 1
+    assert len(lines) == 6
+    assert ("worst of" in lines[-1]) == (count > 9)
+
+
+def test_a_column_of_two_hours_tells_the_worse_of_each() -> None:
+    hours = [hour(n, Level.WITHIN_LIMITS, 0.3) for n in range(12)]
+    hours[3] = hour(3, Level.STOP, 1.2).model_copy(update={"wind_text": "19"})
+    hours[4] = hour(4, Level.CAUTION, 0.8).model_copy(update={"gust_text": "15e"})
+    hours[9] = hour(9, Level.UNKNOWN, None).model_copy(update={"wind_text": "?"})
+    lines = strip_lines(strip(*hours, rows=(StripRow(name="thunder", cells=("0", *"0" * 6, "30", *"0" * 4)),)))
+    columns = dict(
+        zip(("hour", "level", "wind", "gust", "thunder"), (line.split()[1:] for line in lines), strict=False)
+    )
+    assert len(columns["hour"]) == 6
+    assert columns["level"] == ["within", "STOP", "care", "within", "?", "within"]
+    assert columns["wind"][1] == "19"
+    assert columns["wind"][4] == "?"
+    assert columns["gust"][2] == "15e"
+    assert columns["thunder"] == ["0", "0", "0", "30", "0", "0"]
 
 
 def test_text_has_a_row_of_each_kind_and_the_outing() -> None:

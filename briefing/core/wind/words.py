@@ -43,12 +43,12 @@ def speed(mps: float, units: Units) -> str:
 
 
 def height(metres: float, units: Units) -> str:
-    """Return a wave height; below 0.1 m only "under 4 inches", since smaller heights are nominal."""
-    if metres < 0.1:
-        return "under 4 inches" if units == "us" else "under 0.1 m"
+    """Return a wave height; below 0.3 ft or 0.1 m only that it is, since smaller heights are nominal."""
     if units != "us":
-        return f"{metres:.1f} m"
+        return "under 0.1 m" if metres < 0.1 else f"{metres:.1f} m"
     feet = metres / M_PER_FT
+    if feet < 0.3:
+        return "under 0.3 ft"
     return f"{feet:.1f} ft" if feet < 1.0 else f"{round(feet * 2.0) / 2.0:.1f} ft"
 
 
