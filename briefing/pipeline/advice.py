@@ -93,6 +93,7 @@ class RigLater:
 
     rods: RodPlan
     plan: DayPlan
+    reserve: Mapping[str, Choice]  # lures on rods that no place names
 
 
 @dataclass(frozen=True)
@@ -198,7 +199,13 @@ def advise_day(
         )
         if rig_for.stops:
             problem = problem_of(rig_for, calm_scores)
-            later = RigLater(by_use(choose_rods(problem, knowledge.rods), rig_for), rig_for)
+            later_rods = by_use(choose_rods(problem, knowledge.rods), rig_for)
+            stops = {(stop.spot_id, stop.block_id): stop.choices for stop in rig_for.stops}
+
+            def in_calm(key: tuple[str, str], box: TackleBox) -> tuple[Choice, ...]:
+                return rank(calm[key[1]], fishing[key], knowledge.advice, box, solve=1, units=inputs.reader.units)
+
+            later = RigLater(later_rods, rig_for, in_reserve(stops, later_rods, tackle, in_calm))
     rigged = on_the_rods(free, rods, tackle, ranked, knowledge.rods)
     reserve = in_reserve(rigged, rods, tackle, ranked)
     plan = with_choices(plan, replace(plan_inputs, choices=rigged))

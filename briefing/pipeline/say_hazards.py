@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -66,7 +67,7 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
             powered = "cut-off link clipped on, ladder in reach, never far from a bank"
             out.append(f"{lead}: {afloat if inputs.reader.craft in PADDLED else powered}.")
         else:
-            out.append(f"{lead}. {band.text.rstrip('.')}.")
+            out.append(f"{lead}: see cold water below.")  # its card says what to do
     said = measured_otherwise(inputs)
     if said is not None:
         out.append(
@@ -288,10 +289,18 @@ def _with_reminders(
             by_factor.setdefault(factor, []).append(one.text)
     told_there = {id_ for id_ in usual if caution_section.REMINDER_OF.get(id_) in entries}
     with_them = tuple(
-        one.model_copy(update={"reminder": " ".join(text for name in one.factors for text in by_factor.get(name, []))})
+        one.model_copy(
+            update={"reminder": _beside(one, " ".join(t for name in one.factors for t in by_factor.get(name, [])))}
+        )
         for one in items
     )
     return with_them, tuple(one for id_, one in usual.items() if id_ not in told_there)
+
+
+def _beside(item: caution_section.Caution, reminder: str) -> str:
+    """A reminder without the sentences that the entry itself tells."""
+    told = f"{item.text} {item.action}"
+    return " ".join(one for one in re.split(r"(?<=[.!?]) ", reminder) if one and one not in told)
 
 
 def _launch(inputs: MorningInputs, hazards: Hazards) -> datetime:

@@ -80,9 +80,9 @@ def _to_rig(later: RigLater, system: units.Units) -> list[str]:
     named = first_named(later.plan)
     out = []
     for pick in later.rods.picks:
-        choice = named.get(pick.setup.presentation)
+        choice = named.get(pick.setup.presentation) or later.reserve.get(pick.setup.presentation)
         colour = choice.colours[0].short if choice is not None and choice.colours else ""
-        out.append(f"{pick.number}. {', '.join(part for part in (pick.setup.label_in(system), colour) if part)}.")
+        out.append(f"{', '.join(part for part in (pick.setup.label_in(system), colour) if part)}.")
     return ["To rig meanwhile, for these hours in a light wind:", *out]
 
 

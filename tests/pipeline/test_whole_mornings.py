@@ -144,7 +144,7 @@ def later(name: str) -> tuple[str, ...]:
 def test_a_morning_without_a_window_says_what_to_rig_and_which_day_to_look_at() -> None:
     told = later("highland_autumn_no_thunder_data")
     assert told[0].startswith("To rig meanwhile")
-    assert told[1].startswith("1. ")
+    assert "oz, " in told[1]
     assert told[-1].startswith("By wind alone look at Sunday 4 October first: wind ")
 
 
