@@ -24,11 +24,14 @@ from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
 from briefing.sections.clock import age_text
 from briefing.sections.lake_map import MapSection
+from briefing.sections.plan import PlanSection
 from briefing.sections.quantity import Quantity
 from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE
 from briefing.vocabulary import Level
 
 TEXT_COLUMNS = 72
+#: Visits of an outing that are told in full where there are so many, and of one with more.
+_ALL_IN_FULL, _FIRST_IN_FULL = 6, 3
 
 
 def to_text(briefing: Briefing, sections: Collection[Section] = tuple(Section), *, mail: bool = False) -> str:
@@ -114,6 +117,7 @@ def _environment() -> Environment:
     environment.globals["shape"] = lambda level: LEVEL_SHAPE[level]
     environment.globals["unknown"] = Level.UNKNOWN
     environment.globals["rule"] = str.upper
+    environment.globals["told_in_full"] = _told_in_full
     return environment
 
 
@@ -180,6 +184,12 @@ def wrap_text(text: str, *, indent: int = 0, hang: int | None = None, first: str
 
 def _wrap(text: str, indent: int = 0, hang: int | None = None, first: str = "") -> str:
     return "\n".join(wrap_text(text, indent=indent, hang=hang, first=first))
+
+
+def _told_in_full(plan: PlanSection) -> int:
+    """How many visits are told in full; on a long day the later ones are told in a line: by then much has changed."""
+    visits = sum(len(block.stops) for block in plan.blocks)
+    return visits if visits <= _ALL_IN_FULL else _FIRST_IN_FULL
 
 
 def _plain(text: str) -> str:

@@ -180,8 +180,9 @@ def _official_wind(hours: HourSeries, onset: datetime) -> str:
         return "Strong winds"
     at = int(np.nanargmax(wind))
     most, gusts = (5 * math.ceil(mps_to_mph(float(np.nanmax(one))) / 5.0) for one in (wind, gust))
-    way = direction_words(float(force.values("wind_from_deg")[at])).capitalize()
-    return f"{way} winds {most - 5} to {most} mph with gusts up to {gusts} mph"
+    turn = float(force.values("wind_from_deg")[at])
+    way = f"{direction_words(turn).capitalize()} winds" if math.isfinite(turn) else "Winds"
+    return f"{way} {most - 5} to {most} mph with gusts up to {gusts} mph"
 
 
 def _alert(event: str, number: int, now: datetime, onset: datetime, wind: str, label: str) -> Alert:
