@@ -313,6 +313,8 @@ def _cautions(shown: Sequence[Choice], *, all_of_them: bool, most: int = 9) -> l
 
 
 def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
+    from briefing.sections.words import listed
+
     order = sorted(given.phases, key=lambda phase: -given.phases[phase])
     names = [knowledge.phases[phase].name for phase in order if given.phases[phase] >= 0.2] or [order[0].value]
     seen = [
@@ -321,7 +323,7 @@ def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
         for item in given.cover
     ]
     parts = [
-        f"{' or '.join(names)}, {given.species.replace('_', ' ')}",
+        f"{listed([names[0], *map(str.lower, names[1:])], 'or')}, {given.species.replace('_', ' ')}",
         f"{' and '.join(seen)} in {show_depth(given.depth_m, given.units, both=False)}",
     ]
     if given.water_temp_c is not None:
