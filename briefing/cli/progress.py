@@ -48,7 +48,7 @@ def told_while_asking(app: App) -> Iterator[None]:
     from rich.console import Console
 
     waiting = Waiting()
-    with Console(stderr=True, highlight=False).status("Asking the weather services ...") as status:
+    with Console(stderr=True, highlight=False).status("Computing ...") as status:
         app.progress = lambda name, done: status.update(waiting.tell(name, done))
         try:
             yield

@@ -12,6 +12,7 @@ import typer
 
 from briefing.cli.common import app_context, echo, tell_unkept
 from briefing.cli.progress import told_while_asking
+from briefing.errors import InputError
 from briefing.report.sections import Section
 
 if TYPE_CHECKING:
@@ -72,6 +73,8 @@ def today(
     from briefing.app.brief import Asked, brief_and_save
 
     app = app_context(ctx)
+    if form is not Format.TEXT and (section or whole):
+        raise InputError(f"--section and --all go with text: leave them out, or leave out --format {form.value}.")
     if now:
         app = App.from_environment(app.environment, now)
     asked = Asked(lake, day, launch, back, fixed_launch, offline, conditions)

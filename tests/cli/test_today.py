@@ -191,3 +191,40 @@ def test_an_unwritable_folder_is_one_sentence(program: Run, tmp_path: Path) -> N
     done = program("--now", "2026-04-18T09:10:00Z", "today", "--offline", "--save", str(blocked / "sub"))
     assert done.exit_code == 3
     assert "could not be saved" in done.stderr
+
+
+def test_warnings_typed_in_the_file_are_not_called_unread(program: Run, tmp_path: Path) -> None:
+    add_lake(program, 33.0, -84.0)
+    weather = tmp_path / "typed.toml"
+    weather.write_text(TYPED_WITH_WARNINGS, encoding="utf-8")
+    text = program(
+        "today", "--now", "2026-03-21T08:45Z", "--conditions", str(weather), "--launch", "07:30", "--return", "11:30"
+    ).stdout
+    assert "Official warnings read at 04:40 (warnings you read): none listed" in " ".join(text.split())
+    assert "have not been read" not in text
+    assert "says nothing of official warnings" not in " ".join(text.split())
+
+
+TYPED_WITH_WARNINGS = """
+read_at = "2026-03-21T04:40-04:00"
+[[hours]]
+from = "04:00"
+to = "14:00"
+wind = "5 mph"
+gust = "7 mph"
+direction = "SE"
+thunder = 0
+cloud = 40
+air = "61F"
+[alerts]
+read_at = "2026-03-21T04:40-04:00"
+events = []
+"""
+
+
+@pytest.mark.parametrize("extra", [("--section", "rods"), ("--all",)])
+def test_parts_of_the_text_are_refused_with_another_form(program: Run, extra: tuple[str, ...]) -> None:
+    add_lake(program, 33.0, -84.0)
+    done = program("today", "--offline", "--form", "spoken", *extra)
+    assert done.exit_code == 2
+    assert "--section and --all go with text" in done.stderr
