@@ -181,7 +181,14 @@ def _first(stop: StopText, setting: Setting) -> str:
 
 
 def _rods(plan: PlanSection) -> list[GlanceLine]:
-    """A line a rod with lure, weight and colour; of many rods the last are named below."""
+    """A line a rod with lure, weight and colour; of many rods the last are named below.
+
+    Where nobody goes out, the first of those to rig for a later day.
+    """
+    if not plan.rods:
+        lures = [line.rstrip(".") for line in plan.later[1:-1]]
+        later = f"; for a later day {in_text(lures[0])}" if lures else ""
+        return [GlanceLine(name="Rods", text=f"none today{later}")]
     shown = plan.rods if len(plan.rods) <= MOST_RODS else plan.rods[: MOST_RODS - 1]
     rest = plan.rods[len(shown) :]
     lines = [
