@@ -10,6 +10,7 @@ class Section(StrEnum):
 
     GLANCE = "glance"
     CAUTIONS = "cautions"
+    BEFORE = "before"
     RODS = "rods"
     WHERE = "where"
     FISH = "fish"
@@ -18,5 +19,4 @@ class Section(StrEnum):
     UNKNOWN = "unknown"
     CHANGES = "changes"
     HOURS = "hours"
-    BEFORE = "before"
     SOURCES = "sources"

@@ -59,7 +59,7 @@ def main() -> None:
         80,
     )
     report("whole build", measure(lambda: build(inputs, tables)), yard)
-    report("render text, page and JSON", measure(lambda: render(built, inputs.gathered)), yard, 30)
+    report("render text, page and JSON", measure(lambda: render(built, inputs.gathered)), yard, 10)
     for name, form in (("text", to_text), ("page", to_html), ("json", to_json)):
         report(f"  {name}", measure(lambda form=form: form(built.briefing)), yard)
     with tempfile.TemporaryDirectory() as folder:

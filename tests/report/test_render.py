@@ -74,12 +74,12 @@ def test_the_json_can_be_read_back(made: Made) -> None:
 
 SECTIONS = [
     "CAUTIONS",
+    "BEFORE YOU GO",
     "RODS",
     "WHERE AND WHEN",
     "FISH, WATER AND LIGHT",
     "HOW SURE, WHAT IS NOT KNOWN, WHAT CHANGED",
     "NUMBERS BY HOUR",
-    "BEFORE YOU GO",
     "SOURCES, NEXT CHECK, VALID UNTIL",
 ]
 
