@@ -96,7 +96,7 @@ def season_chart(season: SeasonSection, today: date, number: int) -> Plot | None
     plot = Plot(
         (0, (end - begin).days),
         (0, len(told)),
-        f"Nests of {season.form_name}; bar: 8 chances in 10, dot: likeliest day",
+        f"Nests of {season.form_name}; bar: likely span, dot: likeliest day",
         "; ".join(one.text for one in told) + ".",
         f"chart-season-{number}",
         height=34 + 26 * len(told) + 14,

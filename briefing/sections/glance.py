@@ -183,12 +183,12 @@ def _first(stop: StopText, setting: Setting) -> str:
 def _rods(plan: PlanSection) -> list[GlanceLine]:
     """A line a rod with lure, weight and colour; of many rods the last are named below.
 
-    Where nobody goes out, the first of those to rig for a later day.
+    Where nobody goes out, where those to rig for a later day are told.
     """
     if not plan.rods:
-        lures = [line.rstrip(".") for line in plan.later[1:-1]]
-        later = f"; for a later day {in_text(lures[0])}" if lures else ""
-        return [GlanceLine(name="Rods", text=f"none today{later}")]
+        return [
+            GlanceLine(name="Rods", text="none today; what to rig: see Where" if plan.later[1:-1] else "none today")
+        ]
     shown = plan.rods if len(plan.rods) <= MOST_RODS else plan.rods[: MOST_RODS - 1]
     rest = plan.rods[len(shown) :]
     lines = [
