@@ -67,7 +67,7 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
             powered = "cut-off link clipped on, ladder in reach, never far from a bank"
             out.append(f"{lead}: {afloat if inputs.reader.craft in PADDLED else powered}.")
         else:
-            out.append(f"{lead}: see cold water below.")  # its card says what to do
+            out.append(f"{lead}. {band.text.rstrip('.')}.")
     said = measured_otherwise(inputs)
     if said is not None:
         out.append(
@@ -217,6 +217,8 @@ def cautions_of(
         items, rest = (tuple(one for one in part if one.name != "tailwater") for part in (items, rest))
     if alone_in_the_cold(profile, hazards):
         items = tuple(_as_answer(one) for one in items)
+    above = " ".join(before_all(inputs, knowledge, hazards, advised))
+    items = tuple(one.model_copy(update={"text": _less(one.text, above)}) for one in items)
     official = caution_section.fill_official(
         hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
     )
@@ -290,17 +292,21 @@ def _with_reminders(
     told_there = {id_ for id_ in usual if caution_section.REMINDER_OF.get(id_) in entries}
     with_them = tuple(
         one.model_copy(
-            update={"reminder": _beside(one, " ".join(t for name in one.factors for t in by_factor.get(name, [])))}
+            update={
+                "reminder": _less(
+                    " ".join(text for name in one.factors for text in by_factor.get(name, [])),
+                    f"{one.text} {one.action}",
+                )
+            }
         )
         for one in items
     )
     return with_them, tuple(one for id_, one in usual.items() if id_ not in told_there)
 
 
-def _beside(item: caution_section.Caution, reminder: str) -> str:
-    """A reminder without the sentences that the entry itself tells."""
-    told = f"{item.text} {item.action}"
-    return " ".join(one for one in re.split(r"(?<=[.!?]) ", reminder) if one and one not in told)
+def _less(text: str, told: str) -> str:
+    """A text without the sentences that are told elsewhere."""
+    return " ".join(one for one in re.split(r"(?<=[.!?]) ", text) if one and one not in told)
 
 
 def _launch(inputs: MorningInputs, hazards: Hazards) -> datetime:
