@@ -487,9 +487,10 @@ def show_depth(value_m: float, units: Units = "us", *, both: bool = True) -> str
 
 
 def show_depth_range(low_m: float, high_m: float, units: Units = "us", *, both: bool = True) -> str:
-    """Write a range of depths, ``"3 to 6 ft (0.91 to 1.8 m)"``."""
+    """Write a range of depths, ``"3 to 6 ft (0.9 to 1.8 m)"``."""
     us = _range(_depth_ft(low_m), _depth_ft(high_m), "ft")
-    return _pair(us, _range(_depth_m(low_m), _depth_m(high_m), "m"), units, both)
+    low, high = (_trim(value, 1) if high_m >= 1.0 else _depth_m(value) for value in (low_m, high_m))
+    return _pair(us, _range(low, high, "m"), units, both)
 
 
 def show_visibility(value_m: float, units: Units = "us", *, both: bool = True) -> str:

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import cache
 
 import numpy as np
 
-from briefing.core.climate import normals_at
-from briefing.knowledge import load_normals_table
 from briefing.pipeline.build import Built, build
 from briefing.pipeline.demo import demo_inputs
 from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.shape import lake_shape
-from briefing.pipeline.tables import load_tables, reader_of
-from briefing.profile.model import Rule
+from briefing.pipeline.tables import load_tables
+from briefing.profile.model import LakeProfile, Rule
 from tests import scenarios
 from tests.scenarios import SCENARIOS, inputs_of
 
@@ -72,13 +70,20 @@ def metric() -> MorningInputs:
 
 
 def southern() -> MorningInputs:
-    """The reservoir after the front at 30 degrees south, half a year on."""
-    inputs = morning("lowland_autumn_after_the_front")
-    profile = inputs.profile.model_copy(
-        update={"latitude": -30.0, "country": "AU", "units": "metric", "shoreline": None, "spots": (), "ramps": ()}
-    )
-    normals = normals_at(load_normals_table(), profile.latitude, profile.longitude, profile.elevation_m or 100.0)
-    return replace(inputs, profile=profile, shape=lake_shape(profile, None), reader=reader_of(profile), normals=normals)
+    """An autumn morning after a front at 30 degrees south, with the weather and the normals of that place."""
+
+    def moved(profile: LakeProfile) -> LakeProfile:
+        return profile.model_copy(
+            update={
+                "latitude": -30.0, "longitude": 150.5, "time_zone": "Australia/Sydney", "country": "AU",
+                "units": "metric", "shoreline": None, "spots": (), "ramps": (),
+            }
+        )  # fmt: skip
+
+    lowland = SCENARIOS["lowland_autumn_after_the_front"]
+    water = ((1, 17.6), (7, 19.2))
+    inputs = inputs_of(replace(lowland, day=date(2026, 5, 2), now="05:30", water=water, change=moved))
+    return replace(inputs, shape=lake_shape(inputs.profile, None))
 
 
 def no_window() -> MorningInputs:

@@ -124,14 +124,14 @@ def _body(body: str) -> list[str]:
 
 
 def _plain(check: WindCheck, text: str) -> dict[str, object]:
-    ends = check.hazards.deadlines
+    ends = None if check.off_water_by is None else check.hazards.deadlines
     return {
         "action": check.decision.kind.value,
         "changes": list(check.decision.changes),
         "quiet": check.decision.quiet,
         "first": None if check.text is None else check.text.first,
         "text": text,
-        "off_water_by": None if ends is None else ends.off_water_by.isoformat(),
+        "off_water_by": None if check.off_water_by is None else check.off_water_by.isoformat(),
         "start_back_by": None if ends is None or ends.start_back_by is None else ends.start_back_by.isoformat(),
         "signature": check.decision.signature.to_mapping(),
     }

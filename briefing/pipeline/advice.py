@@ -81,6 +81,8 @@ SUNNY_LATE, SUNNY_EARLY = 1.2, 0.85
 LATE_BLOCKS = (BlockName.HIGH, BlockName.LATE)
 #: A spot without a shoreline near it counts as neither wind-blown nor sheltered.
 NEAR_SHORE_M = 250.0
+#: Minutes home, with the reserve, that the shallows by the ramp are taken to lie within where no spot is known.
+NEAR_RAMP_MIN = 15
 #: What makes an hour at caution rough, as against dark, cold or foggy.
 ROUGH_FACTORS = ("sustained_wind", "gust", "waves")
 #: Light under the surprises that plan B may be for.
@@ -543,8 +545,8 @@ def _plan_inputs(
         launch_from=launch,
         off_water_by=None if window is None or ends is None else min(ends.off_water_by, window.end),
         start_back_by=None if window is None or ends is None else ends.start_back_by,
-        leave_by=() if ends is None else _leave_by(ends, spots, hazards.launch),
-        way_home_min=() if ends is None else _way_home_min(ends, spots),
+        leave_by=() if ends is None else _leave_by(ends, spots, hazards.launch, near=not profile.spots),
+        way_home_min=() if ends is None else _way_home_min(ends, spots, near=not profile.spots),
         closed_reason=why_none,
         nests=NestRules(
             closed=True if closed_season(profile, inputs.day) else (False if profile.rules else None),
@@ -557,13 +559,23 @@ def _plan_inputs(
     )
 
 
-def _leave_by(ends: Deadlines, spots: Sequence[ProfileSpot], launch: datetime) -> tuple[datetime | None, ...]:
-    """Last moment to start back from each spot; from one too far for the hours it is the launch: never go there."""
+def _leave_by(
+    ends: Deadlines, spots: Sequence[ProfileSpot], launch: datetime, *, near: bool
+) -> tuple[datetime | None, ...]:
+    """Last moment to start back from each spot; from one too far for the hours it is the launch: never go there.
+
+    near: the spots are the shallows by the ramp, which no way in ``ends`` leads to.
+    """
+    if near:
+        by = ends.off_water_by - timedelta(minutes=NEAR_RAMP_MIN)
+        return (by if ends.headway else None,) * len(spots)
     known = {way.place: way.start_by for way in ends.ways} | dict.fromkeys(ends.too_far, launch)
     return tuple(known.get(spot.name) for spot in spots)
 
 
-def _way_home_min(ends: Deadlines, spots: Sequence[ProfileSpot]) -> tuple[float | None, ...]:
+def _way_home_min(ends: Deadlines, spots: Sequence[ProfileSpot], *, near: bool) -> tuple[float | None, ...]:
+    if near:
+        return (float(NEAR_RAMP_MIN),) * len(spots)
     known = {way.place: way.back_min for way in ends.ways}
     return tuple(known.get(spot.name) for spot in spots)
 

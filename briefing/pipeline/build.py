@@ -37,6 +37,7 @@ from briefing.sections.clock import clock, day_text, span
 from briefing.sections.day import fill_day
 from briefing.sections.glance import Setting, fill_glance
 from briefing.sections.head import HeadSection
+from briefing.sections.hours import held_ashore
 from briefing.sections.lake_map import MapPlace, MapSection
 from briefing.sections.plan import PlanSection
 from briefing.sections.season import fill_seasons
@@ -82,11 +83,13 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
         last=(*on_the_water(inputs, hazards), *short_outing(advised)),
         names=names_of(inputs.profile, hazards, advised),
         answer=answer_of(inputs.profile, hazards, inputs.reader.units),
-        way_home=way_home(advised, hazards),
+        way_home=way_home(inputs, advised, hazards),
     )
     cautions = cautions_of(inputs, knowledge, hazards, advised, shown)
     hours = hours_of(inputs, knowledge, hazards, shown)
     record = record_of(inputs, day, cautions.official, hours.rows, water.series)
+    if day.condition:
+        hours = held_ashore(hours)
     changes = fill_changes(
         inputs.kept.earlier, record, zone=zone, units=inputs.reader.units, gust_limits_mps=hours.gust_limits_mps
     )

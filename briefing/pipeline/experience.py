@@ -39,6 +39,7 @@ from briefing.core.log.records import MarkKind, Segment
 from briefing.core.log.skill import corrected_text, wind_line
 from briefing.core.readings import WindReading
 from briefing.core.water.observe import FLOWING_KINDS
+from briefing.core.wind.words import speed
 from briefing.pipeline.inputs import Entered, Knowledge, MorningInputs
 from briefing.profile.model import LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
@@ -211,7 +212,7 @@ def raised_sentence(series: HourSeries, factor: Floats, shown: Sequence[datetime
     if not at:
         return ""
     worst = max(at, key=lambda n: float(wind[n]))
-    raw, judged = (units.show_wind(float(wind[worst] * by), system, both=False) for by in (1.0, factor[worst]))
+    raw, judged = (speed(float(wind[worst] * by), system) for by in (1.0, factor[worst]))
     return (
         f"Your limits are judged by stronger wind than forecast in {len(at)} of these hours, as the checks at this "
         f"lake say ({raw} as forecast counts as {judged}), gusts and waves alike; the wind columns show the forecast."

@@ -21,7 +21,7 @@ from briefing.core.wind.level import HourLevel
 from briefing.core.wind.limits import cold_band, cold_factor
 from briefing.core.wind.note_text import FloatPlan, float_plan_text
 from briefing.core.wind.travel import PADDLED
-from briefing.core.wind.words import part
+from briefing.core.wind.words import part, speed
 from briefing.pipeline.advice import Advised
 from briefing.pipeline.experience import wind_notes
 from briefing.pipeline.hazard import BIG_LAKE_KM2, Hazards, alerts_stale
@@ -55,7 +55,7 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
         out.append(
             f"Closed season by your own note: {advised.closed_season.rstrip('.')}. Check the rule before you fish."
         )
-    if inputs.profile.alone and hazards.cold_share < 1.0 and not hazards.very_cold:
+    if _alone_on_cool_water(inputs.profile, hazards):
         low = _coldest_c(hazards)
         how = "not known"
         if low is not None:
@@ -75,6 +75,11 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
             "Shelter, wind-blown banks and ways home below rest on the forecast."
         )
     return tuple(out)
+
+
+def _alone_on_cool_water(profile: LakeProfile, hazards: Hazards) -> bool:
+    """Tell whether somebody goes alone onto water cold enough to cut the limits, if not to stay ashore for."""
+    return profile.alone and hazards.cold_share < 1.0 and not hazards.very_cold
 
 
 def alone_in_the_cold(profile: LakeProfile, hazards: Hazards) -> bool:
@@ -129,6 +134,7 @@ def names_of(profile: LakeProfile, hazards: Hazards, advised: Advised | None = N
         events={id_: listed(list(dict.fromkeys(names))) for id_, names in events.items()},
         light=hazards.light[1],
         off_route=frozenset({FACTOR_WORD["tailwater"]} if away else ()),
+        always=("being alone on cool water",) if _alone_on_cool_water(profile, hazards) else (),
     )
 
 
@@ -255,7 +261,7 @@ def cautions_of(
             *aside,
         ),
         usual_check=knowledge.cautions.check,
-        float_plan=_float_plan(inputs, hazards),
+        float_plan=_float_plan(inputs, hazards, advised),
     )
 
 
@@ -406,16 +412,23 @@ def _caution_facts(
     )
 
 
-def _float_plan(inputs: MorningInputs, hazards: Hazards) -> str:
+def _float_plan(inputs: MorningInputs, hazards: Hazards, advised: Advised) -> str:
     profile, ends, out = inputs.profile, hazards.deadlines, out_of(inputs, hazards)
     if ends is None or out is None:
         return ""
     several = profile.craft in PADDLED and not profile.alone
+    ramp = inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "")
+    place = next((one for one in profile.ramps if one.name == ramp), None)
+    first: dict[str, datetime] = {}
+    for stop in advised.plan.stops:
+        first.setdefault(stop.spot, stop.arrive)
     plan = FloatPlan(
         name="",
         lake=profile.name,
         craft=CRAFT_NAME[inputs.reader.craft] + (" (how many: ____)" if several else ""),
-        ramp=inputs.outing.ramp or (profile.ramps[0].name if profile.ramps else "the ramp"),
+        ramp=ramp or "the ramp",
+        position=None if place is None else (place.latitude, place.longitude),
+        spots=tuple(first.items()) if profile.spots else (),
         launch=out.begin,
         off_water_by=out.off,
         call_at=ends.call_at,
@@ -432,7 +445,7 @@ def hours_of(
     """The hour table with its notes."""
     profile = inputs.profile
     answer = answer_of(profile, hazards, inputs.reader.units)
-    held = [] if answer is None else [f"{answer.condition.removesuffix(' do these hours stand')} do these rows stand."]
+    held = [] if answer is None else ["As things stand every row is a stop; the words beside say what else it brings."]
     notes = [*held, *_wind_now(inputs), *_banks(inputs, hazards, shown)]
     low = _coldest_c(hazards)
     in_all_hours = all(
@@ -527,6 +540,18 @@ def measured_stronger_or_weaker(inputs: MorningInputs) -> bool:
     return abs(wind - newest.wind_mps) > max(OTHER_SPEED_MPS, OTHER_SPEED_SHARE * wind)
 
 
+def disputed_text(inputs: MorningInputs) -> str:
+    """Both winds, where the newest measured one is far from its forecast in speed or direction; else empty."""
+    newest, other = _newest_wind(inputs), measured_otherwise(inputs)
+    if newest is None or newest.wind_mps is None:
+        return ""
+    if not measured_stronger_or_weaker(inputs):
+        return f"Wind: the {newest.name} has it from {other.seen}, the forecast from {other.forecast}." if other else ""
+    system = inputs.reader.units
+    seen, said = (speed(v, system) for v in (newest.wind_mps, _forecast_at(inputs, newest.time)[0]))
+    return f"Wind: the {newest.name} has {seen} where {said} was forecast."
+
+
 def agreeing_text(inputs: MorningInputs) -> str:
     """Say that a measured wind blows from about where it is forecast, and if as strong; empty where none can tell."""
     newest = _newest_wind(inputs)
@@ -536,7 +561,7 @@ def agreeing_text(inputs: MorningInputs) -> str:
         return ""
     wind = _forecast_at(inputs, newest.time)[0]
     if measured_stronger_or_weaker(inputs):
-        seen, said = (units.show_wind(v, inputs.reader.units, both=False) for v in (newest.wind_mps or 0.0, wind))
+        seen, said = (speed(v, inputs.reader.units) for v in (newest.wind_mps or 0.0, wind))
         return f". The {newest.name} agrees on direction, not on speed: {seen}, forecast {said}"
     return f". The {newest.name} agrees on direction"
 
@@ -564,13 +589,13 @@ def _wind_now(inputs: MorningInputs) -> tuple[str, ...]:
         return ()
     system, zone = inputs.reader.units, inputs.profile.zone
     way = "" if newest.wind_from_deg is None else f" from {units.compass_point(newest.wind_from_deg)}"
-    gust = "" if newest.gust_mps is None else f", gusts {units.show_wind(newest.gust_mps, system, both=False)}"
+    gust = "" if newest.gust_mps is None else f", gusts {speed(newest.gust_mps, system)}"
     expected, toward = _forecast_at(inputs, newest.time)
     said = ""
     if not np.isnan(expected):
         point = "" if np.isnan(toward) else f" from {units.compass_point(toward)}"
-        said = f"; the forecast for that hour: {units.show_wind(expected, system, both=False)}{point}"
-    seen = f"{units.show_wind(newest.wind_mps, system, both=False)}{way}{gust}"
+        said = f"; the forecast for that hour: {speed(expected, system)}{point}"
+    seen = f"{speed(newest.wind_mps, system)}{way}{gust}"
     text = f"Wind at {clock(newest.time, zone, inputs.day)}: {seen} ({newest.name}){said}."
     if measured_otherwise(inputs) is not None:
         text += " The two directions disagree: the banks and ways home here rest on the forecast."

@@ -10,19 +10,20 @@ from briefing.core.advice.measures import in_text
 from briefing.core.advice.plants import PlantsNow
 from briefing.core.advice.rods import first_named
 from briefing.core.advice.rods.card import rod_text
+from briefing.core.wind.windows import Deadlines
 from briefing.core.wind.words import speed_digits, speed_unit
-from briefing.pipeline.advice import Advised, RigLater, chosen_spots
+from briefing.pipeline.advice import NEAR_RAMP_MIN, Advised, RigLater, chosen_spots
 from briefing.pipeline.boat import boat_at
 from briefing.pipeline.hazard import Hazards
 from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.later import Later, look_later
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.boat import boat_more, boat_text
-from briefing.sections.clock import rounded_down
+from briefing.sections.clock import clock, rounded_down
 from briefing.sections.day import WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
 from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, upper_first
-from briefing.vocabulary import PlantState
+from briefing.vocabulary import Cover, PlantState
 
 #: What a first choice, a second and one for a refusal count for somebody with one rod.
 ONE_ROD_PARTS = (1.0, 0.7, 0.5)
@@ -54,17 +55,28 @@ def nothing_first(advised: Advised) -> str:
     return "no place fits these hours"
 
 
-def way_home(advised: Advised, hazards: Hazards) -> WayHomeText | None:
+def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> WayHomeText | None:
     """When to be on the way home from the last stop, and what is too far; None without stops."""
     stops, ends = advised.plan.stops, hazards.deadlines
     if not stops or ends is None or not ends.headway:
         return None
     last = stops[-1]
     at = rounded_down(last.leave)
+    if advised.spots_assumed:
+        return WayHomeText(at, _near_the_ramp(ends, last.spot, inputs))
     text = f"Home from {last.spot}: about {last.home_min} min {home_wind(last)}, and a quarter more as reserve."
     if ends.too_far:
         text = f"{text} Too far for these hours, out and back with the reserve: {listed(ends.too_far)}."
     return WayHomeText(at, text)
+
+
+def _near_the_ramp(ends: Deadlines, place: str, inputs: MorningInputs) -> str:
+    """The way home where no spot is known: from the shallows by the ramp, and from wherever else one goes."""
+    text = f"{place} are taken to lie within {NEAR_RAMP_MIN} min of it."
+    if ends.start_back_by is None:
+        return text
+    start = clock(rounded_down(ends.start_back_by), inputs.profile.zone, inputs.day)
+    return f"{text} If you go farther, turn round by {start}: how far that is home is not known."
 
 
 def later_of(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> tuple[str, ...]:
@@ -83,7 +95,7 @@ def _to_rig(later: RigLater, system: units.Units) -> list[str]:
         choice = named.get(pick.setup.presentation) or later.reserve.get(pick.setup.presentation)
         colour = choice.colours[0].short if choice is not None and choice.colours else ""
         out.append(f"{', '.join(part for part in (pick.setup.label_in(system), colour) if part)}.")
-    return ["To rig meanwhile, for these hours in a light wind:", *out]
+    return ["To rig meanwhile, for a day like this one with a light wind:", *out]
 
 
 def _day_to_look_at(found: Later, inputs: MorningInputs) -> str:
@@ -126,6 +138,7 @@ def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: Boa
         ramp=ramp_of(inputs),
         front=advised.front.text,
         later=later_of(inputs, advised, hazards),
+        meanwhile=() if advised.later is None else tuple(pick.setup.name for pick in advised.later.rods.picks),
         boats=_boats(inputs, advised, hazards, boat),
         summary_notes=tuple(notes),
         zone=profile.zone,
@@ -189,9 +202,9 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
     system = inputs.reader.units
     spot = inputs.profile.spot(spot_id)
     cover = listed([COVER_NAME[kind] for kind in sorted(fishing.cover, key=lambda kind: -fishing.cover[kind])])
-    more = [f"{cover} in {units.show_depth_range(*fishing.depth_m, system, both=False)}"]
-    if fishing.cover_top_m is not None:
-        top = fishing.cover_top_m
+    more = [f"in {units.show_depth_range(*fishing.depth_m, system, both=False)}"]
+    top = fishing.cover_top_m
+    if top is not None and (top > 0 or Cover.GRASS_TOPPED not in fishing.cover):
         more.append("top at the surface" if top <= 0 else f"top {units.show_depth(top, system, both=False)} down")
     if fishing.bottom is not None:
         more.append(f"over {fishing.bottom.value}")
@@ -203,7 +216,8 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
     }[fishing.exposed]
     beside = f"{upper_first(', '.join(more))}." if more else ""
     notes = " ".join(part for part in (_plants(advised.plants.get(spot_id), system), _spot_notes(spot)) if part)
-    return SpotFacts(where=f"{upper_first(cover)}.", beside=beside, conditions=notes, wind=wind)
+    whole = f"{upper_first(' '.join((cover, ', '.join(more))))}."
+    return SpotFacts(where=f"{upper_first(cover)}.", beside=beside, whole=whole, conditions=notes, wind=wind)
 
 
 def _plants(plants: PlantsNow | None, system: units.Units) -> str:

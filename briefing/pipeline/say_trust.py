@@ -21,7 +21,7 @@ from briefing.pipeline.hazard import alerts_stale
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import below_dam
 from briefing.pipeline.parts import clarity_of
-from briefing.pipeline.say_hazards import agreeing_text, measured_otherwise, measured_stronger_or_weaker
+from briefing.pipeline.say_hazards import agreeing_text, disputed_text, measured_otherwise, measured_stronger_or_weaker
 from briefing.pipeline.times import issued_at
 from briefing.sections.country import read_again
 from briefing.sections.season import spring_matters
@@ -172,6 +172,10 @@ def unknown_of(
     ):
         what = "Wind now: no station and nobody has reported it."
         extra.append(Missing.of("the wind now", what, "The table is forecast alone.", serious=False))
+    disputed = disputed_text(inputs)
+    if disputed:
+        told = "Which of the two is right can't be told from here: keep to the stronger."
+        extra.append(Missing.of("whether measured or forecast wind is right", disputed, told, serious=True))
     aside, in_lake = _gauges(inputs)
     extra += aside
     if not inputs.entered.water and not in_lake:
@@ -192,7 +196,12 @@ def unknown_of(
         what = listed(missing, "or")
         told = "look them up before you fish."
         extra.append(
-            Missing.of("local rules", f"Local rules on {what} are not entered in the profile:", told, serious=False)
+            Missing.of(
+                "local rules" if len(missing) == len(_RULES) else f"local rules on {what}",
+                f"Local rules on {what} are not entered in the profile:",
+                told,
+                serious=False,
+            )
         )
     problems = inputs.gathered.problems
     above = _told_at_the_top(problems)

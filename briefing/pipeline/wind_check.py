@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from briefing.core.wind.note import NoteDecision, NoteKind, NoteSignature, PlannedOuting, decide_note
 from briefing.core.wind.note_text import NoteText, note_text
 from briefing.pipeline.fish import water_of
 from briefing.pipeline.hazard import Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.say_hazards import answer_of, out_of
 from briefing.pipeline.times import issued_at
 
 
@@ -22,6 +23,8 @@ class WindCheck:
     hazards: Hazards
     decision: NoteDecision
     text: NoteText | None
+    off_water_by: datetime | None
+    """None: no hours of this outing are within the limits, or not as the craft is manned and dressed."""
 
 
 def check_wind(
@@ -56,6 +59,10 @@ def check_wind(
         units=inputs.reader.units,
     )
     text = None
+    out = out_of(inputs, hazards)
+    ends = hazards.deadlines
+    ashore = out is None or ends is None or answer_of(inputs.profile, hazards, inputs.reader.units) is not None
+    off = None if ashore or ends is None else ends.off_water_by
     moved = hazards.launch > inputs.outing.launch  # the planned hours begin with some that no one should be out in
     if decision.kind is not NoteKind.NONE:
         text = note_text(
@@ -64,11 +71,11 @@ def check_wind(
             outing,
             now=inputs.now,
             zone=inputs.profile.zone,
-            off_water_by=None if hazards.deadlines is None or moved else hazards.deadlines.off_water_by,
+            off_water_by=None if moved else off,
             then=then,
             longest=knowledge.rules.note.first_paragraph,
         )
-    return WindCheck(outing, hazards, decision, text)
+    return WindCheck(outing, hazards, decision, text, off)
 
 
 def planned(inputs: MorningInputs) -> PlannedOuting:

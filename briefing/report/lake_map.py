@@ -21,13 +21,14 @@ from briefing.units import Units
 Floats = NDArray[np.float64]
 
 WIDTH, TALLEST, LEAST = 300, 300, 120
-MARGIN, HEAD, FOOT = 16, 40, 62
+MARGIN, HEAD, FOOT, ROW = 16, 40, 62, 18
 #: Shore vertices closer together than this on the page are not drawn apart.
 STEP = 2.0
 #: Room that a number or a ring takes, and how far a label may be moved to be free of others.
 PLACE = 9.0
 #: Half of the box kept clear round the arrow of the wind.
 ARROW = 18.0
+_START, _OTHER = 'fill="currentColor"', 'fill="none" stroke="currentColor" stroke-width="1.4"'
 _SHORE = {
     1: ("map-blown", 'stroke-width="4"'),
     -1: ("map-sheltered", 'stroke-width="2.5" stroke-dasharray="1.5 4" stroke-linecap="round"'),
@@ -50,7 +51,7 @@ class _View:
 
 
 def lake_map(section: MapSection, *, units: Units) -> str:
-    """Return the map of a section as SVG; "" when its outline has no extent.
+    """Return the map of a section as SVG; "" when its outline has no extent, or is assumed and holds no place.
 
     The shore is drawn by the wind of ``section.wind_from_deg``: thick where wind-blown, dotted where sheltered, thin
     along the wind or where the wind is not known.
@@ -58,16 +59,19 @@ def lake_map(section: MapSection, *, units: Units) -> str:
     rings = [np.asarray(ring, float) for ring in section.rings_m if len(ring) >= 3]
     if not rings or float(np.ptp(rings[0], axis=0).max()) <= 0.0:
         return ""
+    if section.assumed and not section.places:
+        return ""  # a made-up outline with nothing on it
+    foot = FOOT + (ROW if section.assumed else 0)
     view = _view(rings[0])
     parts = [_water(rings, view)]
     parts += _shore(rings, section.wind_from_deg, view)
     parts += _route(section, view)
-    parts += _places(section.places, view)
+    parts += _places(section, view)
     parts += [_north(view), *_wind(section), _scale_bar(view, units)]
     parts += _legend(section, view)
     return (
         f'<svg class="map" role="img" aria-labelledby="lake-map-t lake-map-d" viewBox="0 0 {view.width:g} '
-        f'{view.height + FOOT:.0f}" xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" font-size="12.5">'
+        f'{view.height + foot:.0f}" xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" font-size="12.5">'
         f'<title id="lake-map-t">Map of the lake with sheltered and wind-blown shore</title>'
         f'<desc id="lake-map-d">{escape(map_words(section))}</desc>{"".join(parts)}</svg>'
     )
@@ -147,18 +151,19 @@ def _route(section: MapSection, view: _View) -> list[str]:
     ]
 
 
-def _places(places: tuple[MapPlace, ...], view: _View) -> list[str]:
-    """Ramps as squares, the outing's places as numbers, the others as small rings; their names stand in the text."""
+def _places(section: MapSection, view: _View) -> list[str]:
+    """Ramps as squares, the start filled; the outing's places as numbers, others as small rings, named in the text."""
     parts: list[str] = []
-    for place in sorted(places, key=lambda one: (one.kind == "ramp", one.number is not None, one.name)):
+    ramps = sum(place.kind == "ramp" for place in section.places)
+    for place in sorted(section.places, key=lambda one: (one.kind == "ramp", one.number is not None, one.name)):
         x, y = _at(place, view)
         if not (0.0 <= x <= view.width and 0.0 <= y <= view.height):
             continue
         title = f"<title>{escape(place.name)}</title>"
         if place.kind == "ramp":
+            fill = _START if ramps == 1 or place == section.start else _OTHER
             parts.append(
-                f'<rect class="map-ramp" x="{x - 5:.1f}" y="{y - 5:.1f}" width="10" height="10" fill="currentColor">'
-                f"{title}</rect>"
+                f'<rect class="map-ramp" x="{x - 5:.1f}" y="{y - 5:.1f}" width="10" height="10" {fill}>{title}</rect>'
             )
         elif place.number is None:
             parts.append(
@@ -219,8 +224,7 @@ def _legend(section: MapSection, view: _View) -> list[str]:
     parts: list[str] = []
     if section.assumed:
         parts.append(
-            f'<text class="lab" x="{view.width - MARGIN:g}" y="{view.height + 16:.1f}" text-anchor="end">'
-            "shoreline assumed</text>"
+            f'<text class="lab" x="{MARGIN:g}" y="{view.height + FOOT + ROW - 8:.1f}">shoreline assumed</text>'
         )
     if section.wind_from_deg is None:
         return [*parts, *_keys(section, y)]
@@ -240,7 +244,8 @@ def _keys(section: MapSection, y: float) -> list[str]:
     ring = any(place.kind != "ramp" and place.number is None for place in section.places)
     keys = []
     if ramp:
-        keys.append(('<rect class="map-ramp" x="8" y="-9" width="10" height="10" fill="currentColor"/>', "ramp", 86.0))
+        words = "start" if section.start is not None else "ramp"
+        keys.append((f'<rect class="map-ramp" x="8" y="-9" width="10" height="10" {_START}/>', words, 86.0))
     if ring:
         mark = '<circle class="map-spot" cx="13" cy="-4" r="3.5" fill="none" stroke="currentColor" stroke-width="1.4"/>'
         keys.append((mark, "left out" if stops else "place", 92.0))

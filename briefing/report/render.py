@@ -75,7 +75,7 @@ def _drawn(plot: Plot | None) -> Markup:
 
 
 def _figure(svg: str, caption: str) -> Markup:
-    return Markup("{}<figcaption>{}</figcaption>").format(Markup(svg), caption)
+    return Markup("{}<figcaption>{}</figcaption>").format(Markup(svg), caption) if svg else Markup("")
 
 
 def page_for_mail(briefing: Briefing, figures: Figures) -> str:

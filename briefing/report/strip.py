@@ -19,6 +19,8 @@ BARS_TOP, BARS_PX = 20, 64
 HOUR = timedelta(hours=1)
 #: Columns of a cell and of the names before them, and hours beside each other in text.
 CELL, NAMES, ABREAST = 7, 8, 9
+#: Columns of a line of text.
+WIDEST = 72
 
 
 def strip_svg(strip: Strip) -> Markup:
@@ -169,9 +171,10 @@ def strip_lines(strip: Strip) -> list[str]:
     ]
     out = [(name.ljust(NAMES) + "".join(cell.ljust(CELL) for cell in cells)).rstrip() for name, cells in rows]
     many = "" if each == 1 else f"; worst of {each} hours"
-    out.append(
-        f"{strip.unit}; your stop: wind {strip.wind_stop_text}, gust {strip.gust_stop_text}; ? = not known{many}"
-    )
+    unknown = "; ? = not known" if any("?" in cell for _, cells in rows for cell in cells) else ""
+    stop = f"stop: wind {strip.wind_stop_text}, gust {strip.gust_stop_text}{unknown}{many}"
+    line = f"{strip.units_text}; your {stop}"
+    out.append(line if len(line) <= WIDEST else f"{strip.units_text}; {stop}")
     return out
 
 

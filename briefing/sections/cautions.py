@@ -103,6 +103,12 @@ class CautionsSection(SectionModel):
     usual_check: str
     float_plan: str
 
+    @property
+    def official_first(self) -> bool:
+        """Whether a warning that stops the outing stands above the problems, because none of them does."""
+        stops = any(one.level is Level.STOP for one in self.official)
+        return stops and not any(one.level is Level.STOP for one in self.items)
+
 
 def fill_caution_items(
     levels: Sequence[HourLevel],

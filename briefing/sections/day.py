@@ -39,12 +39,13 @@ class Names:
     """How the factors of an hour are called today.
 
     events holds names of official alerts by id, light the sun of the day, off_route words of what does not lie on the
-    way planned.
+    way planned, always what is to be minded in every hour out beside what the hours bring.
     """
 
     events: Mapping[str, str] = field(default_factory=dict)
     light: DayLight | None = None
     off_route: frozenset[str] = frozenset()
+    always: tuple[str, ...] = ()
 
     def word(self, factor: Factor) -> str:
         """One factor, an official alert by its own name."""
@@ -261,7 +262,9 @@ class Telling:
                 f"Whether your fixed launch at {when} is within your limits is not known.", "The forecast misses it."
             )
         because = tuple(self.names.of(hour.deciding))
-        told = f"At your fixed launch, {when}, you are over your limits."
+        throughout = all(one.level is Level.STOP for one in self.wanted)
+        until = f", and in every hour to {self.at(self.back)}" if throughout and len(self.wanted) > 1 else ""
+        told = f"At your fixed launch, {when}, you are over your limits{until}."
         if hour.level is Level.UNKNOWN:
             told = f"Whether your fixed launch at {when} is within your limits is not known."
         return Said(told, self._reasons(hour, bare=True), because or (HELD,))
@@ -303,7 +306,7 @@ class Telling:
         elif ends is not None and ends.kind in ("light", "return"):
             back = f"{self.at(out.off)} is {lower_first(ends.because)}"
             why.append(back if ends.kind == "return" else upper_first(ends.because))
-        care = minded(self.wanted, out.begin, out.off, self.names, self.zone, self.day)
+        care = [*minded(self.wanted, out.begin, out.off, self.names, self.zone, self.day), *self.names.always]
         if care:
             why.append(f"Care: {listed(care)}.")
         elif after is None:

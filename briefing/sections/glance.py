@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from briefing import units
 from briefing.core.advice.measures import in_text
 from briefing.core.wind.inputs import DayLight
-from briefing.core.wind.words import limit_digits, speed_digits, speed_unit
+from briefing.core.wind.words import limit_digits, speed_beside, speed_unit
 from briefing.sections.changes import ChangesSection
 from briefing.sections.clock import clock, nearest_minute
 from briefing.sections.day import DaySection, read_in_order
@@ -21,7 +21,6 @@ from briefing.sections.season import SeasonSection
 from briefing.sections.unknown import UnknownSection
 from briefing.sections.words import (
     FORM_SHORT,
-    LEVEL_SHAPE,
     PHASE_SHORT,
     STRIP_WORD,
     in_ten,
@@ -35,10 +34,13 @@ HOUR = timedelta(hours=1)
 #: Name of the line that tells what is not known.
 NOT_KNOWN = "Not known"
 LAST = "Check wind and warnings again before you launch. You decide."
+LAST_ASHORE = "Check wind and warnings again before any later launch. You decide."
 #: Unknown matters named in the glance; the others are counted.
 MOST_UNKNOWN = 3
 #: Rods named in the glance.
 MOST_RODS = 4
+#: Lures named there where nobody goes out today.
+MOST_TO_RIG = 3
 #: What is named before all else that is not known.
 WARNINGS = "official warnings"
 #: Longest subject of a mail.
@@ -89,6 +91,7 @@ class Strip(SectionModel):
     hours: tuple[StripHour, ...]
     rows: tuple[StripRow, ...]
     unit: str
+    units_text: str
     wind_stop_text: str
     gust_stop_text: str
     dark: tuple[tuple[datetime, datetime], ...]
@@ -171,7 +174,7 @@ def fill_glance(
         condition=day.condition,
         strip=_strip(setting, day, hours, stops),
         lines=tuple(lines),
-        last=LAST,
+        last=LAST_ASHORE if day.answer is Level.STOP and not day.condition else LAST,
         subject=_subject(setting, day),
     )
 
@@ -186,9 +189,11 @@ def _rods(plan: PlanSection) -> list[GlanceLine]:
     Where nobody goes out, where those to rig for a later day are told.
     """
     if not plan.rods:
-        return [
-            GlanceLine(name="Rods", text="none today; what to rig: see Where" if plan.later[1:-1] else "none today")
-        ]
+        names = [in_text(name) for name in plan.meanwhile]
+        more = len(names) - MOST_TO_RIG
+        lures = listed([*names[:MOST_TO_RIG], *((f"{more} more",) if more > 0 else ())])
+        text = f"none today; for a light wind {lures}" if lures else "none today"
+        return [GlanceLine(name="Rods", text=text)]
     shown = plan.rods if len(plan.rods) <= MOST_RODS else plan.rods[: MOST_RODS - 1]
     rest = plan.rods[len(shown) :]
     lines = [
@@ -256,17 +261,19 @@ def _strip(setting: Setting, day: DaySection, hours: HoursSection, stops: Sequen
         return None
     wind_stop, gust_stop = hours.wind_limits_mps[1], hours.gust_limits_mps[1]
     rows = hours.rows
-    if day.condition:  # as things stand no one goes out: neither a level nor a route tells of hours on the water
-        rows, stops = tuple(_ashore(row) for row in rows), ()
-    found = tuple(_strip_hour(row, wind_stop, gust_stop, setting.system) for row in rows)
+    if day.condition:  # as things stand no one goes out: no route tells of hours on the water
+        stops = ()
+    found = tuple(_strip_hour(row, hours, setting.system) for row in rows)
     begin, end = hours.rows[0].hour, hours.rows[-1].hour + HOUR
     numbered: dict[int, StripStop] = {}
     for stop in stops:
         numbered.setdefault(stop.number, StripStop(number=stop.number, name=stop.spot, at=stop.begin))
     dark, sun_text = _dark(setting, begin, end)
+    more = _more_rows(rows)
     strip = Strip(
         hours=found,
-        rows=_more_rows(hours.rows),
+        rows=more,
+        units_text=_units_text(more, setting.system),
         unit=speed_unit(setting.system),
         wind_stop_text=limit_digits(wind_stop, setting.system),
         gust_stop_text=limit_digits(gust_stop, setting.system),
@@ -281,13 +288,8 @@ def _strip(setting: Setting, day: DaySection, hours: HoursSection, stops: Sequen
     return strip.model_copy(update={"text": _strip_text(strip)})
 
 
-def _ashore(row: HourRow) -> HourRow:
-    if row.level is Level.UNKNOWN:
-        return row
-    return row.model_copy(update={"level": Level.STOP, "shape": LEVEL_SHAPE[Level.STOP]})
-
-
-def _strip_hour(row: HourRow, wind_stop: float, gust_stop: float, system: units.Units) -> StripHour:
+def _strip_hour(row: HourRow, hours: HoursSection, system: units.Units) -> StripHour:
+    wind_stop, gust_stop = hours.wind_limits_mps[1], hours.gust_limits_mps[1]
     shares = [
         value / stop for value, stop in ((row.wind_mps, wind_stop), (row.gust_mps, gust_stop)) if value is not None
     ]
@@ -299,13 +301,13 @@ def _strip_hour(row: HourRow, wind_stop: float, gust_stop: float, system: units.
         mark=STRIP_WORD[row.level],
         shape=row.shape,
         share=round(min(max(shares), HIGHEST_SHARE), 3) if known or (shares and max(shares) >= 1.0) else None,
-        wind_text=_digits(row.wind_mps, wind_stop, system),
-        gust_text=_digits(row.gust_mps, gust_stop, system) + ("e" if row.gust_estimated else ""),
+        wind_text=_digits(row.wind_mps, hours.wind_limits_mps, system),
+        gust_text=_digits(row.gust_mps, hours.gust_limits_mps, system) + ("e" if row.gust_estimated else ""),
     )
 
 
-def _digits(mps: float | None, stop_mps: float, system: units.Units) -> str:
-    return "?" if mps is None else speed_digits(mps, system, at_least=stop_mps)
+def _digits(mps: float | None, limits_mps: Sequence[float], system: units.Units) -> str:
+    return "?" if mps is None else speed_beside(mps, limits_mps, system).split()[0]
 
 
 def _more_rows(rows: Sequence[HourRow]) -> tuple[StripRow, ...]:
@@ -314,7 +316,8 @@ def _more_rows(rows: Sequence[HourRow]) -> tuple[StripRow, ...]:
         levels = [row.hazards.get(name, Level.WITHIN_LIMITS) for row in rows]
         if any(level is not Level.WITHIN_LIMITS for level in levels):
             cells = (
-                "?" if level is Level.UNKNOWN else _cell(row, name) for level, row in zip(levels, rows, strict=True)
+                "?" if level is Level.UNKNOWN else "-" if level is Level.WITHIN_LIMITS else _cell(row, name)
+                for level, row in zip(levels, rows, strict=True)
             )
             out.append(StripRow(name=name, cells=tuple(cells)))
     return tuple(out)
@@ -342,6 +345,18 @@ def _dark(setting: Setting, begin: datetime, end: datetime) -> tuple[tuple[tuple
     return dark, ", ".join(said)
 
 
+def _by_hour(hours: Sequence[StripHour], row: StripRow) -> str:
+    cells = [f"{hour.clock} {cell}" for hour, cell in zip(hours, row.cells, strict=True) if cell != "-"]
+    return ", ".join(cell.replace("?", "not known") for cell in cells)
+
+
+def _units_text(rows: Sequence[StripRow], system: units.Units) -> str:
+    """The unit of wind and gust, and that of each further row."""
+    us = system == "us"
+    of = {"waves": "ft" if us else "m", "thunder": "%", "heat": "F" if us else "C", "rain": "%"}
+    return ", ".join([speed_unit(system), *(f"{row.name} {of[row.name]}" for row in rows if row.name in of)])
+
+
 def _strip_text(strip: Strip) -> str:
     """The strip's data in words, for whoever doesn't see it."""
     runs: list[list[StripHour]] = []
@@ -358,7 +373,7 @@ def _strip_text(strip: Strip) -> str:
         said.append(
             f"{run[0].clock} to {end} {word}" + (f", gusts to {max(gusts):g}" if gusts else ", gusts not known")
         )
-    more = "".join(f" {upper_first(row.name)}: {', '.join(row.cells)}." for row in strip.rows)
+    more = "".join(f" {upper_first(row.name)}: {_by_hour(strip.hours, row)}." for row in strip.rows)
     return (
         f"{upper_first('; '.join(said))} {strip.unit}.{more} Your stop: wind {strip.wind_stop_text}, "
         f"gust {strip.gust_stop_text} {strip.unit}."

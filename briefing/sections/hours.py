@@ -182,6 +182,20 @@ def _row(
     )
 
 
+def held_ashore(hours: HoursSection) -> HoursSection:
+    """The table of a day on which, as things stand, no one goes out: every hour is a stop, or stays not known."""
+    return hours.model_copy(update={"rows": tuple(_held(row) for row in hours.rows)})
+
+
+def _held(row: HourRow) -> HourRow:
+    if row.level.rank >= Level.UNKNOWN.rank:
+        return row
+    mark, shape = LEVEL_MARK[Level.STOP], LEVEL_SHAPE[Level.STOP]
+    texts = (row.wind_text, row.gust_text, row.from_text, row.wave_text, row.thunder_text, row.rain_text, row.air_text)
+    line = _line(row.clock, f"{shape} {mark}", *texts, row.why)
+    return row.model_copy(update={"level": Level.STOP, "mark": mark, "shape": shape, "line_text": line})
+
+
 def _hazards(level: HourLevel) -> dict[str, Level]:
     """The level of each kind of hazard in an hour; what is held all day is not counted."""
     found: dict[str, Level] = {}

@@ -83,6 +83,7 @@ class StopText(SectionModel):
     home_text: str
     where: str
     where_more: str
+    where_whole: str
     look_for: str
     conditions_text: str
     boat: str
@@ -145,7 +146,8 @@ class PlanSection(SectionModel):
     """Plan A by block, plan B for the likeliest surprise, the rods.
 
     ``switches`` are those of all blocks in order, ``lures`` how and why of each lure, told once; ``ashore`` is what
-    sends the reader in before the time, ``later`` what to rig and which day to look at where today has no stop.
+    sends the reader in before the time, ``later`` what to rig and which day to look at where today has no stop,
+    ``meanwhile`` the lures of these by name.
     """
 
     summary: str
@@ -160,6 +162,7 @@ class PlanSection(SectionModel):
     switches: tuple[str, ...] = ()
     ashore: str = ""
     later: tuple[str, ...] = ()
+    meanwhile: tuple[str, ...] = ()
 
 
 def without_headings(plan: PlanSection) -> PlanSection:
@@ -177,6 +180,7 @@ class SpotFacts:
 
     where: str
     beside: str
+    whole: str
     conditions: str
     wind: str
 
@@ -191,6 +195,7 @@ def fill_plan(
     ramp: str = "",
     front: str = "",
     later: tuple[str, ...] = (),
+    meanwhile: tuple[str, ...] = (),
     boats: Mapping[datetime, tuple[str, tuple[str, ...]]] = MappingProxyType({}),
     summary_notes: tuple[str, ...],
     zone: ZoneInfo,
@@ -243,6 +248,7 @@ def fill_plan(
         switches=_in_turn(plan, system),
         ashore=_ashore(plan),
         later=later,
+        meanwhile=meanwhile,
     )
 
 
@@ -346,8 +352,8 @@ def _summary(plan: DayPlan, front: str, system: units.Units) -> str:
     if not stops:
         return ""  # each block says why
     lead = f"{plan.front or front} ".lstrip()
-    way = f"{units.show_distance(plan.total_m, system, both=False)} in all."
-    return " ".join(text for text in (f"{lead}{way}", *plan.reasons) if text)
+    way = f"{units.show_distance(plan.total_m, system, both=False)} in all." if plan.total_m >= 50.0 else ""
+    return " ".join(text for text in (f"{lead}{way}".strip(), *plan.reasons) if text)
 
 
 def _mind(plan: DayPlan) -> tuple[str, ...]:
@@ -463,6 +469,7 @@ def _stop(
         home_text=_home(stop, zone, day, last=bool(home)),
         where=fact.where,
         where_more=fact.beside,
+        where_whole=fact.whole,
         look_for="" if told else stop.look_for,
         conditions_text=fact.conditions,
         boat=held,
@@ -500,7 +507,7 @@ def _home(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
     if stop.home_by is None or last:
         return ""
     by = clock(rounded_down(stop.home_by), zone, day)
-    return f"Home: {stop.home_min} min {_IN_SHORT[home_wind(stop)]}. Start by {by}."
+    return f"Home: {stop.home_min} min {_IN_SHORT[home_wind(stop)]}. Latest start {by}."
 
 
 def choice_text(choice: Choice, system: units.Units) -> ChoiceText:

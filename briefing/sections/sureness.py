@@ -72,7 +72,7 @@ def season_sureness(spread: float, sign: str) -> Sureness:
     if spread < 0.01:
         because = "at this time of year a plain rule of day length and water stands in, and lakes differ from it"
         return Sureness(part="Season", sure="fair", because=because, sign=sign)
-    sure: Literal["high", "fair", "low"] = "high" if spread < 0.15 else "fair" if spread < 0.4 else "low"
-    off = round(spread * 5.0)
+    off = round(spread * 5.0)  # as it is printed: the same reason has the same grade
+    sure: Literal["high", "fair", "low"] = "high" if off == 0 else "fair" if off == 1 else "low"
     because = f"the shares may be off by {off} in 10 fish either way" if off else "hardly any other share is likely"
     return Sureness(part="Season", sure=sure, because=because, sign=sign)

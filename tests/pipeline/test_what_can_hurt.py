@@ -134,7 +134,7 @@ def test_a_light_wind_from_elsewhere_is_nothing_to_tell() -> None:
 
 def test_the_float_plan_says_who_and_the_warning_where_to_read_it_again() -> None:
     page = made(SOUTH).briefing
-    assert page.cautions.float_plan.startswith("Float plan. We are two on Sedgemary Lake")
+    assert page.cautions.float_plan.startswith("Float plan. Overdue at 11:30: call me then;")
     assert "sit-on-top kayak (how many: ____)" in page.cautions.float_plan
     assert "weather.gov" in page.sources.next_check
     assert "Lake Wind Advisory from 12:00" in page.day.why

@@ -163,7 +163,7 @@ def test_marks_of_the_map_are_explained_where_it_has_them() -> None:
         groups = [node for node in drawn(**changes).iter(f"{SPACE}g") if node.attrib["class"] == "map-key"]
         return [text for node in groups for text in words(node)]
 
-    assert keys(places=ROUTE, **OUTING) == ["ramp", "left out", "way home"]
+    assert keys(places=ROUTE, **OUTING) == ["start", "left out", "way home"]
     assert keys(places=ROUTE[:2], **OUTING) == ["way home"]
     assert keys(places=(START,)) == ["ramp"]
     assert keys(places=()) == []

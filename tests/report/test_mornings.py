@@ -21,7 +21,7 @@ from briefing.pipeline.tables import load_tables
 from briefing.report.mail import mail_parts
 from briefing.report.render import to_html, to_text
 from briefing.report.sections import Section
-from briefing.sections.glance import LAST, SUBJECT
+from briefing.sections.glance import LAST, LAST_ASHORE, SUBJECT
 from briefing.sections.words import DAY_WORD
 from briefing.vocabulary import Level
 from tests.mornings import MORNINGS
@@ -111,7 +111,8 @@ def test_the_eight_questions_are_answered(name: str) -> None:
     assert lines["Fish"], "what stage?"
     assert lines["New"], "what changed?"
     assert lines["Not known"], "what is not known?"
-    assert glance.last == LAST
+    ashore = glance.level is Level.STOP and not glance.condition
+    assert glance.last == (LAST_ASHORE if ashore else LAST)
 
 
 @pytest.mark.parametrize("name", MORNINGS)

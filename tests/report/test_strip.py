@@ -34,6 +34,7 @@ def strip(*hours: StripHour, **changes: Any) -> Strip:
         "hours": hours,
         "rows": (),
         "unit": "mph",
+        "units_text": "mph",
         "wind_stop_text": "16",
         "gust_stop_text": "22",
         "dark": ((SIX, SIX + HOUR / 2),),

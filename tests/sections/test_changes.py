@@ -54,7 +54,7 @@ def test_each_change_is_told_from_the_old_value_to_the_new_one() -> None:
 
 def test_the_old_morning_is_told_in_the_units_that_the_reader_has_now() -> None:
     gust, water = filled(OLD, units="metric").lines[-2:]
-    assert gust == "Strongest gust: 7.0 m/s, estimated, at 10:00 before, 11.2 m/s at 09:00 now."
+    assert gust == "Strongest gust: 7.0 m/s, estimated, at 10:00 before, 12 m/s at 09:00 now."
     assert water.startswith("Water, main lake: 16.1 C, ")
 
 

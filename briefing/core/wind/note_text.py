@@ -57,7 +57,7 @@ def note_text(
         raise ValueError("nothing is to be said")
     watch = [h for h in levels if h.hour + HOUR > max(outing.launch, now) and h.hour < outing.watch_until]
     chief = _chief(watch)
-    first = _first(decision, chief, outing, zone, off_water_by, longest)
+    first = _first(decision, chief, outing, zone, off_water_by, longest, now)
     lines = ["What changed:", *[f"- {change}" for change in decision.changes], ""]
     hours = _hour_lines([hour for hour in watch if hour.level.rank >= Level.UNKNOWN.rank], zone)
     lines += ["Hours at stop or not known:", *hours, ""] if hours else []
@@ -88,13 +88,14 @@ def _first(
     zone: tzinfo,
     off_water_by: datetime | None,
     longest: int,
+    now: datetime,
 ) -> str:
     day = f"{outing.launch.astimezone(zone):%a %d %b}"
     if chief is None:
         action = "Read the morning's hours again before you launch."
         return _fitting(f"{_LEAD[decision.kind]}: {outing.lake}, {day}. {action} {NOT_ALL_CLEAR}", longest)
     hour, factor = chief
-    action = _action(hour, outing, zone, off_water_by)
+    action = _action(hour, outing, zone, off_water_by, now)
     source = f" Source: {factor.source.split(',')[0]}." if factor.source else ""
     head = f"{_LEAD[decision.kind]}: {outing.lake}, {day}, from {clock(hour, zone)}. "
     room = longest - len(head) - len(action) - 2
@@ -112,9 +113,9 @@ def _fitting(text: str, longest: int) -> str:
     return f"{whole or text[: longest - 1].rpartition(' ')[0].rstrip(',:;')}."
 
 
-def _action(hour: datetime, outing: PlannedOuting, zone: tzinfo, off_water_by: datetime | None) -> str:
+def _action(hour: datetime, outing: PlannedOuting, zone: tzinfo, off_water_by: datetime | None, now: datetime) -> str:
     if off_water_by is None or off_water_by <= outing.launch or hour <= outing.launch:
-        return "Do not launch as planned."
+        return "Do not launch as planned." if now <= outing.launch else "Do not launch; if you are out, go ashore now."
     return f"Be off the water by {clock(off_water_by, zone)}."
 
 
@@ -141,8 +142,9 @@ def _hour_lines(hours: Sequence[HourLevel], zone: tzinfo) -> list[str]:
 
 @dataclass(frozen=True, slots=True)
 class FloatPlan:
-    """What a friend ashore needs to know; spots are named only when the user chose so.
+    """What a friend ashore needs to know, and a rescuer after them.
 
+    position is the ramp's, (degrees north, degrees east); spots are the places planned, each with its hour.
     people None leaves a place for the one who comes along. emergency is whom to call, to follow "call"; rescue_area the
     part of an address that rescuers ask for.
     """
@@ -156,19 +158,22 @@ class FloatPlan:
     call_at: datetime
     emergency: str
     rescue_area: str
-    spots: tuple[str, ...] = ()
+    position: tuple[float, float] | None = None
+    spots: tuple[tuple[str, datetime], ...] = ()
     people: int | None = 1
 
 
 def float_plan_text(plan: FloatPlan, zone: tzinfo) -> str:
-    """Return a float plan to send: who, what, where, when out and back, when to call whom."""
-    spots = f" Spots: {', '.join(plan.spots)}." if plan.spots else ""
+    """Return a float plan to send: when to call whom first, then who, what, where, when out and back."""
+    spots = ", ".join(f"{name} {clock(at, zone)}" for name, at in plan.spots)
+    ramp = plan.ramp if plan.position is None else f"{plan.ramp} ({plan.position[0]:.4f}, {plan.position[1]:.4f})"
+    day = plan.launch.astimezone(zone)
+    out, off, call = (clock(at, zone) for at in (plan.launch, plan.off_water_by, plan.call_at))
     return (
-        f"Float plan. {_who(plan)} on {plan.lake}, {plan.launch.astimezone(zone):%A %d %B}, {plan.craft}, "
-        f"from {plan.ramp}.{spots} On the water from {clock(plan.launch, zone)}, off the water by "
-        f"{clock(plan.off_water_by, zone)}. If you have heard nothing by {clock(plan.call_at, zone)}, call me; "
-        f"no answer: call {plan.emergency} and give them this text. {plan.rescue_area}: ____. Car: ____. "
-        "Colour of the craft: ____. Phone: ____. I will tell you when I am ashore."
+        f"Float plan. Overdue at {call}: call me then; no answer: call {plan.emergency} and give them this text. "
+        f"{plan.rescue_area}: ____. {_who(plan)} on {plan.lake}, {day:%A} {day.day} {day:%B}, {plan.craft}, from "
+        f"{ramp}. On the water from {out}, off the water by {off}.{f' Places: {spots}.' if spots else ''} "
+        "Car: ____. Colour of the craft: ____. Phone: ____. I will tell you when I am ashore."
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta, tzinfo
 from typing import Literal
@@ -27,6 +28,10 @@ _STEP: dict[tuple[Quantity, Units], float] = {
 _SLACK: dict[Quantity, float] = {"m/s": 0.12, "m": 0.25}
 
 
+#: From here on a wind is told in whole m/s.
+_WHOLE_MPS = 10.0
+
+
 def step(kind: Quantity, units: Units) -> float:
     """What a limit is printed in whole numbers of, in m/s or m."""
     return _STEP[kind, units]
@@ -38,8 +43,8 @@ def whole_steps(limit: ArrayLike, kind: Quantity, units: Units) -> NDArray[np.fl
 
 
 def speed(mps: float, units: Units) -> str:
-    """Return "14 mph" or "6.3 m/s"."""
-    return f"{mps / MPS_PER_MPH:.0f} mph" if units == "us" else f"{mps:.1f} m/s"
+    """Return "14 mph" or "6.3 m/s": a wind is rounded up, as a limit is cut down."""
+    return f"{speed_digits(mps, units)} {speed_unit(units)}"
 
 
 def height(metres: float, units: Units) -> str:
@@ -58,15 +63,16 @@ def wave_limit(metres: float, units: Units) -> str:
     return f"{count / 10:g} ft" if units == "us" else f"{count / 100:g} m"
 
 
-def speed_digits(mps: float, units: Units, *, at_least: float = 0.0) -> str:
-    """Return a wind in few digits, without its unit: whole mph, m/s to a tenth.
+def speed_digits(mps: float, units: Units) -> str:
+    """Return a wind in few digits, without its unit: rounded up to whole mph, tenths of m/s, from 10 m/s on whole."""
+    if units == "metric" and mps >= _WHOLE_MPS:
+        return f"{_up(mps):.0f}"
+    return _steps(int(_up(mps / _STEP["m/s", units])), units) if math.isfinite(mps) else "?"
 
-    A wind that reaches the limit ``at_least`` (m/s) is never printed as smaller than `limit_digits` prints that.
-    """
-    count = round(mps / _STEP["m/s", units])
-    if at_least > 0.0 and mps >= at_least - 1e-9:
-        count = max(count, int(whole_steps(at_least, "m/s", units)))
-    return _steps(count, units)
+
+def _up(count: float) -> float:
+    # what is whole in one unit may lie a little above it when it comes back from another
+    return float(np.ceil(count - _SLACK["m/s"]))
 
 
 def limit_digits(mps: float, units: Units) -> str:
@@ -88,14 +94,16 @@ def speed_limit(mps: float, units: Units) -> str:
     return f"{limit_digits(mps, units)} {speed_unit(units)}"
 
 
-def beside(value: float, limits: Sequence[float], printed: Callable[[float], str], decimals: int) -> str:
+def beside(
+    value: float, limits: Sequence[float], printed: Callable[[float], str], decimals: int, *, up: bool = False
+) -> str:
     """Return a number with as few decimals, from ``decimals`` on, as keep it on its own side of every limit.
 
     A number under a limit is never printed as large as the limit, nor one at it smaller. All in the reader's unit;
-    printed is how a limit is written.
+    printed is how a limit is written; up: rounded up where the limits allow it.
     """
-    for more in (decimals, decimals + 1, decimals + 2):
-        text = f"{value:.{more}f}"
+    fewest = f"{_up(value * 10.0**decimals) / 10.0**decimals:.{decimals}f}" if up else f"{value:.{decimals}f}"
+    for text in (fewest, *(f"{value:.{more}f}" for more in (decimals, decimals + 1, decimals + 2))):
         if all((value >= limit - 1e-9) == (float(text) >= float(printed(limit))) for limit in limits):
             return text
     # within the rounding of the limit itself: as the limit is written, or a step under it
@@ -111,8 +119,9 @@ def speed_beside(mps: float, limits_mps: Sequence[float], units: Units) -> str:
     def printed(limit: float) -> str:
         return limit_digits(limit * size, units)
 
-    decimals = 0 if units == "us" else 1
-    return f"{beside(mps / size, [limit / size for limit in limits_mps], printed, decimals)} {speed_unit(units)}"
+    decimals = 0 if units == "us" or mps >= _WHOLE_MPS else 1
+    digits = beside(mps / size, [limit / size for limit in limits_mps], printed, decimals, up=True)
+    return f"{digits} {speed_unit(units)}"
 
 
 def feet_beside(metres: float, limits_m: Sequence[float]) -> str:

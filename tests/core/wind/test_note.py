@@ -118,7 +118,7 @@ def test_a_new_limit_or_a_stronger_gust_goes_out_at_once(watch) -> None:
     assert watch.check(7, 1, gust=13.9).kind is NoteKind.NONE
     decision = watch.check(6, 1, gust=14.4)
     assert decision.kind is NoteKind.STRONGER
-    assert "32 mph" in " ".join(decision.changes)
+    assert "33 mph" in " ".join(decision.changes)
 
 
 def test_a_gust_must_rise_by_five_mph_and_fifteen_percent(watch) -> None:
@@ -325,15 +325,17 @@ def test_float_plan_names_times_and_call(watch) -> None:
         "north ramp",
         "10:00",
         "off the water by 14:00",
-        "by 15:00, call me",
+        "Overdue at 15:00: call me",
         "call 112 or 999 and",
     ):
         assert part in text
     assert "Nearest town: ____." in text
     assert "911" not in text
     assert "County" not in text
-    assert "Spots" not in text
-    assert "Spots: east reeds" in float_plan_text(replace(plan, spots=("east reeds",)), UTC)
+    assert "Places" not in text
+    placed = replace(plan, spots=(("east reeds", start),), position=(45.5, -93.25))
+    assert "Places: east reeds 10:00." in float_plan_text(placed, UTC)
+    assert "north ramp (45.5000, -93.2500)" in float_plan_text(placed, UTC)
     assert Level.STOP.value not in text
 
 

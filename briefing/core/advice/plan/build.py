@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -93,7 +94,7 @@ def build_plan(inputs: PlanInputs, p: PlanParameters) -> DayPlan:
     route = filled(grid, best_route(grid)) if grid is not None else Route((), 0.0)
     stops = () if grid is None else tuple(_stops(inputs, p, grid, route, allowed))
     visited = {stop.spot_id for stop in stops}
-    left_out += [_unvisited(inputs, grid, i) for i in allowed if inputs.spots[i].id not in visited]
+    left_out += [_unvisited(inputs, grid, i, stops) for i in allowed if inputs.spots[i].id not in visited]
     blocks = tuple(_block_plan(inputs, block, stops, allowed) for block in inputs.blocks)
     return DayPlan(
         blocks=blocks,
@@ -322,11 +323,13 @@ def _hour(inputs: PlanInputs, at: datetime) -> PlanHour | None:
     return next((hour for hour in inputs.hours if hour.start <= at < hour.start + timedelta(hours=1)), None)
 
 
-def _unvisited(inputs: PlanInputs, grid: Grid | None, index: int) -> LeftOut:
+def _unvisited(inputs: PlanInputs, grid: Grid | None, index: int, stops: Sequence[Stop]) -> LeftOut:
     """Why an allowed spot has no stop."""
     spot = inputs.spots[index]
     if grid is None:
         why = "There is no time on the water within your limits."
+    elif stops and stops[-1].then == spot.name:
+        why = f"Kept for the end, should {stops[-1].spot} give nothing."
     elif inputs.too_far(index):
         why = "Too far for these hours."
     elif _beyond(inputs, index):
