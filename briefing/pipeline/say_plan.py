@@ -25,6 +25,7 @@ from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, h
 from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, upper_first
 from briefing.vocabulary import Cover, PlantState
 
+NO_LEAD = "No lead on any rod, by the rules you entered."
 #: What a first choice, a second and one for a refusal count for somebody with one rod.
 ONE_ROD_PARTS = (1.0, 0.7, 0.5)
 #: Less fishing than this is called short.
@@ -138,6 +139,7 @@ def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: Boa
         ramp=ramp_of(inputs),
         front=advised.front.text,
         later=later_of(inputs, advised, hazards),
+        rods_rule=NO_LEAD if advised.tackle.legal.get("lead_tackle") is False else "",
         meanwhile=() if advised.later is None else tuple(pick.setup.name for pick in advised.later.rods.picks),
         boats=_boats(inputs, advised, hazards, boat),
         summary_notes=tuple(notes),

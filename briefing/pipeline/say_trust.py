@@ -278,4 +278,4 @@ def _next_check(inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAle
         return "Official warnings have not been read: read them before you launch."
     if alerts.damaged or alerts_stale(alerts, knowledge, inputs.now):
         return "Official warnings are not all known: read them before you launch."
-    return f"They soon go stale: read them again just before you launch, {read_again(inputs.reader.country)}."
+    return f"Read them again just before you launch, {read_again(inputs.reader.country)}."

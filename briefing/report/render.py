@@ -31,7 +31,7 @@ from briefing.vocabulary import Level
 
 TEXT_COLUMNS = 72
 #: Visits of an outing that are told in full where there are so many, and of one with more.
-_ALL_IN_FULL, _FIRST_IN_FULL = 6, 3
+_ALL_IN_FULL, _FIRST_IN_FULL, _VERY_LONG = 6, 3, 8
 
 
 def to_text(briefing: Briefing, sections: Collection[Section] = tuple(Section), *, mail: bool = False) -> str:
@@ -118,6 +118,7 @@ def _environment() -> Environment:
     environment.globals["unknown"] = Level.UNKNOWN
     environment.globals["rule"] = str.upper
     environment.globals["told_in_full"] = _told_in_full
+    environment.globals["first_reminders"] = _first_reminders
     return environment
 
 
@@ -189,7 +190,15 @@ def _wrap(text: str, indent: int = 0, hang: int | None = None, first: str = "") 
 def _told_in_full(plan: PlanSection) -> int:
     """How many visits are told in full; on a long day the later ones are told in a line: by then much has changed."""
     visits = sum(len(block.stops) for block in plan.blocks)
-    return visits if visits <= _ALL_IN_FULL else _FIRST_IN_FULL
+    if visits <= _ALL_IN_FULL:
+        return visits
+    return _FIRST_IN_FULL - (visits > _VERY_LONG)
+
+
+def _first_reminders(plan: PlanSection) -> int:
+    """How many reminders stand in full in mail and text, the others by name: one fewer on a long day."""
+    visits = sum(len(block.stops) for block in plan.blocks)
+    return 4 if visits <= _ALL_IN_FULL else 3
 
 
 def _plain(text: str) -> str:

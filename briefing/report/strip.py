@@ -158,6 +158,7 @@ def strip_lines(strip: Strip) -> list[str]:
     """
     each = -(-len(strip.hours) // ABREAST)
     groups = [strip.hours[first : first + each] for first in range(0, len(strip.hours), each)]
+    lost = [row for row in strip.rows if all(cell == "?" for cell in row.cells)]
     rows = [
         ("hour", [group[0].clock if len(group) == 1 else f"{group[0].clock}-{group[-1].clock}" for group in groups]),
         ("level", [max(group, key=lambda hour: hour.level.rank).mark for group in groups]),
@@ -166,11 +167,14 @@ def strip_lines(strip: Strip) -> list[str]:
         *(
             (row.name, [_worst(row.cells[first : first + each]) for first in range(0, len(strip.hours), each)])
             for row in strip.rows
+            if row not in lost
         ),
         ("you", [_doing(strip, group[0].hour, group[-1].hour + HOUR) for group in groups]),
     ]
     out = [(name.ljust(NAMES) + "".join(cell.ljust(CELL) for cell in cells)).rstrip() for name, cells in rows]
     many = "" if each == 1 else f"; worst of {each} hours"
+    if lost:
+        out.append(f"not known in any hour: {', '.join(row.name for row in lost)}")
     unknown = "; ? = not known" if any("?" in cell for _, cells in rows for cell in cells) else ""
     stop = f"stop: wind {strip.wind_stop_text}, gust {strip.gust_stop_text}{unknown}{many}"
     line = f"{strip.units_text}; your {stop}"

@@ -306,7 +306,9 @@ class Telling:
         elif ends is not None and ends.kind in ("light", "return"):
             back = f"{self.at(out.off)} is {lower_first(ends.because)}"
             why.append(back if ends.kind == "return" else upper_first(ends.because))
-        care = [*minded(self.wanted, out.begin, out.off, self.names, self.zone, self.day), *self.names.always]
+        care = minded(self.wanted, out.begin, out.off, self.names, self.zone, self.day)
+        cold = any(one.startswith(FACTOR_WORD["cold_water"]) for one in care)
+        care = [*care, *(() if cold else self.names.always)]
         if care:
             why.append(f"Care: {listed(care)}.")
         elif after is None:

@@ -90,6 +90,7 @@ class StopText(SectionModel):
     boat_more: tuple[str, ...]
     reasons: tuple[str, ...]
     same_as: str
+    short_text: str
     again: bool
     choices: tuple[ChoiceText, ...]
 
@@ -147,7 +148,8 @@ class PlanSection(SectionModel):
 
     ``switches`` are those of all blocks in order, ``lures`` how and why of each lure, told once; ``ashore`` is what
     sends the reader in before the time, ``later`` what to rig and which day to look at where today has no stop,
-    ``meanwhile`` the lures of these by name.
+    ``meanwhile`` the lures of these by name, ``rods_rule`` what the rules
+    entered forbid on any rod.
     """
 
     summary: str
@@ -163,6 +165,7 @@ class PlanSection(SectionModel):
     ashore: str = ""
     later: tuple[str, ...] = ()
     meanwhile: tuple[str, ...] = ()
+    rods_rule: str = ""
 
 
 def without_headings(plan: PlanSection) -> PlanSection:
@@ -196,6 +199,7 @@ def fill_plan(
     front: str = "",
     later: tuple[str, ...] = (),
     meanwhile: tuple[str, ...] = (),
+    rods_rule: str = "",
     boats: Mapping[datetime, tuple[str, tuple[str, ...]]] = MappingProxyType({}),
     summary_notes: tuple[str, ...],
     zone: ZoneInfo,
@@ -249,6 +253,7 @@ def fill_plan(
         ashore=_ashore(plan),
         later=later,
         meanwhile=meanwhile,
+        rods_rule=rods_rule,
     )
 
 
@@ -438,6 +443,8 @@ def _stop(
         shown.setdefault(("line", said.line_text), stop.spot)
         choices.append(said)
     again = ("place", stop.spot_id) in shown
+    first = _rod_or_name(stop.choices[0], system) if stop.choices else ""
+    short = f"{at} {stop.spot}, {'as before' if same or not first else first}."
     shown.setdefault(("place", stop.spot_id), at)
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
@@ -476,6 +483,7 @@ def _stop(
         boat_more=more,
         reasons=(*((fact.wind,) if fact.wind else ()), *why),
         same_as=same,
+        short_text=short,
         again=again,
         choices=tuple(choices),
     )
@@ -553,11 +561,13 @@ def _line(choice: Choice, system: units.Units) -> str:
 
 def _what(choice: Choice, system: units.Units) -> str:
     """A lure's rank and rod, or its name and weight where it is on none."""
-    rank = _RANK_WORD.get(choice.rank, "")
+    return _sentence(f"{_RANK_WORD.get(choice.rank, '')} {_rod_or_name(choice, system)}".strip())
+
+
+def _rod_or_name(choice: Choice, system: units.Units) -> str:
     number = choice.setup.rod_number if choice.setup is not None and not choice.setup.retie else None
     name = ", ".join(part for part in (in_text(choice.name), _weight(choice, system)) if part)
-    what = name if number is None else f"rod {number}"
-    return _sentence(f"{rank} {what}".strip())
+    return name if number is None else f"rod {number}"
 
 
 def _how(choice: Choice) -> str:

@@ -88,7 +88,7 @@ def fill_sources(
         credits=credits,
         next_check=next_check,
         valid_until=valid_until,
-        valid_text=f"This briefing is valid until {clock(valid_until, zone, day)}: make it again after that.",
+        valid_text=f"Valid until {clock(valid_until, zone, day)}: make it again after that.",
         reminder=REMINDER,
     )
 
