@@ -445,7 +445,7 @@ def hours_of(
     """The hour table with its notes."""
     profile = inputs.profile
     answer = answer_of(profile, hazards, inputs.reader.units)
-    held = [] if answer is None else ["As things stand every row is a stop; the words beside say what else it brings."]
+    held = [] if answer is None else ["As things stand every row is a stop."]
     notes = [*held, *_wind_now(inputs), *_banks(inputs, hazards, shown)]
     low = _coldest_c(hazards)
     in_all_hours = all(
