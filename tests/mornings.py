@@ -111,6 +111,12 @@ def calm() -> MorningInputs:
     )
 
 
+def changed() -> MorningInputs:
+    """The northern morning, with more wind than its briefing of half an hour earlier had."""
+    later = morning("north_summer_calm")
+    return replace(later, kept=replace(later.kept, earlier=build(calm(), load_tables()).record))
+
+
 CLOSED = Rule.model_validate(
     {"kind": "closed_season", "from": "06-01", "to": "07-31", "text": "no bass fishing", "read_on": "2026-03-01"}
 )
@@ -129,6 +135,7 @@ MORNINGS: dict[str, Callable[[], MorningInputs]] = {
     "nothing to fish for": lambda: with_profile("north_summer_calm", rules=(CLOSED,)),
     "no window": no_window,
     "calm": calm,
+    "changed": changed,
 }
 
 

@@ -115,10 +115,11 @@ const said = e => (e.getAttribute('aria-label') || e.textContent).trim().replace
 result.names = [...document.querySelectorAll('summary, a[href], button, input')].map(said);
 result.low = [...document.querySelectorAll('summary')].filter(e => e.getBoundingClientRect().height < 44).length;
 """
-#: What only paper shows, shown on the screen.
+#: What only paper shows, shown on the screen; the sources of the reminders stay there.
 PRINTED = """
 const seen = [...document.querySelectorAll('p, li')].filter(e => e.checkVisibility()).map(e => e.textContent.trim());
-const below = [...document.querySelectorAll('details.paper p, details.paper li')];
+const below = [...document.querySelectorAll('details.paper p, details.paper li')]
+  .filter(e => !e.matches('.screen-only'));
 const folded = below.map(e => e.textContent.trim()).filter(t => t);
 result.folded = folded.length;
 result.lost = folded.filter(text => !seen.includes(text)).slice(0, 5);
