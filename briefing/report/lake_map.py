@@ -94,9 +94,9 @@ def _view(outer: Floats) -> _View:
     return _View(low - spare / 2.0, scale, WIDTH, room + HEAD)
 
 
-def _thin(points: Floats) -> list[list[float]]:
+def _thin(points: list[list[float]]) -> list[list[float]]:
     """Leave out vertices that fall on the same spot of the page; the ends stay."""
-    first, *inner, last = points.tolist()
+    first, *inner, last = points
     kept = [first]
     for x, y in inner:
         if abs(x - kept[-1][0]) + abs(y - kept[-1][1]) >= STEP:
@@ -109,7 +109,7 @@ def _path(points: list[list[float]]) -> str:
 
 
 def _water(rings: list[Floats], view: _View) -> str:
-    outlines = " ".join(f"M {_path(_thin(view.at(ring)))} Z" for ring in rings)
+    outlines = " ".join(f"M {_path(_thin(view.at(ring).tolist()))} Z" for ring in rings)
     return f'<path class="map-water" fill="currentColor" fill-opacity="0.06" fill-rule="evenodd" d="{outlines}"/>'
 
 
@@ -121,7 +121,7 @@ def _shore(rings: list[Floats], wind_from_deg: float | None, view: _View) -> lis
     for ring in rings:
         mine = sides[offset : offset + len(ring)].tolist()
         offset += len(ring)
-        page = view.at(np.concatenate([ring, ring[:1]]))
+        page = view.at(np.concatenate([ring, ring[:1]])).tolist()
         begin = 0
         for edge in range(1, len(mine) + 1):
             if edge == len(mine) or mine[edge] != mine[begin]:
@@ -143,7 +143,7 @@ def _route(section: MapSection, view: _View) -> list[str]:
     """The way over water from the ramp through the places in order, and the way home dashed."""
     if not section.way_out_m or not section.way_home_m:
         return []
-    out, home = (_path(_thin(view.at(np.array(way)))) for way in (section.way_out_m, section.way_home_m))
+    out, home = (_path(_thin(view.at(np.array(way)).tolist())) for way in (section.way_out_m, section.way_home_m))
     style = 'fill="none" stroke="currentColor" stroke-width="1.6"'
     return [
         f'<path class="map-route" {style} d="M {out}"/>',

@@ -146,9 +146,9 @@ class _Drawing:
 
 
 def _text(x: float, y: float, text: str, anchor: str = "start", kind: str = "") -> Markup:
-    return Markup('<text x="{:.1f}" y="{:.1f}" text-anchor="{}"{}>{}</text>').format(
-        x, y, anchor, Markup(' class="{}"').format(kind) if kind else "", escape(text)
-    )
+    # written at once: Markup.format would escape every part of some hundred texts anew
+    mark = f' class="{escape(kind)}"' if kind else ""
+    return Markup(f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"{mark}>{escape(text)}</text>')
 
 
 def strip_lines(strip: Strip) -> list[str]:
