@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from briefing.core.advice.measures import localised
+from briefing.core.advice.measures import in_text, localised
 from briefing.units import (
     Units,
     show_depth,
@@ -220,6 +220,7 @@ def screen(
             lines += _wrap(f"Rungs, one after the other: {localised('; '.join(rungs), given.units)}.") if rungs else []
             rivals = [choice.name for choice in choices if not choice.rank][:4]
             lines += _wrap(f"Close behind: {', '.join(rivals)}.") if rivals else []
+        lines += _lessons(knowledge) if explain else []
         lines += [*_cautions(shown, all_of_them=True), *assumed]
         return [*lines, "", *_wrap(FOLKLORE)] if why else lines
     lines = []
@@ -251,6 +252,12 @@ def _season_lines(given: Given, knowledge: AdviceKnowledge) -> list[str]:
     return [line for text in texts for line in _wrap(localised(text, given.units))]
 
 
+def _lessons(knowledge: AdviceKnowledge) -> list[str]:
+    """The order in which to learn the lures, for whoever begins."""
+    found = sorted((item.lesson, item.name) for item in knowledge.presentations if item.lesson is not None)
+    return _wrap(f"To learn in this order: {', '.join(f'{number} {in_text(name)}' for number, name in found)}.")
+
+
 def _lure_lines(choice: Choice, given: Given, knowledge: AdviceKnowledge) -> list[str]:
     """What a lure passes for, how its depth is set, its hooks, other ways to work it, and faults with their cures."""
     item = knowledge.presentation(choice.id)
@@ -261,7 +268,9 @@ def _lure_lines(choice: Choice, given: Given, knowledge: AdviceKnowledge) -> lis
     others = [f"{text.split(':')[0]}: {when}" for text, when in parts]
     gear = [one.when for one in item.setups]
     texts = [
+        f"Trailer {choice.trailer_changes}. {choice.trailer_check}".strip() if choice.trailer_changes else "",
         f"Look at: {choice.look_for}",
+        f"Lesson {item.lesson}: it teaches {item.teaches}." if item.lesson is not None else "",
         f"If it goes wrong: {'; '.join(choice.faults)}",
         f"Passes for: {item.imitates_as}",
         f"Depth: {item.depth_by}",

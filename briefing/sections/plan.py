@@ -45,6 +45,8 @@ class ChoiceText(SectionModel):
     running_depth_m: tuple[float, float] | None
     depth_text: str
     trailer: str | None
+    trailer_changes: str
+    trailer_check: str
     retrieve_text: str
     colours: tuple[ColourText, ...]
     flash: str | None
@@ -296,7 +298,8 @@ def _lures(blocks: Sequence[BlockText]) -> tuple[LureText, ...]:
             for what, one in zip(("Colour", "Second"), choice.colours, strict=False)
         ]
         flash = f"Flash: {choice.flash}" if choice.flash else ""
-        more = [*reasons[1:], flash, choice.change]
+        trailer = f"The trailer {choice.trailer_changes}. {choice.trailer_check}" if choice.trailer_changes else ""
+        more = [*reasons[1:], trailer.strip(), flash, choice.change]
         found[choice.id] = LureText(
             id=choice.id,
             name=choice.name,
@@ -530,6 +533,8 @@ def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
         running_depth_m=choice.running_depth_m,
         depth_text=depth_text(choice, system),
         trailer=choice.trailer,
+        trailer_changes=choice.trailer_changes,
+        trailer_check=choice.trailer_check,
         retrieve_text=_retrieve(choice),
         colours=tuple(ColourText(id=c.id, name=c.name, short=c.short, why=c.why) for c in choice.colours),
         flash=choice.flash,

@@ -80,4 +80,6 @@ class Choice:
     how: str = ""  # how it is worked, in two or three sentences
     bottom_depth_m: tuple[float, float] | None = None
     fish_depth_m: tuple[float, float] | None = None
+    trailer_changes: str = ""  # what the trailer changes in height, beat, snags and noise
+    trailer_check: str = ""  # how to see at the craft that it works
     out_of_season: str = ""  # why it is only the least bad, as a sentence

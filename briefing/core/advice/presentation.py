@@ -73,6 +73,34 @@ class Option:
     lift: str = ""  # trailers and blades: low | medium | high | very_high
     needs: tuple[str, ...] = ()  # of these words one must hold
     pause_s: tuple[tuple[float, float, float], ...] = ()  # rows of water temperature, shortest and longest pause
+    kick: str = ""  # trailers: none | burst | mild | hard
+    snag: str = ""  # trailers, beside the bare lure: less | same | more
+    noise: str = ""  # trailers: quiet | flap | thump | gurgle
+
+
+_LIFT_SAID = {"low": "hardly lifts", "medium": "lifts a little", "high": "lifts much", "very_high": "lifts most"}
+_KICK_SAID = {"none": "does not kick", "burst": "kicks when sped up", "mild": "kicks softly", "hard": "kicks hard"}
+_SNAG_SAID = {"less": "snags less than most", "same": "snags as the bare lure does", "more": "snags more"}
+_NOISE_SAID = {"quiet": "quiet", "flap": "flaps", "thump": "thumps", "gurgle": "gurgles"}
+TAIL_CHECK = "Swim it beside the craft at the slowest pace first: a trailer that stands still comes off."
+
+
+def trailer_changes(trailer: Option | None) -> str:
+    """What a trailer changes in height, beat, snags and noise: "lifts much, kicks softly, snags more, flaps"."""
+    if trailer is None:
+        return ""
+    said = (
+        _LIFT_SAID.get(trailer.lift, ""),
+        _KICK_SAID.get(trailer.kick, ""),
+        _SNAG_SAID.get(trailer.snag, ""),
+        _NOISE_SAID.get(trailer.noise, ""),
+    )
+    return ", ".join(part for part in said if part)
+
+
+def trailer_check(trailer: Option | None) -> str:
+    """How to see that a trailer meant to beat does; empty for one that hangs still by design."""
+    return TAIL_CHECK if trailer is not None and trailer.kick in ("mild", "hard") else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +203,8 @@ class Presentation:
     rig: str = ""
     feel: str = ""
     skill: str = ""
+    lesson: int | None = None  # its place in the order in which a beginner learns
+    teaches: str = ""
     traits: frozenset[str] = frozenset()
     lead_case: Mapping[str, Any] = field(default_factory=dict)
     out_case: Mapping[str, Any] = field(default_factory=dict)
@@ -220,6 +250,8 @@ class Presentation:
             fall=_fall(data.get("fall")),
             weight_by_depth=tuple(_pair(row) for row in data.get("weight_by_depth", ())),
             body_in=_pair(data["body_in"]) if "body_in" in data else None,
+            lesson=data.get("lesson"),
+            teaches=data.get("teaches", ""),
             body_cm=_pair(data["body_cm"]) if "body_cm" in data else None,
             hook_size=data.get("hook_size", ""),
             rig=data.get("rig", ""),
@@ -268,6 +300,9 @@ def _option(item: Mapping[str, Any]) -> Option:
         lift=item.get("lift", ""),
         needs=tuple(item.get("needs", ())),
         pause_s=tuple((float(c), float(low), float(high)) for c, low, high in item.get("pause_s", ())),
+        kick=item.get("kick", ""),
+        snag=item.get("snag", ""),
+        noise=item.get("noise", ""),
     )
 
 

@@ -21,7 +21,7 @@ from briefing.core.advice.explain import MOST_REASONS, Told, all_factors, cautio
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.measures import in_text, localised
 from briefing.core.advice.moments import moments_now
-from briefing.core.advice.presentation import Presentation
+from briefing.core.advice.presentation import Presentation, trailer_changes, trailer_check
 from briefing.core.advice.scoring import EVERYTHING, Scores, score, score_lake, with_least_bad
 from briefing.core.advice.situation import (
     main_cover,
@@ -256,6 +256,8 @@ class _Work:
             how=self._how(item, solved),
             bottom_depth_m=self.spot.depth_m,
             fish_depth_m=self.scores.fish_depth_m,
+            trailer_changes=trailer_changes(solved.trailer),
+            trailer_check=trailer_check(solved.trailer),
             out_of_season=out,
         )
 

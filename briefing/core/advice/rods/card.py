@@ -104,7 +104,7 @@ def depth_text(choice: Choice, units: Units) -> str:
 def _lure_text(choice: Choice, units: Units) -> str:
     """Depth, trailer, colour, flash and retrieve of a solved choice, those that there are."""
     parts = [f"Depth: {depth_text(choice, units)}."]
-    parts += [f"Trailer: {choice.trailer}." if choice.trailer else ""]
+    parts += [f"Trailer: {choice.trailer}." if choice.trailer else "", choice.trailer_check]
     parts += [f"Colour: {choice.colours[0].name}." if choice.colours else ""]
     parts += [f"Flash: {choice.flash}." if choice.flash else ""]
     parts += [f"Retrieve: {choice.retrieve.name}." if choice.retrieve else ""]
