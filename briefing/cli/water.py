@@ -55,7 +55,7 @@ def water_text(report: WaterReport, system: Units) -> str:
     lines = [f"Water temperature, {report.lake}", ""]
     told = [("Main lake", water.temperature), ("Sheltered pockets", water.pocket)]
     told += [("Over 3 days", water.trend_3d), ("Over 7 days", water.trend_7d)]
-    told += [("This weather would take it to", water.heading)]
+    told += [("If this weather lasted", water.heading)]
     for name, one in told:
         if one is not None:
             lines += wrap_text(f"{name}: {value_words(one)}", hang=2)

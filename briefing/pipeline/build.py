@@ -27,7 +27,16 @@ from briefing.pipeline.hazard import Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.morning_record import record_of
 from briefing.pipeline.parts import clarity_of
-from briefing.pipeline.say_hazards import answer_of, before_all, cautions_of, hours_of, names_of, on_the_water, out_of
+from briefing.pipeline.say_hazards import (
+    answer_of,
+    before_all,
+    cautions_of,
+    hours_of,
+    keeps_off_tailwater,
+    names_of,
+    on_the_water,
+    out_of,
+)
 from briefing.pipeline.say_plan import nothing_first, plan_of, ramp_of, short_outing, way_home
 from briefing.pipeline.say_trust import doubts_of, sources_of, sureness_of, unknown_of, water_doubts
 from briefing.profile.model import Flag, LakeProfile
@@ -95,7 +104,8 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
     )
     season = fill_seasons(result.shares for result in phases.values())
     plan = plan_of(inputs, advised, hazards, knowledge.boat)
-    unknown = unknown_of(inputs, knowledge, hazards.alerts, shown)
+    away = keeps_off_tailwater(inputs.profile, advised)
+    unknown = unknown_of(inputs, knowledge, hazards.alerts, shown, keeps_off_tailwater=away)
     briefing = Briefing(
         head=_head(inputs, hazards, water),
         glance=fill_glance(

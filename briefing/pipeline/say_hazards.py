@@ -55,7 +55,7 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
         out.append(
             f"Closed season by your own note: {advised.closed_season.rstrip('.')}. Check the rule before you fish."
         )
-    if _alone_on_cool_water(inputs.profile, hazards):
+    if alone_on_cool_water(inputs.profile, hazards):
         low = _coldest_c(hazards)
         how = "not known"
         if low is not None:
@@ -77,7 +77,7 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
     return tuple(out)
 
 
-def _alone_on_cool_water(profile: LakeProfile, hazards: Hazards) -> bool:
+def alone_on_cool_water(profile: LakeProfile, hazards: Hazards) -> bool:
     """Tell whether somebody goes alone onto water cold enough to cut the limits, if not to stay ashore for."""
     return profile.alone and hazards.cold_share < 1.0 and not hazards.very_cold
 
@@ -126,7 +126,7 @@ def out_of(inputs: MorningInputs, hazards: Hazards) -> HoursOut | None:
 
 def names_of(profile: LakeProfile, hazards: Hazards, advised: Advised | None = None) -> Names:
     """Official alerts by name, the sun of the day, and what the plan stays away from."""
-    away = advised is not None and _keeps_off_tailwater(profile, advised)
+    away = advised is not None and keeps_off_tailwater(profile, advised)
     events: dict[str, list[str]] = {}
     for active in hazards.alerts.active:
         events.setdefault(active.alert.id, []).append(active.alert.event)
@@ -134,11 +134,11 @@ def names_of(profile: LakeProfile, hazards: Hazards, advised: Advised | None = N
         events={id_: listed(list(dict.fromkeys(names))) for id_, names in events.items()},
         light=hazards.light[1],
         off_route=frozenset({FACTOR_WORD["tailwater"]} if away else ()),
-        always=("being alone on cool water",) if _alone_on_cool_water(profile, hazards) else (),
+        always=("cool water alone",) if alone_on_cool_water(profile, hazards) else (),
     )
 
 
-def _keeps_off_tailwater(profile: LakeProfile, advised: Advised) -> bool:
+def keeps_off_tailwater(profile: LakeProfile, advised: Advised) -> bool:
     """Tell whether there is a plan and none of its stops lies below a dam."""
     below = {spot.id for spot in profile.spots if Flag.TAILWATER in spot.flags}
     return bool(advised.plan.stops) and not below & {stop.spot_id for stop in advised.plan.stops}
@@ -218,7 +218,7 @@ def cautions_of(
         instead=instead,
     )
     aside: list[caution_section.UsualCaution] = []
-    if _keeps_off_tailwater(profile, advised):
+    if keeps_off_tailwater(profile, advised):
         aside = [_aside(one, profile) for one in (*items, *rest) if one.name == "tailwater"]
         items, rest = (tuple(one for one in part if one.name != "tailwater") for part in (items, rest))
     if alone_in_the_cold(profile, hazards):
@@ -406,7 +406,7 @@ def _caution_facts(
         alone=profile.alone,
         thunder="thunder" in named,
         moving_water=profile.river_fed or Flag.CURRENT in flags,
-        tailwater=Flag.TAILWATER in flags and not _keeps_off_tailwater(profile, advised),
+        tailwater=Flag.TAILWATER in flags and not keeps_off_tailwater(profile, advised),
         dam=Flag.LOW_HEAD_DAM in flags,
         weekend=inputs.day.weekday() >= 5,
     )
@@ -429,6 +429,7 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards, advised: Advised) -> st
         ramp=ramp or "the ramp",
         position=None if place is None else (place.latitude, place.longitude),
         spots=tuple(first.items()) if profile.spots else (),
+        then=advised.plan.stops[-1].then if advised.plan.stops else "",
         launch=out.begin,
         off_water_by=out.off,
         call_at=ends.call_at,

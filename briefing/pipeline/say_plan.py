@@ -10,6 +10,7 @@ from briefing.core.advice.measures import in_text
 from briefing.core.advice.plants import PlantsNow
 from briefing.core.advice.rods import first_named
 from briefing.core.advice.rods.card import rod_text
+from briefing.core.wind.travel import PADDLED
 from briefing.core.wind.windows import Deadlines
 from briefing.core.wind.words import speed_digits, speed_unit
 from briefing.pipeline.advice import NEAR_RAMP_MIN, Advised, RigLater, chosen_spots
@@ -17,6 +18,7 @@ from briefing.pipeline.boat import boat_at
 from briefing.pipeline.hazard import Hazards
 from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.later import Later, look_later
+from briefing.pipeline.say_hazards import alone_on_cool_water
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.boat import boat_more, boat_text
 from briefing.sections.clock import clock, rounded_down
@@ -26,6 +28,8 @@ from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, upper_f
 from briefing.vocabulary import Cover, PlantState
 
 NO_LEAD = "No lead on any rod, by the rules you entered."
+_STANDING = frozenset({Cover.REEDS, Cover.PADS})
+_GRASS = frozenset({Cover.GRASS_SPARSE, Cover.GRASS_DENSE})
 #: What a first choice, a second and one for a refusal count for somebody with one rod.
 ONE_ROD_PARTS = (1.0, 0.7, 0.5)
 #: Less fishing than this is called short.
@@ -78,6 +82,14 @@ def _near_the_ramp(ends: Deadlines, place: str, inputs: MorningInputs) -> str:
         return text
     start = clock(rounded_down(ends.start_back_by), inputs.profile.zone, inputs.day)
     return f"{text} If you go farther, turn round by {start}: how far that is home is not known."
+
+
+def _ways_alone(inputs: MorningInputs, hazards: Hazards) -> tuple[str, ...]:
+    """How to go from place to place alone on cool water: the ways told are the shortest over water."""
+    paddled = inputs.reader.craft in PADDLED and bool(inputs.profile.spots)
+    if not (paddled and alone_on_cool_water(inputs.profile, hazards)):
+        return ()
+    return ("Alone on cool water go along the banks: the ways below are the straight ones, and shorter.",)
 
 
 def later_of(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> tuple[str, ...]:
@@ -139,6 +151,7 @@ def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: Boa
         ramp=ramp_of(inputs),
         front=advised.front.text,
         later=later_of(inputs, advised, hazards),
+        first=_ways_alone(inputs, hazards),
         rods_rule=NO_LEAD if advised.tackle.legal.get("lead_tackle") is False else "",
         meanwhile=() if advised.later is None else tuple(pick.setup.name for pick in advised.later.rods.picks),
         boats=_boats(inputs, advised, hazards, boat),
@@ -172,6 +185,7 @@ def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], s
             hook=hook,
             purpose=" ".join([pick.purpose, *pick.mismatch]),
             in_reach=pick.in_reach,
+            reserve=pick.reserve,
         )
         for pick, (colour, size, hook) in zip(advised.rods.picks, looks, strict=True)
     )
@@ -207,7 +221,12 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
     more = [f"in {units.show_depth_range(*fishing.depth_m, system, both=False)}"]
     top = fishing.cover_top_m
     if top is not None and (top > 0 or Cover.GRASS_TOPPED not in fishing.cover):
-        more.append("top at the surface" if top <= 0 else f"top {units.show_depth(top, system, both=False)} down")
+        what = "grass top" if fishing.cover.keys() & _STANDING and fishing.cover.keys() & _GRASS else "top"
+        deep = units.show_depth(top, system, both=False)
+        if top <= 0:
+            more.append("top at the surface")
+        elif what == "grass top" or not fishing.cover.keys() & _STANDING:
+            more.append(f"{what} {deep} down")
     if fishing.bottom is not None:
         more.append(f"over {fishing.bottom.value}")
     felt = advised.conditions[block_id].wind_mps >= FELT_WIND_MPS

@@ -127,9 +127,14 @@ def _told_at_the_top(problems: Sequence[Problem]) -> list[Problem]:
 
 
 def unknown_of(
-    inputs: MorningInputs, knowledge: Knowledge, alerts: ResolvedAlerts, shown: Sequence[HourLevel]
+    inputs: MorningInputs,
+    knowledge: Knowledge,
+    alerts: ResolvedAlerts,
+    shown: Sequence[HourLevel],
+    *,
+    keeps_off_tailwater: bool = False,
 ) -> UnknownSection:
-    """What is not known this morning."""
+    """What is not known this morning; keeps_off_tailwater: the plan goes to no place below a dam."""
     profile = inputs.profile
     extra = _unknown_factors(inputs, shown)
     feed = inputs.gathered.alerts
@@ -166,7 +171,8 @@ def unknown_of(
         )
     if places := below_dam(profile):
         what = f"Releases of the dam above {listed(places)}:"
-        extra.append(Missing.of("dam releases", what, "ask its operator before you go there.", serious=True))
+        told = "ask its operator before you go there."
+        extra.append(Missing.of("dam releases", what, told, serious=not keeps_off_tailwater))
     if all(wind.wind_mps is None for wind in inputs.gathered.wind_now) and not any(
         not is_stale("wind_seen", wind.time, inputs.now, knowledge.stale) for wind in inputs.entered.winds
     ):

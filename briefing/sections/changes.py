@@ -63,14 +63,29 @@ def fill_changes(
         Moved.GUST: lambda: [_gust(earlier.gust, new.gust, zone, new.day, units, gust_limits_mps)],
         Moved.WATER: lambda: [_water(earlier.water, new.water, units)],
     }
-    lines = [line for kind in moved(earlier, new) for line in tell[kind]()]
+    kinds = list(moved(earlier, new))
+    if Moved.LEVEL in kinds and Moved.GUST not in kinds and earlier.gust is not None and new.gust is not None:
+        kinds.insert(kinds.index(Moved.LEVEL) + 1, Moved.GUST)  # a level that moved says by how much wind
+    lines = [line for kind in kinds for line in tell[kind]()]
     when = clock(earlier.made_at, zone, new.made_at.astimezone(zone).date())
     if not lines:
         told = f"no important change since {when}"
         return ChangesSection(compared_with=earlier.made_at, short=told, lines=(f"{upper_first(told)}.",))
-    more = f"; {len(lines) - 1} more below" if len(lines) > 1 else ""
+    count = 2 if Moved.LEVEL in kinds else 1
+    more = f"; {len(lines) - count} more below" if len(lines) > count else ""
     short = f"{lower_first(lines[0].rstrip('.'))}{more}"
+    if Moved.LEVEL in kinds:
+        short = f"{_moved_level(earlier, new, units, gust_limits_mps)}{more}"
     return ChangesSection(compared_with=earlier.made_at, short=short, lines=tuple(lines))
+
+
+def _moved_level(old: MorningRecord, new: MorningRecord, units: Units, limits_mps: Sequence[float]) -> str:
+    """A level that moved, and how much gust it was and is, in few words."""
+    said = f"{LEVEL_WORD[new.level]} now, before {LEVEL_WORD[old.level]}"
+    if old.gust is None or new.gust is None:
+        return said
+    now, was = (speed_beside(one.gust_mps, limits_mps, units) for one in (new.gust, old.gust))
+    return f"{said}; gusts {now}, before {was}"
 
 
 def _deadline(old: datetime | None, new: datetime | None, zone: ZoneInfo) -> str:

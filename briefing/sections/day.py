@@ -469,7 +469,9 @@ def minded(
 
 def _lights(begin: datetime, off: datetime, light: DayLight | None, dark: bool, zone: ZoneInfo, day: date) -> list[str]:
     """Darkness by the sun itself, not by whole hours."""
-    if not dark:
+    early = light is not None and light.sunrise is not None and begin < light.sunrise
+    late = light is not None and light.sunset is not None and off > light.sunset
+    if not (dark or early or late):
         return []
     if light is None or not (light.dawn and light.sunrise and light.sunset and light.dusk):
         return [DARK]
@@ -477,9 +479,9 @@ def _lights(begin: datetime, off: datetime, light: DayLight | None, dark: bool, 
     if begin < light.dawn:
         out.append(f"dark until {nearest_minute(light.dawn, zone, day)}")
     elif begin < light.sunrise:
-        out.append(f"show a white light until {nearest_minute(light.sunrise, zone, day)}")
+        out.append(f"white light until {nearest_minute(light.sunrise, zone, day)}")
     if off > light.sunset:
-        out.append(f"show a white light from {nearest_minute(light.sunset, zone, day)}")
+        out.append(f"white light from {nearest_minute(light.sunset, zone, day)}")
     return out
 
 

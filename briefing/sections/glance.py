@@ -15,7 +15,7 @@ from briefing.sections.changes import ChangesSection
 from briefing.sections.clock import clock, nearest_minute
 from briefing.sections.day import DaySection, read_in_order
 from briefing.sections.hours import HourRow, HoursSection
-from briefing.sections.plan import PlanSection, StopText
+from briefing.sections.plan import PlanSection, RodText, StopText
 from briefing.sections.quantity import SectionModel
 from briefing.sections.season import SeasonSection
 from briefing.sections.unknown import UnknownSection
@@ -196,13 +196,15 @@ def _rods(plan: PlanSection) -> list[GlanceLine]:
         return [GlanceLine(name="Rods", text=text)]
     shown = plan.rods if len(plan.rods) <= MOST_RODS else plan.rods[: MOST_RODS - 1]
     rest = plan.rods[len(shown) :]
-    lines = [
-        GlanceLine(name=f"Rod {rod.number}", text=f"{in_text(rod.rig)}{f', {rod.colour}' if rod.colour else ''}")
-        for rod in shown
-    ]
+    lines = [GlanceLine(name=f"Rod {rod.number}", text=", ".join(_rod(rod))) for rod in shown]
     if rest:
-        lines.append(GlanceLine(name="More", text=f"rods {rest[0].number} to {rest[-1].number}: see Rods"))
+        lines.append(GlanceLine(name="More", text=f"rods {rest[0].number} to {rest[-1].number} stand under Rods"))
     return lines
+
+
+def _rod(rod: RodText) -> list[str]:
+    parts = (in_text(rod.rig), rod.colour, "reserve" if rod.reserve else "")
+    return [part for part in parts if part]
 
 
 def _fish(season: Sequence[SeasonSection]) -> str:
@@ -220,7 +222,7 @@ def _fish(season: Sequence[SeasonSection]) -> str:
         shares = [share for _, share in forms]
         least, most = (round(10 * share) for share in (min(shares), max(shares)))
         how = in_ten(max(shares)) if least == most else f"{least} to {most} in 10"
-        whose = f"{how} of every kind" if names == "all kinds " else f"{names}{how}"
+        whose = f"{how} of every kind" if names == "all kinds " else f"{names}{how}" if names else f"{how} bass"
         texts.append(f"{names}stage not known" if phase is None else f"{whose} {PHASE_SHORT[phase]}")
     return "; ".join(texts)
 

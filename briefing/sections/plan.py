@@ -113,7 +113,8 @@ class BlockText(SectionModel):
 class RodText(SectionModel):
     """One rod to rig tonight and what it is for; ``colour`` in a word or two, empty on a day without stops.
 
-    ``owned`` is the name of the reader's own rod, empty where ``text`` tells which to take; ``id`` is the lure's.
+    ``owned`` is the name of the reader's own rod, empty where ``text`` tells which to take; ``id`` is the lure's;
+    ``reserve``: at no stop of the plan.
     """
 
     id: str
@@ -126,6 +127,7 @@ class RodText(SectionModel):
     hook: str
     purpose: str
     in_reach: bool
+    reserve: bool
 
 
 class LureText(SectionModel):
@@ -151,7 +153,7 @@ class PlanSection(SectionModel):
     ``switches`` are those of all blocks in order, ``lures`` how and why of each lure, told once; ``ashore`` is what
     sends the reader in before the time, ``later`` what to rig and which day to look at where today has no stop,
     ``meanwhile`` the lures of these by name, ``rods_rule`` what the rules
-    entered forbid on any rod.
+    entered forbid on any rod, ``first`` what is to be known before the places.
     """
 
     summary: str
@@ -168,6 +170,7 @@ class PlanSection(SectionModel):
     later: tuple[str, ...] = ()
     meanwhile: tuple[str, ...] = ()
     rods_rule: str = ""
+    first: tuple[str, ...] = ()
 
 
 def without_headings(plan: PlanSection) -> PlanSection:
@@ -202,6 +205,7 @@ def fill_plan(
     later: tuple[str, ...] = (),
     meanwhile: tuple[str, ...] = (),
     rods_rule: str = "",
+    first: tuple[str, ...] = (),
     boats: Mapping[datetime, tuple[str, tuple[str, ...]]] = MappingProxyType({}),
     summary_notes: tuple[str, ...],
     zone: ZoneInfo,
@@ -256,6 +260,7 @@ def fill_plan(
         later=later,
         meanwhile=meanwhile,
         rods_rule=rods_rule,
+        first=first if plan.stops else (),
     )
 
 
@@ -492,15 +497,20 @@ def _stop(
     )
 
 
+#: A visit is cut short without a touch where that spares at least so many minutes.
+_WORTH_SENDING_ON_MIN = 10
+
+
 def _stay(stop: Stop, zone: ZoneInfo, day: date, *, home: str) -> str:
     """What sends one on and where to, when to leave whatever bites, and why a stay is long; ``home`` at the last."""
     on = f"go on to {stop.then}" if stop.then else "work its other side and depth"
     on += f"; {stop.long_why}" if stop.long_why else ""
     go_on = clock(stop.arrive + timedelta(minutes=stop.least_min), zone, day)
+    passes = stop.most_min - stop.least_min < _WORTH_SENDING_ON_MIN
     if home:
         leave = f"Leave for {home} by {clock(rounded_down(stop.leave), zone, day)} even if they bite."
         return leave if stop.least_min >= stop.most_min else f"Without a touch by {go_on} {on}. {leave}"
-    return f"Then {on}." if stop.least_min >= stop.most_min else f"Without a touch by {go_on} {on}."
+    return f"Then {on}." if passes else f"Without a touch by {go_on} {on}."
 
 
 def home_wind(stop: Stop) -> str:

@@ -238,7 +238,8 @@ def drift_mps(wind_mps: float, p: BoatParameters) -> float:
 
 def hold_of(at: BoatPlace, p: BoatParameters) -> Hold:
     """Lie over deep fish, drift where that is the retrieve, else hold: by stake, deeper by anchor, or by motor."""
-    if at.lure in VERTICAL and at.depth_m[1] >= p.over_from_m and at.lure_depth_m >= p.over_from_m:
+    over = at.lure in VERTICAL and at.cover is not Cover.DOCK and at.retrieve not in PITCHED
+    if over and at.depth_m[1] >= p.over_from_m and at.lure_depth_m >= p.over_from_m:
         return Hold.OVER
     if at.lure in DRIFTED and at.search and at.wind_mps >= p.felt_mps and at.cover not in _TARGETS:
         return Hold.SOCK if drift_mps(at.wind_mps, p) > 0.5 * p.fast_mps else Hold.DRIFT

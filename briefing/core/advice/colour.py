@@ -23,6 +23,7 @@ _LIGHT_GROUP = {Sky.NIGHT: "dim", Sky.LOW_SUN: "dim", Sky.OVERCAST: "grey", Sky.
 _WATER_WORD = {WaterColour.CLEAR: "clear_water", WaterColour.MUDDY: "muddy_water"}
 #: Brightness of the water behind a lure over the light that falls on it, level to slightly upward view; judgement.
 _VEIL = {WaterColour.CLEAR: 0.15, WaterColour.GREEN: 0.20, WaterColour.TANNIC: 0.15, WaterColour.MUDDY: 0.40}
+_HUE_GONE = 0.5  # share of hue lost from which only tone is spoken of
 _CONTRAST_WEIGHT = 0.15  # judgement: what a doubling of contrast is worth once hue is gone
 _OWNED_GAP = 0.3
 _OTHER_FOOD = -0.35  # judgement: the bars of a fish that bass eat here less than another which the lure passes for
@@ -211,8 +212,13 @@ def pick_colours(question: ColourQuestion, colours: ColourKnowledge) -> ColourAn
     words = _words(question, colours)
     finish, accent = best_option(colours.finishes, words), best_option(colours.accents, words)
     fits = accent is not None and fit_of(accent, words) >= 1.0 and first.opacity != "mirror"
-    extra = f" An accent that fits: {accent.name}, {accent.why}." if accent is not None and fits else ""
-    picks = [ColourPick(first.id, first.name, first.short, f"{first.why} {_reason(question, colours)}{extra}")]
+    extra = (
+        f" An accent that fits: {accent.name}, {accent.why}."
+        if accent is not None and fits and _hue_lost(question) < _HUE_GONE
+        else ""
+    )
+    told = f"{_own_why(first, question)}{_reason(question, colours)}{extra}"
+    picks = [ColourPick(first.id, first.name, first.short, told)]
     if second is not None:
         when = _when(first.tone, second.tone, question.sky)
         why = f"{when[:1].upper()}{when[1:]}. {second.why}"
@@ -247,13 +253,19 @@ def _words(question: ColourQuestion, colours: ColourKnowledge) -> frozenset[str]
     return frozenset(words)
 
 
+def _own_why(family: ColourFamily, question: ColourQuestion) -> str:
+    """The family's own reason, which speaks of hues; empty so far down that none is left."""
+    return "" if _hue_lost(question) >= _HUE_GONE else f"{family.why} "
+
+
 def _reason(question: ColourQuestion, colours: ColourKnowledge) -> str:
-    """A sentence of the water, and one of clarity or light."""
+    """A sentence of the water, and one of clarity or light; where hue is gone, that alone."""
     reasons, clarity = colours.reasons, colours.clarity(question.secchi_m)
+    if _hue_lost(question) >= _HUE_GONE:
+        said = reasons["light"]["deep"]
+        return f"{said[0].upper()}{said[1:]}."
     parts = [reasons["water"][question.water.value]]
-    if _hue_lost(question) >= 0.5:
-        parts.append(reasons["light"]["deep"])
-    elif question.shade:
+    if question.shade:
         parts.append(reasons["light"]["shade"])
     else:
         parts.append(reasons["clarity"][clarity])

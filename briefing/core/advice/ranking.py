@@ -246,7 +246,7 @@ class _Work:
             doubt=out or self._doubt(),
             change=self._change(index),
             look_for=localised(item.look_for, self.units),
-            size=self._size(item),
+            size=self._size(item, solved),
             hook=item.hook_size or None,
             depth_text=depth_words(solved, item, self.spot, self.units),
             rig=localised(item.rig, self.units),
@@ -298,11 +298,14 @@ class _Work:
         instead = " or ".join(in_text(name) for name in best)
         return f"Out of season or place: {why}. {instead[:1].upper()}{instead[1:]} would be tied on instead."
 
-    def _size(self, item: Presentation) -> str | None:
+    def _size(self, item: Presentation, solved: Solved) -> str | None:
         span, word = (item.body_in, "in") if self.units == "us" else (item.body_cm, "cm")
         if span is None:
             return None
-        middle = (span[0] + span[1]) / 2.0  # one size, as it stands in the box: half inches and whole centimetres
+        share = 0.5  # one size, as it stands in the box: half inches and whole centimetres
+        if item.trebles and solved.weight in item.weights and len(item.weights) > 1:  # in one piece: longer if heavier
+            share = item.weights.index(solved.weight) / (len(item.weights) - 1)
+        middle = span[0] + share * (span[1] - span[0])
         return f"{round(2 * middle) / 2:g} {word}" if word == "in" else f"{round(middle)} {word}"
 
     def _question(self, item: Presentation, solved: Solved) -> ColourQuestion:

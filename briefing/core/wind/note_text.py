@@ -144,7 +144,8 @@ def _hour_lines(hours: Sequence[HourLevel], zone: tzinfo) -> list[str]:
 class FloatPlan:
     """What a friend ashore needs to know, and a rescuer after them.
 
-    position is the ramp's, (degrees north, degrees east); spots are the places planned, each with its hour.
+    position is the ramp's, (degrees north, degrees east); spots are the places planned, each with its hour,
+    then where one may go on to from the last.
     people None leaves a place for the one who comes along. emergency is whom to call, to follow "call"; rescue_area the
     part of an address that rescuers ask for.
     """
@@ -160,19 +161,22 @@ class FloatPlan:
     rescue_area: str
     position: tuple[float, float] | None = None
     spots: tuple[tuple[str, datetime], ...] = ()
+    then: str = ""
     people: int | None = 1
 
 
 def float_plan_text(plan: FloatPlan, zone: tzinfo) -> str:
     """Return a float plan to send: when to call whom first, then who, what, where, when out and back."""
     spots = ", ".join(f"{name} {clock(at, zone)}" for name, at in plan.spots)
+    spots += f", then perhaps {plan.then}" if plan.then and spots else ""
+    places = f" Places: {spots}." if spots else ""
     ramp = plan.ramp if plan.position is None else f"{plan.ramp} ({plan.position[0]:.4f}, {plan.position[1]:.4f})"
     day = plan.launch.astimezone(zone)
     out, off, call = (clock(at, zone) for at in (plan.launch, plan.off_water_by, plan.call_at))
     return (
         f"Float plan. Overdue at {call}: call me then; no answer: call {plan.emergency} and give them this text. "
-        f"{plan.rescue_area}: ____. {_who(plan)} on {plan.lake}, {day:%A} {day.day} {day:%B}, {plan.craft}, from "
-        f"{ramp}. On the water from {out}, off the water by {off}.{f' Places: {spots}.' if spots else ''} "
+        f"{plan.rescue_area}: ____. Name: ____. {_who(plan)} on {plan.lake}, {day:%A} {day.day} {day:%B}, "
+        f"{plan.craft}, from {ramp}. On the water from {out}, off the water by {off}.{places} "
         "Car: ____. Colour of the craft: ____. Phone: ____. I will tell you when I am ashore."
     )
 

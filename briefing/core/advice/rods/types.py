@@ -127,6 +127,7 @@ class RodPick:
     retie: str  # what else this rod could carry today, as a sentence; empty when nothing worth it
     in_reach: bool
     adds: float
+    reserve: bool = False  # named at no stop of the plan
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,8 @@ def by_use(rods: RodPlan, plan: DayPlan) -> RodPlan:
     first = {number: next(iter(sorted((at, rank) for at, rank, _ in found)), None) for number, found in uses.items()}
     order = sorted(rods.picks, key=lambda pick: (first[pick.number] is None, first[pick.number] or (0, 0), -pick.adds))
     picks = tuple(
-        replace(pick, number=number, purpose=_purpose(uses[pick.number], pick)) for number, pick in enumerate(order, 1)
+        replace(pick, number=number, purpose=_purpose(uses[pick.number], pick), reserve=not uses[pick.number])
+        for number, pick in enumerate(order, 1)
     )
     return replace(rods, picks=picks)
 
