@@ -40,6 +40,9 @@ if TYPE_CHECKING:
 WIDTH = 80
 SCREEN_LINES = 24
 USUAL_WIND_MPS = 2.5
+#: Below this the first minute in the water is a fight for breath (National Weather Service, cold water hazards), C.
+_COLD_WATER_C = 15.56
+_SMALL_CRAFT = frozenset({Craft.KAYAK, Craft.CANOE})
 #: Sustained wind in which most people are sheltered or ashore, whatever their skill (15 mph in small craft).
 _MOST_ASHORE_MPS = {Craft.KAYAK: 6.7, Craft.CANOE: 6.7, Craft.JON_BOAT: 11.2, Craft.BASS_BOAT: 11.2}
 _SKY_WORDS = {
@@ -91,7 +94,7 @@ def as_contract(
         "phase": {phase.value: round(share, 3) for phase, share in given.phases.items()},
         "assumed": given.assumed,
         "notes": place_notes(given, conditions, spot, knowledge),
-        "cautions": wind_caution(given),
+        "cautions": craft_cautions(given),
         "choices": [
             {**_choice_json(one), "boat": boat_sentence(one, given, conditions, spot, knowledge)} for one in choices
         ],
@@ -105,8 +108,20 @@ def place_notes(given: Given, conditions: Conditions, spot: Spot, knowledge: Adv
     return [localised(one.place, given.units) for one in moments_now(conditions, spot, knowledge.moments)]
 
 
-def wind_caution(given: Given) -> list[str]:
-    """A caution where the wind is over the limits of the craft; empty where it isn't."""
+def craft_cautions(given: Given) -> list[str]:
+    """What can hurt whoever goes there: wind over the craft's limits, cold water, darkness, a strong current."""
+    out = _wind_caution(given)
+    if given.water_temp_c is not None and given.water_temp_c < _COLD_WATER_C:
+        said = show_temperature(given.water_temp_c, given.units, both=False)
+        out.append(f"Water {said}: dress for immersion, life jacket on, not alone.")
+    if given.sky is Sky.NIGHT:
+        out.append("Night: show a white light, life jacket on, tell somebody where.")
+    if given.flow is Flow.STRONG and given.craft in _SMALL_CRAFT:
+        out.append("Strong current: anchor by bow or stern alone, clear of limbs, knife at hand.")
+    return out
+
+
+def _wind_caution(given: Given) -> list[str]:
     from briefing.knowledge import load_limits
     from briefing.vocabulary import Skill
 
@@ -192,11 +207,11 @@ def screen(
     from briefing.core.advice.ranking import factors_in_words, shown_three
 
     shown = shown_three(choices)
-    warned = [line for note in wind_caution(given) for line in _wrap(note, "! ", "  ")]
+    warned = [line for note in craft_cautions(given) for line in _wrap(note, "! ", "  ")]
     notes = [_wrap(note) for note in place_notes(given, conditions, spot, knowledge)]
     top = [*warned, *_wrap(_situation(given, knowledge))]
     head = [*top, *(line for note in notes for line in note)]
-    target = _wrap(f"Cast first at {localised(knowledge.covers[given.cover[0]].target, given.units)}.")
+    target = [] if given.bait is not None else _wrap(_target(given, knowledge))  # what they gather at is the target
     if not shown:
         nothing = "Nothing in the box fits this place and hour: change the place, or the time of day."
         return [*head, *target, "", *_wrap(nothing)]
@@ -310,6 +325,15 @@ _JOINED = _Level(25, False, False, False, False, False, second=False, joined=Tru
 _TIGHT = _Level(14, False, False, False, False, False, second=False, joined=True, most_notes=1)
 _TIGHTEST = _Level(14, False, False, False, False, False, second=False, joined=True, most_notes=1, first_how=True)
 _LAST = replace(_TIGHTEST, most_notes=0)
+
+
+def _target(given: Given, knowledge: AdviceKnowledge) -> str:
+    """What to cast at first: where two kinds of cover meet, else what the one has."""
+    first = localised(knowledge.covers[given.cover[0]].target, given.units)
+    if len(given.cover) < 2:
+        return f"Cast first at {first}."
+    one, other = (knowledge.covers[cover].plural for cover in given.cover[:2])
+    return f"Cast first where {one} and {other} meet, then at {first}."
 
 
 def _cautions(shown: Sequence[Choice], *, all_of_them: bool, most: int = 9) -> list[str]:

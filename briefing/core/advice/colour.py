@@ -24,7 +24,7 @@ _WATER_WORD = {WaterColour.CLEAR: "clear_water", WaterColour.MUDDY: "muddy_water
 #: Brightness of the water behind a lure over the light that falls on it, level to slightly upward view; judgement.
 _VEIL = {WaterColour.CLEAR: 0.15, WaterColour.GREEN: 0.20, WaterColour.TANNIC: 0.15, WaterColour.MUDDY: 0.40}
 _HUE_GONE = 0.5  # share of hue lost from which only tone is spoken of
-_CONTRAST_WEIGHT = 0.15  # judgement: what a doubling of contrast is worth once hue is gone
+_CONTRAST_WEIGHT = 0.08  # judgement: what a doubling of contrast is worth once hue is gone
 _OWNED_GAP = 0.3
 _OTHER_FOOD = -0.35  # judgement: the bars of a fish that bass eat here less than another which the lure passes for
 _LESS_FOOD = 0.5  # each next food of the list counts so much of the one before
