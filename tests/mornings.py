@@ -15,8 +15,9 @@ from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.shape import lake_shape
 from briefing.pipeline.tables import load_tables
 from briefing.profile.model import LakeProfile, Rule
+from briefing.tools.compose import Weather
 from tests import scenarios
-from tests.scenarios import SCENARIOS, inputs_of
+from tests.scenarios import HIGHLAND, SCENARIOS, Scenario, inputs_of
 
 
 def morning(name: str) -> MorningInputs:
@@ -111,6 +112,15 @@ def calm() -> MorningInputs:
     )
 
 
+def rich() -> MorningInputs:
+    """A long day of spring with three kinds of bass: more to tell than there is room for."""
+    weather = Weather(seed=83, peak_mps=5.0, peak_h=7)
+    water = ((1, 11.5),)
+    return inputs_of(
+        Scenario(HIGHLAND, date(2026, 3, 28), "05:00", "07:15", "12:30", weather, water=water, visibility_m=1.8)
+    )
+
+
 def changed() -> MorningInputs:
     """The northern morning, with more wind than its briefing of half an hour earlier had."""
     later = morning("north_summer_calm")
@@ -136,6 +146,7 @@ MORNINGS: dict[str, Callable[[], MorningInputs]] = {
     "no window": no_window,
     "calm": calm,
     "changed": changed,
+    "rich": rich,
 }
 
 

@@ -63,7 +63,7 @@ def rods(
     solved = {**advised.reserve, **first_named(found.value.day)}
     echo(rig_card(plan, heading, solved, boxes=card, units=found.profile.units), nl=False)
     if found.value.meanwhile:
-        echo("There is no plan for the water in these hours: the rods are for a later day in a light wind.")
+        echo("No plan for the water in these hours: these rods are for a later day in a\nlight wind.")
     if not plan.picks or found.value.meanwhile:
         for reason in advised.plan.reasons:
             echo(reason)

@@ -49,7 +49,7 @@ def water(
 
 def water_text(report: WaterReport, system: Units) -> str:
     """Write the report for a terminal of 80 columns."""
-    from briefing.report.render import origin_words, value_words, wrap_text
+    from briefing.report.render import value_words, wrap_text
 
     water = report.water
     lines = [f"Water temperature, {report.lake}", ""]
@@ -59,7 +59,7 @@ def water_text(report: WaterReport, system: Units) -> str:
     for name, one in told:
         if one is not None:
             lines += wrap_text(f"{name}: {value_words(one)}", hang=2)
-    lines += wrap_text(f"All of it {origin_words(water.temperature)}. {water.basis}")
+    lines += wrap_text(f"From the water model: the surface, mean of the day. {water.basis}")
     lines += ["", _chart(report, system), ""]
     for row in report.passing:
         lines += wrap_text(row.text, first="- ")

@@ -16,7 +16,7 @@ from markupsafe import Markup
 from briefing import resources
 from briefing.controls import escaped_controls, without_controls
 from briefing.core.advice.measures import in_text
-from briefing.report import charts
+from briefing.report import charts, length
 from briefing.report.lake_map import lake_map
 from briefing.report.sections import Section
 from briefing.report.strip import strip_lines, strip_svg
@@ -40,9 +40,21 @@ def to_text(briefing: Briefing, sections: Collection[Section] = tuple(Section), 
     ``mail``: with the level line first, which a list of mails shows; the place stands below the glance.
     """
     wanted = {section.value for section in sections}
-    text = _environment().get_template("briefing.txt.j2").render(b=briefing, wanted=wanted, mail=mail)
-    lines = [line.rstrip() for line in text.splitlines()]
-    return _squeeze(lines) + "\n"
+    issued = sum(line.count("\n") + len(line) // TEXT_COLUMNS for line in _issued(briefing))
+    text = ""
+    for brief in length.DEGREES:
+        told = _environment().get_template("briefing.txt.j2").render(b=briefing, wanted=wanted, mail=mail, brief=brief)
+        text = _squeeze([line.rstrip() for line in told.splitlines()]) + "\n"
+        if text.count("\n") - issued <= length.TEXT_LINES:
+            break
+    return text
+
+
+def _issued(briefing: Briefing) -> list[str]:
+    """Official texts as issued."""
+    return [
+        part for one in briefing.cautions.official for part in (one.headline, one.description, one.instruction) if part
+    ]
 
 
 @dataclass(frozen=True)
@@ -61,7 +73,14 @@ def to_html(briefing: Briefing) -> str:
     if briefing.map is not None:
         lake = _figure(lake_map(briefing.map, units=briefing.head.units), _about_map(briefing.map))
     figures = Figures(lake, _drawn(drawn.water), tuple(_drawn(one) for one in drawn.season))
-    page = _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=False)
+    page = ""
+    for brief in length.DEGREES:
+        page = (
+            _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=False, brief=brief)
+        )
+        seen, printed = length.page_words(page)
+        if seen <= length.PAGE_WORDS and printed <= length.PAPER_WORDS:
+            break
     return without_controls(page) + "\n"
 
 
@@ -80,7 +99,13 @@ def _figure(svg: str, caption: str) -> Markup:
 
 def page_for_mail(briefing: Briefing, figures: Figures) -> str:
     """Return the page with the style sheets of mail and ready-made figures; `briefing.report.mail` finishes it."""
-    page = _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=True)
+    page = ""
+    for brief in length.DEGREES:
+        page = (
+            _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=True, brief=brief)
+        )
+        if length.mail_words(page) <= length.MAIL_WORDS:
+            break
     return without_controls(page)
 
 
@@ -195,18 +220,17 @@ def _wrap(text: str, indent: int = 0, hang: int | None = None, first: str = "") 
     return "\n".join(wrap_text(text, indent=indent, hang=hang, first=first))
 
 
-def _told_in_full(plan: PlanSection) -> int:
+def _told_in_full(plan: PlanSection, brief: int = 0) -> int:
     """How many visits are told in full; on a long day the later ones are told in a line: by then much has changed."""
     visits = sum(len(block.stops) for block in plan.blocks)
-    if visits <= _ALL_IN_FULL:
-        return visits
-    return _FIRST_IN_FULL - (visits > _VERY_LONG)
+    full = visits if visits <= _ALL_IN_FULL else _FIRST_IN_FULL - (visits > _VERY_LONG)
+    return full if not brief else min(full, _FIRST_IN_FULL - brief)
 
 
-def _first_reminders(plan: PlanSection) -> int:
-    """How many reminders stand in full in mail and text, the others by name: one fewer on a long day."""
+def _first_reminders(plan: PlanSection, brief: int = 0) -> int:
+    """How many reminders stand in full in mail and text, the others by name: fewer on a long day."""
     visits = sum(len(block.stops) for block in plan.blocks)
-    return 4 if visits <= _ALL_IN_FULL else 3
+    return 4 if visits <= _ALL_IN_FULL and not brief else 3 if brief < 2 else 2
 
 
 def _plain(text: str) -> str:

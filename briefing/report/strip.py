@@ -178,7 +178,7 @@ def strip_lines(strip: Strip) -> list[str]:
     unknown = "; ? = not known" if any("?" in cell for _, cells in rows for cell in cells) else ""
     stop = f"stop: wind {strip.wind_stop_text}, gust {strip.gust_stop_text}{unknown}{many}"
     line = f"{strip.units_text}; your {stop}"
-    out.append(line if len(line) <= WIDEST else f"{strip.units_text}; {stop}")
+    out += [line] if len(line) <= WIDEST else [strip.units_text, f"your {stop}"]
     return out
 
 

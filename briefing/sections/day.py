@@ -288,7 +288,7 @@ class Telling:
         before = next((one for one in self.wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
         why = [self._reasons(before)] if before is not None else []
         few = [one for one in self.wanted if one.level.rank < Level.UNKNOWN.rank]
-        short = ["What is left of them is too short for an outing."] if few else []
+        short = ["What is left of your hours is too short for an outing."] if few else []
         return Said(f"No hours within your limits, {hours}.", " ".join([*why, self._reasons(first), *short]), because)
 
     def hours(self, out: HoursOut, ends: Deadlines | None) -> Said:

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from briefing import units
 from briefing.core.advice.measures import in_text
 from briefing.core.wind.inputs import DayLight
-from briefing.core.wind.words import limit_digits, speed_beside, speed_unit
+from briefing.core.wind.words import limit_digits, speed_digits, speed_unit, step
 from briefing.sections.changes import ChangesSection
 from briefing.sections.clock import clock, nearest_minute
 from briefing.sections.day import DaySection, read_in_order
@@ -37,6 +37,10 @@ LAST = "Check wind and warnings again before you launch. You decide."
 LAST_ASHORE = "Check wind and warnings again before any later launch. You decide."
 #: Unknown matters named in the glance; the others are counted.
 MOST_UNKNOWN = 3
+#: Words of a glance with its date, and how far it is cut to stay within them.
+MOST_WORDS, BRIEFEST = 113, 4
+#: A second stage is told from this share of the first on.
+NEARLY = 0.6
 #: Rods named in the glance.
 MOST_RODS = 4
 #: Lures named there where nobody goes out today.
@@ -156,13 +160,20 @@ def fill_glance(
 ) -> GlanceSection:
     """Put the glance together; ``nothing_first`` says why no place is named, where none is."""
     stops = [stop for block in plan.blocks for stop in block.stops]
-    lines = [GlanceLine(name="First", text=_first(stops[0], setting) if stops else nothing_first)]
-    lines += _rods(plan)
-    lines += [
-        GlanceLine(name="Fish", text=_fish(season)),
-        GlanceLine(name="New", text=changes.short),
-        GlanceLine(name=NOT_KNOWN, text=_unknown(unknown)),
-    ]
+    last = LAST_ASHORE if day.answer is Level.STOP and not day.condition else LAST
+    head = [setting.place, day.word, *read_in_order(day.hours_text, day.why, day.condition), last]
+    lines: list[GlanceLine] = []
+    for brief in range(BRIEFEST + 1):
+        lines = [GlanceLine(name="First", text=_first(stops[0], setting) if stops else nothing_first)]
+        lines += _rods(plan, MOST_RODS - (brief > 1) - (brief > 3), MOST_TO_RIG - (brief > 0))
+        lines += [
+            GlanceLine(name="Fish", text=_fish(season, brief)),
+            GlanceLine(name="New", text=changes.short),
+            GlanceLine(name=NOT_KNOWN, text=_unknown(unknown, MOST_UNKNOWN - (brief > 2) - (brief > 3), brief)),
+        ]
+        told = [*head, *(f"{line.name} {line.text}" for line in lines)]
+        if sum(word[2:3] != ":" for text in told for word in text.split()) <= MOST_WORDS:
+            break
     return GlanceSection(
         place=setting.place,
         demo=setting.demo,
@@ -174,7 +185,7 @@ def fill_glance(
         condition=day.condition,
         strip=_strip(setting, day, hours, stops),
         lines=tuple(lines),
-        last=LAST_ASHORE if day.answer is Level.STOP and not day.condition else LAST,
+        last=last,
         subject=_subject(setting, day),
     )
 
@@ -183,18 +194,18 @@ def _first(stop: StopText, setting: Setting) -> str:
     return f"{stop.spot}, {clock(stop.begin, setting.zone, setting.day)}"
 
 
-def _rods(plan: PlanSection) -> list[GlanceLine]:
+def _rods(plan: PlanSection, most: int, to_rig: int) -> list[GlanceLine]:
     """A line a rod with lure, weight and colour; of many rods the last are named below.
 
     Where nobody goes out, where those to rig for a later day are told.
     """
     if not plan.rods:
         names = [in_text(name) for name in plan.meanwhile]
-        more = len(names) - MOST_TO_RIG
-        lures = listed([*names[:MOST_TO_RIG], *((f"{more} more",) if more > 0 else ())])
+        more = len(names) - to_rig
+        lures = listed([*names[:to_rig], *((f"{more} more",) if more > 0 else ())])
         text = f"none today; for a light wind {lures}" if lures else "none today"
         return [GlanceLine(name="Rods", text=text)]
-    shown = plan.rods if len(plan.rods) <= MOST_RODS else plan.rods[: MOST_RODS - 1]
+    shown = plan.rods if len(plan.rods) <= most else plan.rods[: most - 1]
     rest = plan.rods[len(shown) :]
     lines = [GlanceLine(name=f"Rod {rod.number}", text=", ".join(_rod(rod))) for rod in shown]
     if rest:
@@ -207,8 +218,8 @@ def _rod(rod: RodText) -> list[str]:
     return [part for part in parts if part]
 
 
-def _fish(season: Sequence[SeasonSection]) -> str:
-    """The stage that most fish are in, for each form of the lake."""
+def _fish(season: Sequence[SeasonSection], brief: int = 0) -> str:
+    """The stage that most fish are in, for each form of the lake, and the next where it holds nearly as many."""
     told: dict[Phase | None, list[tuple[str, float]]] = {}
     for one in season:
         top = None if one.refused else max(one.shares, key=lambda row: row.share)
@@ -223,17 +234,30 @@ def _fish(season: Sequence[SeasonSection]) -> str:
         least, most = (round(10 * share) for share in (min(shares), max(shares)))
         how = in_ten(max(shares)) if least == most else f"{least} to {most} in 10"
         whose = f"{how} of every kind" if names == "all kinds " else f"{names}{how}" if names else f"{how} bass"
-        texts.append(f"{names}stage not known" if phase is None else f"{whose} {PHASE_SHORT[phase]}")
-    return "; ".join(texts)
+        short = "" if phase is None else PHASE_SHORT[phase]
+        short = short if not brief else short.partition(",")[0]
+        texts.append(f"{names}stage not known" if phase is None else f"{whose} {short}")
+    second = _second(season[0]) if len(told) == 1 else ""
+    return "; ".join(texts) + second
 
 
-def _unknown(unknown: UnknownSection) -> str:
+def _second(season: SeasonSection) -> str:
+    """The next stage, where the first holds less than half of the fish and it nearly as many."""
+    if season.refused:
+        return ""
+    first, second = sorted(season.shares, key=lambda row: -row.share)[:2]
+    if first.share >= 0.5 or second.share < NEARLY * first.share:
+        return ""
+    return f", {in_ten(second.share).removeprefix('about ')} {PHASE_SHORT[second.phase].partition(',')[0]}"
+
+
+def _unknown(unknown: UnknownSection, most: int = MOST_UNKNOWN, brief: int = 0) -> str:
     order = sorted(unknown.items, key=lambda one: (not one.serious, one.short != WARNINGS))
-    names = list(dict.fromkeys(one.short for one in order))
+    names = list(dict.fromkeys(one.short.partition(" on ")[0] if brief else one.short for one in order))
     if not names:
         return "nothing: all that was asked for is there"
-    if len(names) > MOST_UNKNOWN:
-        return f"{', '.join(names[:MOST_UNKNOWN])} and {len(names) - MOST_UNKNOWN} more"
+    if len(names) > most:
+        return listed([*names[:most], f"{len(names) - most} more"])
     return listed(names)
 
 
@@ -309,7 +333,15 @@ def _strip_hour(row: HourRow, hours: HoursSection, system: units.Units) -> Strip
 
 
 def _digits(mps: float | None, limits_mps: Sequence[float], system: units.Units) -> str:
-    return "?" if mps is None else speed_beside(mps, limits_mps, system).split()[0]
+    """Whole mph or tenths of m/s, rounded up, save where that would tell a wind under the stop as the stop."""
+    if mps is None:
+        return "?"
+    stop = limits_mps[1]
+    if mps < stop - 1e-9 and float(speed_digits(mps, system)) >= float(limit_digits(stop, system)):
+        return speed_digits(stop - 1.05 * step("m/s", system), system)
+    if mps >= stop - 1e-9 and float(speed_digits(mps, system)) < float(limit_digits(stop, system)):
+        return limit_digits(stop, system)
+    return speed_digits(mps, system)
 
 
 def _more_rows(rows: Sequence[HourRow]) -> tuple[StripRow, ...]:

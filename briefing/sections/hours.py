@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Collection, Sequence
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -226,7 +227,9 @@ def _line(*cells: str) -> str:
     head = "".join(cell.ljust(width) for cell, width in zip(cells, _WIDTHS, strict=False))
     why = cells[-1]
     room = 72 - len(head)
-    return (head + why).rstrip() if len(why) <= room else f"{head.rstrip()}\n{' ' * 16}{why}"
+    if len(why) <= room:
+        return (head + why).rstrip()
+    return "\n".join([head.rstrip(), *textwrap.wrap(why, 72, initial_indent=" " * 16, subsequent_indent=" " * 16)])
 
 
 def _limits_of(level: HourLevel, name: str) -> list[float]:

@@ -436,6 +436,8 @@ def _stop(
     rigs = tuple((c.id, c.weight_oz, c.running_depth_m, tuple(one.id for one in c.colours)) for c in stop.choices)
     at = clock(stop.arrive, zone, day)
     same = f"Same rigs as at {shown[rigs]}." if rigs in shown else ""
+    same = "Same rigs again." if ("same", same) in shown else same
+    shown.setdefault(("same", same), at)
     visit = ("visit", stop.spot_id, *(one[:2] for one in rigs))
     same = "As on the first visit." if visit in shown else same
     shown.setdefault(visit, at)
@@ -449,6 +451,10 @@ def _stop(
             shown.setdefault(("told", choice.rank, alike), at)
             said = said.model_copy(update={"line_text": f"{_what(choice, system)}: {alike}."})
         shown.setdefault(("line", said.line_text), stop.spot)
+        name = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
+        if ":" in name and ("retrieve", name) in shown:  # what a slow roll is has been told
+            said = said.model_copy(update={"line_text": said.line_text.replace(name, name.partition(":")[0])})
+        shown.setdefault(("retrieve", name), at)
         choices.append(said)
     again = ("place", stop.spot_id) in shown
     first = _rod_or_name(stop.choices[0], system) if stop.choices else ""
@@ -468,6 +474,9 @@ def _stop(
     for text in stop.reasons:
         shown.setdefault(("why", text), stop.spot)
     end = rounded_down(stop.leave)
+    stay = _stay(stop, zone, day, home=home)
+    stay = "Then on." if ("stay", stay) in shown else stay
+    shown.setdefault(("stay", stay), at)
     travel = ""
     if stop.travel_min > 0:
         travel = f"Way: {stop.travel_min} min, {units.show_distance(stop.travel_m, system, both=False)}."
@@ -480,7 +489,7 @@ def _stop(
         time_text=span(stop.arrive, end, zone, day),
         travel_text=travel,
         heading="" if math.isnan(stop.travel_to_deg) else units.compass_point(stop.travel_to_deg),
-        stay_text=_stay(stop, zone, day, home=home),
+        stay_text=stay,
         home_text=_home(stop, zone, day, last=bool(home)),
         where=fact.where,
         where_more=fact.beside,

@@ -117,7 +117,8 @@ def fill_seasons(found: Iterable[PhaseShares]) -> tuple[SeasonSection, ...]:
                 section = section.model_copy(update={"headline": f"As the {out[0].form_name}."})
             drivers = {driver for one in out for driver in one.drivers}
             kept = tuple(driver for driver in section.drivers if driver not in drivers)
-            section = section.model_copy(update={"drivers": kept})
+            pause = "" if any(one.pause_text == section.pause_text for one in out) else section.pause_text
+            section = section.model_copy(update={"drivers": kept, "pause_text": pause})
         out.append(section)
     return tuple(out)
 

@@ -211,12 +211,12 @@ def _level(level: Sequence[LevelReading], zone: ZoneInfo, system: units.Units) -
     same = sorted((r for r in level if r.name == newest.name and r.level_m is not None), key=lambda r: r.time)
     day_before = [r for r in same if newest.time - r.time >= timedelta(hours=20)]
     if newest.level_m is None or not day_before or day_before[-1].level_m is None:
-        return f"Water level: one value only, no change can be told ({newest.name}, {when})."
+        return f"Water level: one value only, no change can be told; {newest.name}, {when}."
     change = newest.level_m - day_before[-1].level_m
     hours = (newest.time - day_before[-1].time).total_seconds() / 3600
     size = f"{abs(change) / units.INCH_M:.0f} in" if system == "us" else f"{abs(change) * 100:.0f} cm"
     word = "steady" if abs(change) < _STEADY_M else f"up {size}" if change > 0 else f"down {size}"
-    return f"Water level: {word} over {hours:.0f} h ({newest.name}, {when})."
+    return f"Water level: {word} over {hours:.0f} h; {newest.name}, {when}."
 
 
 def _times(sky: SkyDay, zone: ZoneInfo) -> tuple[SkyTime, ...]:

@@ -136,7 +136,7 @@ def in_ten(share: float) -> str:
         return "about 1 in 20"
     if share < 0.15:
         return "about 1 in 10"
-    if share > 0.95:
+    if round(share * 10) >= 10:
         return "nearly all"
     return f"about {round(share * 10)} in 10"
 

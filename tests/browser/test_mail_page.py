@@ -8,6 +8,7 @@ from briefing.pipeline.demo import make_demo
 from briefing.report.mail import mail_parts
 from tests.browser.chromium import measure
 from tests.browser.test_page import contrast
+from tests.mornings import built
 
 PROBE = """
 result.scroll = document.documentElement.scrollWidth;
@@ -23,6 +24,12 @@ result.stop = [...document.querySelectorAll('.card')].map(e => getComputedStyle(
 @pytest.fixture(scope="module")
 def html() -> str:
     return mail_parts(make_demo().built.briefing, "abc").html
+
+
+@pytest.mark.parametrize("name", ["stale", "no window", "rich"])
+def test_a_strip_of_any_kind_fits_a_phone(name: str) -> None:
+    found = measure(mail_parts(built(name).briefing, "abc").html, 320, PROBE)
+    assert found["scroll"] <= found["inner"]
 
 
 @pytest.mark.parametrize("width", [320, 390, 600])

@@ -143,7 +143,7 @@ def test_the_number_aboard_can_be_said(program: Run, weather: str) -> None:
 def test_without_weather_the_rods_are_for_a_later_day_and_the_reason_is_told(program: Run) -> None:
     done = program("rods", "--offline")
     assert done.exit_code == 0, done.output
-    assert "There is no plan for the water in these hours: the rods are for a later day" in done.stdout
+    assert "No plan for the water in these hours: these rods are for a later day" in done.stdout
     assert "Ashore in these hours" in done.stdout
     made = json.loads(program("rods", "--offline", "--json").stdout)
     assert made["rods"]

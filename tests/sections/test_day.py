@@ -190,9 +190,7 @@ def test_darkness_alone_does_not_raise_the_day_and_any_other_care_does() -> None
     assert told(held, [window(0, 2, CAUTION)], ends(2, "return")).answer is UNKNOWN
 
 
-@pytest.mark.parametrize(
-    ("dawn_min", "words"), [(30, "dark until 06:30"), (-5, "white light until 06:25"), (-60, "")]
-)
+@pytest.mark.parametrize(("dawn_min", "words"), [(30, "dark until 06:30"), (-5, "white light until 06:25"), (-60, "")])
 def test_darkness_is_told_by_the_sun_not_by_whole_hours(dawn_min: int, words: str) -> None:
     dawn = SIX + timedelta(minutes=dawn_min)
     light = DayLight(dawn, dawn + timedelta(minutes=30), SIX + 12 * HOUR, SIX + 13 * HOUR)

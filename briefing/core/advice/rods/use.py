@@ -60,8 +60,7 @@ def _purpose(uses: list[tuple[int, int, str]], pick: RodPick) -> str:
         spots = list(dict.fromkeys(spot for _, at_rank, spot in uses if at_rank == rank))
         if spots:
             parts.append(f"{word} at {_listed(spots)}")
-    text = "; ".join(parts)
-    return f"{text[:1].upper()}{text[1:]}."
+    return " ".join(f"{part[:1].upper()}{part[1:]}." for part in parts)
 
 
 def _listed(names: list[str]) -> str:
