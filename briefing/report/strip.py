@@ -42,7 +42,7 @@ class _Drawing:
         self.you = self.base + 17
         self.beside = strip.off is None or WIDTH - self.x(strip.off) > 62  # whether the label fits beside the line
         self.first_row = self.you + (24 if self.beside else 38)
-        self.height = self.first_row + ROW_PX * (3 + len(strip.rows)) + 6
+        self.height = self.first_row + ROW_PX * (3 + len(strip.told)) + 6
 
     def x(self, instant: datetime) -> float:
         """Where an instant lies, kept within the drawing."""
@@ -133,7 +133,7 @@ class _Drawing:
             ("hour", [hour.clock[-2:] for hour in hours]),
             ("wind", [hour.wind_text for hour in hours]),
             ("gust", [hour.gust_text for hour in hours]),
-            *((row.name, list(row.cells)) for row in self.strip.rows),
+            *((row.name, list(row.cells)) for row in self.strip.told),
         ]
         table[1:1] = [("level", [hour.shape for hour in hours])]
         out = Markup("")
@@ -158,7 +158,6 @@ def strip_lines(strip: Strip) -> list[str]:
     """
     each = -(-len(strip.hours) // ABREAST)
     groups = [strip.hours[first : first + each] for first in range(0, len(strip.hours), each)]
-    lost = [row for row in strip.rows if all(cell == "?" for cell in row.cells)]
     rows = [
         ("hour", [group[0].clock if len(group) == 1 else f"{group[0].clock}-{group[-1].clock}" for group in groups]),
         ("level", [max(group, key=lambda hour: hour.level.rank).mark for group in groups]),
@@ -166,15 +165,14 @@ def strip_lines(strip: Strip) -> list[str]:
         ("gust", [_worst([hour.gust_text for hour in group]) for group in groups]),
         *(
             (row.name, [_worst(row.cells[first : first + each]) for first in range(0, len(strip.hours), each)])
-            for row in strip.rows
-            if row not in lost
+            for row in strip.told
         ),
         ("you", [_doing(strip, group[0].hour, group[-1].hour + HOUR) for group in groups]),
     ]
     out = [(name.ljust(NAMES) + "".join(cell.ljust(CELL) for cell in cells)).rstrip() for name, cells in rows]
     many = "" if each == 1 else f"; worst of {each} hours"
-    if lost:
-        out.append(f"not known in any hour: {', '.join(row.name for row in lost)}")
+    if strip.lost:
+        out.append(f"not known in any hour: {', '.join(strip.lost)}")
     unknown = "; ? = not known" if any("?" in cell for _, cells in rows for cell in cells) else ""
     stop = f"stop: wind {strip.wind_stop_text}, gust {strip.gust_stop_text}{unknown}{many}"
     line = f"{strip.units_text}; your {stop}"

@@ -106,6 +106,16 @@ class Strip(SectionModel):
     stops: tuple[StripStop, ...]
     text: str
 
+    @property
+    def lost(self) -> tuple[str, ...]:
+        """Further hazards that are not known in any hour: told in a line, not as a row of question marks."""
+        return tuple(row.name for row in self.rows if set(row.cells) == {"?"})
+
+    @property
+    def told(self) -> tuple[StripRow, ...]:
+        """The other rows."""
+        return tuple(row for row in self.rows if row.name not in self.lost)
+
 
 class GlanceLine(SectionModel):
     """A line of the glance under a name: where first, a rod, the fish, what is new, what is not known."""
@@ -299,7 +309,7 @@ def _strip(setting: Setting, day: DaySection, hours: HoursSection, stops: Sequen
     strip = Strip(
         hours=found,
         rows=more,
-        units_text=_units_text(more, setting.system),
+        units_text=_units_text([row for row in more if set(row.cells) != {"?"}], setting.system),
         unit=speed_unit(setting.system),
         wind_stop_text=limit_digits(wind_stop, setting.system),
         gust_stop_text=limit_digits(gust_stop, setting.system),

@@ -203,6 +203,8 @@ def _hazards(level: HourLevel) -> dict[str, Level]:
     for factor in level.factors:
         if not factor.standing and factor.level.rank >= found.get(factor.name, Level.WITHIN_LIMITS).rank:
             found[factor.name] = factor.level
+            if factor.name == "heat" and factor.number is None and factor.level is Level.CAUTION:
+                found[factor.name] = Level.UNKNOWN  # held for the worse, but not known: no number stands for it
     return found
 
 

@@ -67,6 +67,7 @@ def test_the_glance_stands_on_the_first_screen_and_no_screen_is_full_of_numbers(
             glance.word,
             *glance.level_lines(),
             *(part for one in glance.lines for part in (one.name, one.text)),
+            glance.last,
         ):
             assert text in first, (name, text)
         by_screen = Counter(int(top // HEIGHT) for one in seen for top in one["numbers"])
