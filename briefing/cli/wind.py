@@ -92,7 +92,7 @@ def wind_text(check: WindCheck, profile: LakeProfile) -> str:
     for sentence in (section.line(), *section.sentences):
         lines += wrap_text(sentence)
     if check.text is not None:
-        lines += ["", *wrap_text(check.text.first), "", *_body(check.text.body)]
+        lines += ["", *wrap_text(f"{check.text.subject}."), *_body(check.text.body)]
     else:
         lines += ["", *wrap_text(f"No wind note: {lower_first(check.decision.quiet)} {NOT_ALL_CLEAR} {LOOK}")]
     shown = tuple(one for one in hazards.levels if _within(one.hour, outing.launch, outing.planned_return))

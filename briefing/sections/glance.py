@@ -38,7 +38,7 @@ LAST_ASHORE = "Check wind and warnings again before any later launch. You decide
 #: Unknown matters named in the glance; the others are counted.
 MOST_UNKNOWN = 3
 #: Words of a glance with its date, and how far it is cut to stay within them.
-MOST_WORDS, BRIEFEST = 113, 4
+MOST_WORDS, BRIEFEST = 112, 4
 #: A second stage is told from this share of the first on.
 NEARLY = 0.6
 #: Rods named in the glance.
