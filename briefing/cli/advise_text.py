@@ -144,7 +144,7 @@ def boat_sentence(choice: Choice, given: Given, conditions: Conditions, spot: Sp
     p = load_boat_parameters()
     seen = secchi_m(conditions, knowledge)
     place = boat_place(spot, choice, craft=given.craft, wind_mps=conditions.wind_mps, seen_m=seen, p=p)
-    return boat_text(boat_control(place, p), given.units)
+    return boat_text(boat_control(place, p), given.units, "Boat, for the first choice")
 
 
 def _choice_json(choice: Choice) -> dict[str, Any]:

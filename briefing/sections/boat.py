@@ -25,9 +25,11 @@ _SIDES = {
 _MINUTES = ("", "a minute", "two minutes", "three minutes", "four minutes", "five minutes", "six minutes")
 
 
-def boat_text(pick: BoatPick, system: Units) -> str:
+def boat_text(pick: BoatPick, system: Units, label: str = "Boat") -> str:
     """Side, hold, distance and length of cast in one sentence; before it the sentence on too much wind."""
-    return f"{_FIRST if pick.sheltered_only else ''}Boat: {_how(pick, system)}."
+    how = _how(pick, system)
+    how = how.replace("bow into the wind", "bow into the current") if pick.current else how
+    return f"{_FIRST if pick.sheltered_only else ''}{label}: {how}."
 
 
 def _how(pick: BoatPick, system: Units) -> str:

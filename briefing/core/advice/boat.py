@@ -178,6 +178,7 @@ class BoatPick:
     sheltered_only: bool
     bow_only: bool
     told_drift: bool
+    current: bool = False
 
 
 def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
@@ -210,6 +211,7 @@ def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
         sheltered_only=sheltered_only,
         bow_only=hold in (Hold.OVER, Hold.STAKE, Hold.ANCHOR) and (at.current or at.wave_m >= p.waves_m),
         told_drift=felt and (moving or (hold is Hold.PADDLE and against)),
+        current=at.current,
     )
 
 
@@ -226,6 +228,8 @@ def cast_m(at: BoatPlace, p: BoatParameters) -> tuple[float, float]:
         return p.cast_thick_m
     if at.retrieve in PITCHED:
         return p.cast_pitched_m
+    if at.cover is Cover.DOCK:  # the shade under it is reached from close by or not at all
+        return p.cast_targets_m
     low, high = p.cast_open_m if at.cover in _OPEN else p.cast_targets_m
     off = distance_m(at.seen_m, p)
     return max(low, off), max(high, off)

@@ -7,6 +7,7 @@ done only for the presentations that are asked for.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -35,12 +36,14 @@ from briefing.core.advice.situation import (
 from briefing.core.advice.tables import Array
 from briefing.core.advice.weight import Layer, Solved, pause_words, solve
 from briefing.units import Units, show_temperature
-from briefing.vocabulary import Mood, Phase, Sky
+from briefing.vocabulary import Cover, Mood, Phase, Sky
 
 __all__ = ["EVERYTHING", "Scores", "factors_in_words", "rank", "score", "score_lake", "shown_three"]
 
 RANKS = ("first choice", "second", "if refused")
 SHOWN_LEAST = 0.33
+#: ... and nothing under this share of the best answers a refusal.
+ANSWER_LEAST = 0.1
 SWAP = 1.25  # a follow-up this much better than the second is the second
 PACES = ("search", "medium", "slow")
 _SURFACE_GROUP = "topwater"
@@ -105,7 +108,8 @@ def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     first = choices[0]
     usable = [choice for choice in choices[1:] if not livelier(first, choice)]
     good = [choice for choice in choices[1:] if choice.score >= SHOWN_LEAST * first.score] or list(choices[1:3])
-    answers = [choice for choice in good if not livelier(first, choice)] or usable[:1]
+    answers = [choice for choice in good if not livelier(first, choice)]
+    answers = answers or [choice for choice in usable[:1] if choice.score >= ANSWER_LEAST * first.score]
     answers = [choice for choice in answers if _slower(first, choice)] or answers
     answers = [choice for choice in answers if choice.group != first.group] or answers
     refused = max(answers, key=lambda choice: _answer(first, choice), default=None)
@@ -195,6 +199,21 @@ def _with_gap(answer: ColourAnswer) -> tuple[ColourPick, ...]:
     return (replace(first, why=f"{first.why} {answer.gap}"), *answer.picks[1:])
 
 
+#: Words of a fault, and the cover at which it can happen.
+_OF: tuple[tuple[tuple[str, ...], frozenset[Cover]], ...] = (
+    (
+        ("weed", "grass", "leaf", "leaves", "mat", "pad"),
+        frozenset({Cover.GRASS_SPARSE, Cover.GRASS_DENSE, Cover.GRASS_TOPPED, Cover.PADS, Cover.REEDS}),
+    ),
+    (("rock", "stone"), frozenset({Cover.ROCK})),
+    (("limb", "fork", "twig"), frozenset({Cover.LAYDOWN, Cover.BRUSH})),
+)
+
+
+def _speaks_of(text: str, words: Sequence[str]) -> bool:
+    return any(re.search(rf"\b{word}s?\b", text.lower()) for word in words)
+
+
 @dataclass(frozen=True)
 class _Work:
     """Everything needed to fill in a choice."""
@@ -276,12 +295,23 @@ class _Work:
         parts += [] if solved.retrieve is None else [solved.retrieve.how]
         if solved.retrieve is not None and solved.retrieve.pause_s is not None:
             parts.append(f"{pause_words(solved.retrieve.pause_s)}.")
-        parts += [item.look_for, *(f"{fault[:1].upper()}{fault[1:]}: {fix}." for fault, fix in item.faults[:2])]
+        parts += [item.look_for, *(f"{fault[:1].upper()}{fault[1:]}: {fix}." for fault, fix in self._faults(item)[:2])]
         out = ""
         for part in parts:
             if len(f"{out} {part}".split()) <= _HOW_WORDS:
                 out = f"{out} {part}".strip()
         return localised(out, self.units)
+
+    def _faults(self, item: Presentation) -> list[tuple[str, str]]:
+        """What may go wrong here: no weed where none grows, no rock where none lies."""
+        there = set(self.spot.cover)
+        return [
+            (fault, fix)
+            for fault, fix in item.faults
+            if all(
+                covers & there or not any(word in f"{fault} {fix}".lower() for word in words) for words, covers in _OF
+            )
+        ]
 
     def _out(self, item: Presentation, index: int) -> str:
         """That it is only the least bad here, why, and what would be tied on instead; empty where it is usable."""

@@ -60,6 +60,8 @@ class MoodRules:
     low_oxygen: float
     moving_water: float
     fresh_wind_mps: tuple[float, float]
+    low_sun: float
+    low_sun_c: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)

@@ -143,6 +143,8 @@ def expected_mood(conditions: Conditions, spot: Spot | None, knowledge: AdviceKn
         mood += rules.hot
     elif low_oxygen:
         mood += rules.low_oxygen
+    if conditions.sky is Sky.LOW_SUN and temp is not None and rules.low_sun_c[0] <= temp <= rules.low_sun_c[1]:
+        mood += rules.low_sun
     mood += sum(moment.mood for moment in moments_now(conditions, spot, knowledge.moments))
     moving = 1.0 if spot is not None and spot.current else ramp(conditions.wind_mps, rules.fresh_wind_mps)
     return min(max(mood + rules.moving_water * moving, -1.0), 1.0)

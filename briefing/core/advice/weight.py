@@ -16,6 +16,7 @@ import numpy as np
 from briefing.core.advice.choice import RetrievePick, SetupPick
 from briefing.core.advice.conditions import (
     Conditions,
+    FrontStage,
     OwnedRod,
     Spot,
     TackleBox,
@@ -53,6 +54,11 @@ _ACROSS = 0.7  # share of the wind that stands across the line on a usual round 
 # judgement, how a lure is let down and worked:
 _TOPPED = frozenset({Cover.GRASS_TOPPED, Cover.PADS})
 _TWITCHED = frozenset({"twitch_pause"})
+#: Share of the usual speed, and times the usual pause, on the days behind a front.
+_BEHIND_FRONT: dict[FrontStage | None, tuple[float, float]] = {
+    FrontStage.DAY1: (0.75, 1.5),
+    FrontStage.DAY2: (0.7, 2.0),
+}
 _SWUM = frozenset({"shake", "lift_drop"})  # reeled too, with the rod at work
 _GROUND = frozenset({"slow_roll", "hop", "stroke", "drift"})  # a swimming lure on the bottom
 _SPEEDS = np.array([0.2, 0.3, 0.4, 0.5, 0.6, 0.75, 0.9, 1.1, 1.3, 1.5, 1.8, 2.2, 2.5])
@@ -152,7 +158,8 @@ def solve(
     target = target_depth_m(item, spot, fish_m)
     ladder = _owned_ladder(item, tackle)
     setup = best_option(item.setups, words)
-    speed = rules.speed_mps(item, pace, mood)
+    behind = _BEHIND_FRONT.get(conditions.front_stage, (1.0, 1.0))
+    speed = rules.speed_mps(item, pace, mood) * (1.0 if pace is Pace.BURN else behind[0])
     fastest = rules.fastest(name)
     ask = _Ask(item, ladder, target, speed, pace, fastest, blade, _line_mm(setup), spot, conditions, knowledge, tackle)
     swims = item.fall is not None and item.fall.swim_drag_area_m2 is not None and "bottom" not in item.traits
@@ -655,7 +662,10 @@ def _retrieve(
     if option is None:
         return None
     name = knowledge.paces.name(option.id)
-    pick = RetrievePick(option.id, name, option.text, pause_s=pause_s(option, conditions.water_temp_c))
+    longer = _BEHIND_FRONT.get(conditions.front_stage, (1.0, 1.0))[1]
+    paused = pause_s(option, conditions.water_temp_c)
+    paused = None if paused is None else (paused[0] * longer, paused[1] * longer)
+    pick = RetrievePick(option.id, name, option.text, pause_s=paused)
     if not knowledge.paces.reeled(option.id) or setup is None or speed_mps < _CREEP_MPS:
         return pick
     feel = "" if option.id == "burn" else item.feel

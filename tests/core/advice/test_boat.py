@@ -50,7 +50,7 @@ def test_casts_are_short_where_long_ones_hang_up(cover: Cover) -> None:
 
 def test_what_is_skipped_in_under_a_dock_is_not_thrown_far_in_clear_water() -> None:
     clear = replace(DOCK, seen_m=5.0)
-    assert cast_m(clear, P) == (22.0, 22.0)
+    assert cast_m(clear, P) == P.cast_targets_m
     assert cast_m(replace(clear, retrieve="skip"), P) == (6.0, 12.0)
     assert boat_control(replace(clear, retrieve="skip"), P).off_m == 12.0
 
@@ -127,8 +127,8 @@ def test_an_unknown_wind_promises_nothing() -> None:
 
 def test_words_in_both_systems() -> None:
     pick = boat_control(replace(DOCK, wind_mps=5.0), P)
-    assert boat_text(pick, "us") == "Boat: come up from down-wind, stake out 40 ft off; cast 40 to 50 ft."
-    assert boat_text(pick, "metric") == "Boat: come up from down-wind, stake out 12 m off; cast 12 to 15 m."
+    assert boat_text(pick, "us") == "Boat: come up from down-wind, stake out 40 ft off; cast 35 to 50 ft."
+    assert boat_text(pick, "metric") == "Boat: come up from down-wind, stake out 12 m off; cast 10 to 15 m."
     assert boat_more(pick, "metric", P.edge_m) == (
         "Unheld you drift about 12 m a minute: 40 m of edge last three minutes.",
     )

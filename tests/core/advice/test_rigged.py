@@ -41,7 +41,7 @@ def test_rods_are_numbered_by_first_use_and_say_where() -> None:
     rods = RodPlan((pick(1, "frog"), pick(2, "worm", "slow"), pick(3, "jig")), (), None, (), (), 1.0)
     found = by_use(rods, day(("jig", "frog"), ("frog", "jig")))
     assert [(one.number, one.setup.presentation) for one in found.picks] == [(1, "jig"), (2, "frog"), (3, "worm")]
-    assert found.picks[0].purpose == "First choice at Spot 0; second at Spot 1."
+    assert found.picks[0].purpose == "First choice at Spot 0. Second at Spot 1."
     assert found.picks[2].purpose == "In reserve: for fish that don't move for the others."
     assert by_use(rods, day()) == rods
 

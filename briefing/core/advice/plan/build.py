@@ -299,6 +299,8 @@ def _open_ways(inputs: PlanInputs) -> Flags:
 def _way_reasons(inputs: PlanInputs, index: int, before: int, depart: datetime) -> list[str]:
     """What the wind has to do with this leg."""
     along = _along(inputs, before, index + 1, depart)
+    if along > _ALONG:
+        return ["The way there is up-wind, best done while you are fresh."]
     nearer = bool(before) and inputs.distance_m[index + 1, 0] < inputs.distance_m[before, 0]
     return ["The way there is with the wind, toward home."] if along < -_ALONG and nearer else []
 
