@@ -183,7 +183,7 @@ def test_no_position(text: str, words: str) -> None:
         (units.show_wave_range(0.25, 0.5), "0.8 to 1.5 ft (0.25 to 0.50 m)"),
         (units.show_depth(0.762), "2.5 ft (0.76 m)"),
         (units.show_depth(5.5), "18 ft (5.5 m)"),
-        (units.show_depth_range(0.91, 1.83), "3 to 6 ft (0.91 to 1.8 m)"),
+        (units.show_depth_range(0.91, 1.83), "3 to 6 ft (0.9 to 1.8 m)"),
         (units.show_visibility(0.9), "3 ft (90 cm)"),
         (units.show_distance(200.0), "220 yd (200 m)"),
         (units.show_distance(2414.0), "1.5 mi (2.4 km)"),

@@ -372,6 +372,8 @@ def _choice_lines(choice: Choice, level: _Level) -> list[str]:
     head = f"{choice.rank.upper()}: {choice.name}{f', {size}' if size else ''}"
     if len(head) + 2 + len(choice.how_sure) > WIDTH:
         head = head.split(" (")[0]
+    sized = f"{head}, {choice.size}" if choice.size else head  # how long it is, to be found in the box
+    head = sized if len(sized) + 2 + len(choice.how_sure) <= WIDTH else head
     lines = [f"{head}{choice.how_sure.rjust(max(WIDTH - len(head), 2 + len(choice.how_sure)))}"]
     out = choice.out_of_season
     if level.joined and choice.rank != "first choice":  # what would be tied on instead stands with the first

@@ -50,8 +50,10 @@ _SECOND_WHEN = {
     ("light", "dark"): "in shade, dusk or murk",
     ("dark", "dark"): "when the first was refused",
     ("mid", "mid"): "when the first was refused",
-    ("light", "light"): "in a stain, or when they only follow",
+    ("light", "light"): "when they only follow",
 }
+#: Families that are one colour to whoever opens a box.
+_WHITES = frozenset({"white_shad", "shad_chartreuse_flank", "bone"})
 _BAITFISH = frozenset({Forage.SHAD, Forage.HERRING})
 _MOVING = frozenset({"skirted_moving", "hard_moving", "soft_swim"})
 _REDS_IN = (Phase.WINTER, Phase.EARLY_PRESPAWN, Phase.LATE_PRESPAWN)
@@ -233,7 +235,7 @@ def pick_colours(question: ColourQuestion, colours: ColourKnowledge) -> ColourAn
 
 def _second(first: ColourFamily, order: list[ColourFamily], question: ColourQuestion) -> ColourFamily | None:
     """The colour that answers a change of light, stain or mood: over shad a second pale one, else another tone."""
-    others = [family for family in order if family is not first]
+    others = [family for family in order if family is not first and {family.id, first.id} - _WHITES]
     foods = _foods(question)
     if foods and foods[0] in _BAITFISH and question.role in _MOVING and first.tone == "light":
         return next((family for family in others if family.tone == "light"), others[0] if others else None)

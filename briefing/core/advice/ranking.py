@@ -389,12 +389,12 @@ class _Work:
     def _change(self, index: int) -> str:
         """The change of wind, light or mood that would cost this choice most, and what would lead then; "" for none."""
         own = float(self.scores.total[index])
-        best = float(self.scores.total.max())
+        best, ahead = float(self.scores.total.max()), int(np.argmax(self.scores.total))
         text, least = "", 0.85 * own / best
         for when, totals in self.scenarios:
             leader = int(np.argmax(totals))
             stands = float(totals[index]) / max(float(totals[leader]), 1e-9)
-            if leader != index and stands < least:
+            if leader not in (index, ahead) and stands < least:  # what is first now is told already
                 name = self.knowledge.presentations[leader].name
                 text, least = f"{when}, {name[0].lower()}{name[1:]} comes first.", stands
         return text

@@ -59,6 +59,8 @@ _BEHIND_FRONT: dict[FrontStage | None, tuple[float, float]] = {
     FrontStage.DAY1: (0.75, 1.5),
     FrontStage.DAY2: (0.7, 2.0),
 }
+#: Where a lure that sinks to the bottom before the first turn is lost, and how far above it is stopped, m.
+_SNAGGY, _ABOVE_ROCK_M = frozenset({Cover.ROCK, Cover.LAYDOWN, Cover.BRUSH}), 0.6
 _SWUM = frozenset({"shake", "lift_drop"})  # reeled too, with the rod at work
 _GROUND = frozenset({"slow_roll", "hop", "stroke", "drift"})  # a swimming lure on the bottom
 _SPEEDS = np.array([0.2, 0.3, 0.4, 0.5, 0.6, 0.75, 0.9, 1.1, 1.3, 1.5, 1.8, 2.2, 2.5])
@@ -455,7 +457,8 @@ def _held(ask: _Ask, step: LureWeight, trailer: Option | None, tip: str) -> Size
     """One size with one rod height: let sink where it is deep, at the pace that comes nearest to the height."""
     full = 0.0
     if ask.target_m > _SINK_FROM_M:
-        full = min(ask.count_s(step, min(_FROM_BELOW * ask.target_m, ask.spot.depth_m[1])), _LONGEST_COUNT_S)
+        deepest = ask.spot.depth_m[1] - (_ABOVE_ROCK_M if main_cover(ask.spot) in _SNAGGY else 0.0)
+        full = min(ask.count_s(step, min(_FROM_BELOW * ask.target_m, deepest)), _LONGEST_COUNT_S)
     slowest, fastest = _pace_span(ask)
     count = full
     near = max(_TRIM * ask.target_m, _NEAR_M)
