@@ -95,6 +95,10 @@ def today(
     tell_unkept(found.unkept)
 
 
+#: Lines of a terminal.
+SCREEN_LINES = 24
+
+
 def printed(made: Made, form: Format, sections: Sequence[Section] = (), *, whole: bool = False) -> str:
     """What is printed: on a terminal the first screen and what to type for more, into a file or a pipe everything."""
     from briefing.report.render import to_text
@@ -109,7 +113,10 @@ def printed(made: Made, form: Format, sections: Sequence[Section] = (), *, whole
         return to_text(briefing, sections)
     if whole or not on_terminal():
         return made.text
-    return f"{to_text(briefing, (Section.GLANCE,))}{MORE}\n"
+    lines = [*to_text(briefing, (Section.GLANCE,)).splitlines(), MORE]
+    while len(lines) >= SCREEN_LINES and "" in lines:  # the prompt takes the last line of the screen
+        lines.remove("")
+    return "\n".join([*lines, ""])
 
 
 def on_terminal() -> bool:

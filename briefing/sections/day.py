@@ -180,7 +180,7 @@ def fill_day(
     ends = deadlines if useful else None
     if outside:
         said = told.fixed(at_launch)
-    elif out is None and now >= _off(deadlines, back):
+    elif out is None and _behind(deadlines, launch, back, now):
         said, level = told.over(_off(deadlines, back)), Level.STOP
     elif out is None:
         said = told.no_hours(level)
@@ -193,8 +193,9 @@ def fill_day(
         if out is not None and not outside:
             condition = answer.condition
             hours = f"{condition}: {lower_first(hours)}"
-            sentences = (said.why, *sentences) if said.why else sentences
-            why, because = answer.why, ("cold water",)
+            early_off = out.off < back and bool(said.why)  # what ends the hours early stands beside why to stay ashore
+            sentences = (said.why, *sentences) if said.why and not early_off else sentences
+            why, because = f"{answer.why} {said.why}" if early_off else answer.why, ("cold water",)
         else:
             why = f"{why} {answer.why}".strip()
     result = _answer_level(level, out, outside, conditional=bool(condition))
@@ -422,6 +423,13 @@ def _useful(
     """Windows of this outing; one that opens only after the time to be off the water, or is over, is none for it."""
     off, begin = _off(deadlines, back), max(now, launch)
     return [window for window in windows if min(window.end, off) > begin and window.begin < off]
+
+
+def _behind(deadlines: Deadlines | None, launch: datetime, back: datetime, now: datetime) -> bool:
+    """Whether the outing is over; hours that were never known ended nothing."""
+    if now >= back:
+        return True
+    return deadlines is not None and deadlines.kind != "unknown" and now >= deadlines.off_water_by > launch
 
 
 def _off(deadlines: Deadlines | None, back: datetime) -> datetime:

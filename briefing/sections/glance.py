@@ -32,7 +32,7 @@ from briefing.vocabulary import Level, Phase
 HOUR = timedelta(hours=1)
 #: Said at the end of every glance.
 #: Name of the line that tells what is not known.
-NOT_KNOWN = "Not known"
+NOT_KNOWN, MORE = "Not known", "More"
 LAST = "Check wind and warnings again before you launch. You decide."
 LAST_ASHORE = "Check wind and warnings again before any later launch. You decide."
 #: Unknown matters named in the glance; the others are counted.
@@ -219,7 +219,7 @@ def _rods(plan: PlanSection, most: int, to_rig: int) -> list[GlanceLine]:
     rest = plan.rods[len(shown) :]
     lines = [GlanceLine(name=f"Rod {rod.number}", text=", ".join(_rod(rod))) for rod in shown]
     if rest:
-        lines.append(GlanceLine(name="More", text=f"rods {rest[0].number} to {rest[-1].number} stand under Rods"))
+        lines.append(GlanceLine(name=MORE, text=f"rods {rest[0].number} to {rest[-1].number} stand under Rods"))
     return lines
 
 

@@ -19,6 +19,7 @@ from briefing.pipeline.say_trust import doubts_of
 from briefing.pipeline.tables import load_tables
 from briefing.report.render import to_text
 from briefing.vocabulary import Level
+from tests.mornings import without_hours
 from tests.scenarios import SCENARIOS, inputs_of
 
 
@@ -136,3 +137,11 @@ def test_an_outing_whose_hours_are_over_is_no_hours_within_the_limits(minutes: i
     assert (day.answer, day.off, day.off_water_by) == (Level.STOP, None, None)
     assert day.hours_text == "No hours of this outing are left."
     assert "Within" not in day.word
+
+
+def test_hours_that_were_never_known_are_not_called_over() -> None:
+    inputs = without_hours(morning())
+    late = replace(inputs, now=inputs.outing.launch)
+    glance = build(late, load_tables()).briefing.glance
+    assert glance.level is Level.UNKNOWN
+    assert "No hours of this outing are left." not in glance.level_lines()

@@ -31,7 +31,7 @@ NOTED_WORD = {
     "thunder": "thunder",
     "alerts": "official alert",
     "visibility": "visibility",
-    "data_age": "a forecast too old",
+    "data_age": "a newer forecast",
 }
 NOTED = tuple(NOTED_WORD)
 _TIMES = ("evaluated_at", "issued", "first_stop", "first_unknown")
