@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import textwrap
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -41,11 +41,21 @@ def to_text(briefing: Briefing, sections: Collection[Section] = tuple(Section), 
     """
     wanted = {section.value for section in sections}
     issued = sum(line.count("\n") + len(line) // TEXT_COLUMNS for line in _issued(briefing))
+    template = _environment().get_template("briefing.txt.j2")
+
+    def told(brief: int) -> str:
+        text = template.render(b=briefing, wanted=wanted, mail=mail, brief=brief)
+        return _squeeze([line.rstrip() for line in text.splitlines()]) + "\n"
+
+    return _short_enough(told, lambda text: text.count("\n") - issued <= length.TEXT_LINES)
+
+
+def _short_enough(told: Callable[[int], str], holds: Callable[[str], bool]) -> str:
+    """The least brief form that holds its length; the briefest where none does."""
     text = ""
     for brief in length.DEGREES:
-        told = _environment().get_template("briefing.txt.j2").render(b=briefing, wanted=wanted, mail=mail, brief=brief)
-        text = _squeeze([line.rstrip() for line in told.splitlines()]) + "\n"
-        if text.count("\n") - issued <= length.TEXT_LINES:
+        text = told(brief)
+        if holds(text):
             break
     return text
 
@@ -73,14 +83,13 @@ def to_html(briefing: Briefing) -> str:
     if briefing.map is not None:
         lake = _figure(lake_map(briefing.map, units=briefing.head.units), _about_map(briefing.map))
     figures = Figures(lake, _drawn(drawn.water), tuple(_drawn(one) for one in drawn.season))
-    page = ""
-    for brief in length.DEGREES:
-        page = (
-            _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=False, brief=brief)
-        )
+    template = _environment().get_template("briefing.html.j2")
+
+    def holds(page: str) -> bool:
         seen, printed = length.page_words(page)
-        if seen <= length.PAGE_WORDS and printed <= length.PAPER_WORDS:
-            break
+        return seen <= length.PAGE_WORDS and printed <= length.PAPER_WORDS
+
+    page = _short_enough(lambda brief: template.render(b=briefing, figures=figures, mail=False, brief=brief), holds)
     return without_controls(page) + "\n"
 
 
@@ -99,13 +108,11 @@ def _figure(svg: str, caption: str) -> Markup:
 
 def page_for_mail(briefing: Briefing, figures: Figures) -> str:
     """Return the page with the style sheets of mail and ready-made figures; `briefing.report.mail` finishes it."""
-    page = ""
-    for brief in length.DEGREES:
-        page = (
-            _environment().get_template("briefing.html.j2").render(b=briefing, figures=figures, mail=True, brief=brief)
-        )
-        if length.mail_words(page) <= length.MAIL_WORDS:
-            break
+    template = _environment().get_template("briefing.html.j2")
+    page = _short_enough(
+        lambda brief: template.render(b=briefing, figures=figures, mail=True, brief=brief),
+        lambda page: length.mail_words(page) <= length.MAIL_WORDS,
+    )
     return without_controls(page)
 
 

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from briefing import units
 from briefing.core.advice.measures import in_text
 from briefing.core.wind.inputs import DayLight
-from briefing.core.wind.words import limit_digits, speed_digits, speed_unit, step
+from briefing.core.wind.words import limit_digits, speed_beside, speed_unit
 from briefing.sections.changes import ChangesSection
 from briefing.sections.clock import clock, nearest_minute
 from briefing.sections.day import DaySection, read_in_order
@@ -343,15 +343,11 @@ def _strip_hour(row: HourRow, hours: HoursSection, system: units.Units) -> Strip
 
 
 def _digits(mps: float | None, limits_mps: Sequence[float], system: units.Units) -> str:
-    """Whole mph or tenths of m/s, rounded up, save where that would tell a wind under the stop as the stop."""
-    if mps is None:
-        return "?"
-    stop = limits_mps[1]
-    if mps < stop - 1e-9 and float(speed_digits(mps, system)) >= float(limit_digits(stop, system)):
-        return speed_digits(stop - 1.05 * step("m/s", system), system)
-    if mps >= stop - 1e-9 and float(speed_digits(mps, system)) < float(limit_digits(stop, system)):
-        return limit_digits(stop, system)
-    return speed_digits(mps, system)
+    """Whole mph or tenths of m/s, rounded up; with one decimal where that would tell a wind under the stop as the stop.
+
+    A whole number there would be either the stop, which it is not, or less wind than there is.
+    """
+    return "?" if mps is None else speed_beside(mps, limits_mps[1:], system).split()[0]
 
 
 def _more_rows(rows: Sequence[HourRow]) -> tuple[StripRow, ...]:

@@ -59,7 +59,7 @@ def test_the_old_morning_is_told_in_the_units_that_the_reader_has_now() -> None:
 
 
 def test_a_gust_under_a_limit_does_not_read_as_at_it() -> None:
-    assert "24.99 mph" in filled(OLD, limit_mps=11.176).lines[4]
+    assert "24.9 mph" in filled(OLD, limit_mps=11.176).lines[4]
 
 
 def test_nothing_of_weight_says_when_it_was_compared() -> None:

@@ -308,9 +308,7 @@ class _Work:
         return [
             (fault, fix)
             for fault, fix in item.faults
-            if all(
-                covers & there or not any(word in f"{fault} {fix}".lower() for word in words) for words, covers in _OF
-            )
+            if all(covers & there or not _speaks_of(f"{fault} {fix}", words) for words, covers in _OF)
         ]
 
     def _out(self, item: Presentation, index: int) -> str:

@@ -103,7 +103,7 @@ def beside(
     printed is how a limit is written; up: rounded up where the limits allow it.
     """
     fewest = f"{_up(value * 10.0**decimals) / 10.0**decimals:.{decimals}f}" if up else f"{value:.{decimals}f}"
-    for text in (fewest, *(f"{value:.{more}f}" for more in (decimals, decimals + 1, decimals + 2))):
+    for text in (fewest, *(f"{value:.{more}f}" for more in (decimals, decimals + 1))):
         if all((value >= limit - 1e-9) == (float(text) >= float(printed(limit))) for limit in limits):
             return text
     # within the rounding of the limit itself: as the limit is written, or a step under it
