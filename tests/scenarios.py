@@ -100,7 +100,7 @@ def inputs_of(scenario: Scenario) -> MorningInputs:
         reader=reader_of(profile),
         shape=shape,
         normals=normals,
-        gathered=compose(profile, normals, scenario.day, now, scenario.weather, "composed"),
+        gathered=compose(profile, normals, scenario.day, now, scenario.weather, "made-up"),
         entered=_entered(scenario, profile),
         kept=Kept(),
         outing=Outing(

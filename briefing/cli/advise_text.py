@@ -96,7 +96,8 @@ def as_contract(
         "notes": place_notes(given, conditions, spot, knowledge),
         "cautions": craft_cautions(given),
         "choices": [
-            {**_choice_json(one), "boat": boat_sentence(one, given, conditions, spot, knowledge)} for one in choices
+            {**_choice_json(one, given.units), "boat": boat_sentence(one, given, conditions, spot, knowledge)}
+            for one in choices
         ],
     }
 
@@ -147,7 +148,7 @@ def boat_sentence(choice: Choice, given: Given, conditions: Conditions, spot: Sp
     return boat_text(boat_control(place, p), given.units, "Boat, for the first choice")
 
 
-def _choice_json(choice: Choice) -> dict[str, Any]:
+def _choice_json(choice: Choice, units: Units) -> dict[str, Any]:
     depth, retrieve, setup = choice.running_depth_m, choice.retrieve, choice.setup
     return {
         "id": choice.id,
@@ -172,7 +173,12 @@ def _choice_json(choice: Choice) -> dict[str, Any]:
         "flash": choice.flash,
         "setup": None
         if setup is None
-        else {"rod": setup.rod, "reel": setup.reel, "line": setup.line, "leader": setup.leader},
+        else {
+            "rod": localised(setup.rod, units),
+            "reel": setup.reel,
+            "line": localised(setup.line, units),
+            "leader": None if setup.leader is None else localised(setup.leader, units),
+        },
         "follow_up": list(choice.follow_up),
         "faults": list(choice.faults),
         "reasons": list(choice.reasons),
@@ -222,7 +228,7 @@ def screen(
         lines += _season_lines(given, knowledge) if explain else []
         lines.append("")
         for choice in shown:
-            lines += _choice_lines(choice, _FULL)
+            lines += _choice_lines(choice, _FULL, given.units)
             if explain:
                 lines += _lure_lines(choice, given, knowledge)
             if why:
@@ -243,7 +249,7 @@ def screen(
         lines = [*top, *(line for note in notes[: level.most_notes] for line in note)]
         lines += target if level.target else []
         lines += _wrap(boat) if level.boat else []
-        lines += [line for choice in shown for line in _choice_lines(choice, level)]
+        lines += [line for choice in shown for line in _choice_lines(choice, level, given.units)]
         lines += _cautions(shown, all_of_them=level.cautions, most=level.most_notes)
         lines += assumed
         if len(lines) <= SCREEN_LINES:
@@ -367,8 +373,8 @@ def _situation(given: Given, knowledge: AdviceKnowledge) -> str:
     return f"{parts[0]}: {', '.join(parts[1:])}."
 
 
-def _choice_lines(choice: Choice, level: _Level) -> list[str]:
-    size = weight_text(choice)
+def _choice_lines(choice: Choice, level: _Level, units: Units) -> list[str]:
+    size = weight_text(choice, units)
     head = f"{choice.rank.upper()}: {choice.name}{f', {size}' if size else ''}"
     if len(head) + 2 + len(choice.how_sure) > WIDTH:
         head = head.split(" (")[0]
@@ -387,7 +393,7 @@ def _choice_lines(choice: Choice, level: _Level) -> list[str]:
     if choice.rank == "first choice" or not level.first_how:
         lines += _wrap(_how(choice, level.how), "  ")
     worn = [_colour(choice, second=level.second)] if choice.colours else []
-    worn += [_gear(choice.setup)] if choice.setup is not None else []
+    worn += [localised(_gear(choice.setup), units)] if choice.setup is not None else []
     for text in [". ".join(worn)] if level.joined else worn:
         lines += _wrap(text, "  ")
     if level.reasons and choice.reasons:
@@ -398,7 +404,7 @@ def _choice_lines(choice: Choice, level: _Level) -> list[str]:
 
 def _gear(setup: SetupPick) -> str:
     """Rod, ratio, line and leader in the fewest words."""
-    rod = setup.rod.removesuffix(" action").replace('" to ', '"-')
+    rod = setup.rod.removesuffix(" action").replace(" to ", "-")
     leader = f" to {setup.leader}" if setup.leader else ""
     line = f"{setup.line}{leader}".replace("fluorocarbon", "fluoro").replace("nylon mono", "mono")
     return f"{rod}; {setup.reel.removeprefix('baitcast ')}; {line}"
@@ -444,13 +450,13 @@ def _colour(choice: Choice, *, second: bool) -> str:
     return f"{text}; {finish if choice.blade else f'blade {finish}'}"
 
 
-def weight_text(choice: Choice) -> str:
-    """A weight as the trade prints it, with grams: ``3/8 oz (10.6 g)``."""
+def weight_text(choice: Choice, units: Units) -> str:
+    """A weight as the trade prints it there: ``3/8 oz``, ``10.6 g``."""
     if choice.weight_oz is None or choice.weight_g is None:
         return ""
     if choice.weight_oz == "0":
         return "no weight"
-    return f"{choice.weight_oz} oz ({choice.weight_g:g} g)"
+    return f"{choice.weight_oz} oz" if units == "us" else f"{choice.weight_g:g} g"
 
 
 def _wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:

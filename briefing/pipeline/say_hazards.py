@@ -46,6 +46,8 @@ ICE_C = 2.0
 CHILL_C = 0.0
 #: Waves below this are only nominal.
 NOTABLE_WAVE_M = 0.1
+#: Usual cautions, by id, that stand before all others for whoever goes alone onto cool water.
+_OF_COLD_WATER = ("cold_water", "cool_water")
 
 
 def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, advised: Advised) -> tuple[str, ...]:
@@ -67,7 +69,7 @@ def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, ad
             powered = "cut-off link clipped on, ladder in reach, never far from a bank"
             out.append(f"{lead}: {afloat if inputs.reader.craft in PADDLED else powered}.")
         else:
-            out.append(f"{lead}. {band.text.rstrip('.')}.")
+            out.append(f"{lead}. {band.text.rstrip('.')}. Keep within a minute of a bank.")
     said = measured_otherwise(inputs)
     if said is not None:
         out.append(
@@ -202,6 +204,8 @@ def cautions_of(
     light, off = hazards.light[1], _off_water(inputs, hazards)
     # official warnings that can't be read are told by the state of the feed, above all entries
     instead: dict[str, caution_section.Caution | None] = {"alerts": None}
+    if alone_on_cool_water(profile, hazards):  # told before all else, by `before_all`
+        instead["cold_water"] = None
     if light.dawn and light.sunrise and light.sunset and light.dusk:
         words = actions.get("darkness", {})
         instead["darkness"] = caution_section.dark_caution(
@@ -223,13 +227,12 @@ def cautions_of(
         items, rest = (tuple(one for one in part if one.name != "tailwater") for part in (items, rest))
     if alone_in_the_cold(profile, hazards):
         items = tuple(_as_answer(one) for one in items)
-    above = " ".join(before_all(inputs, knowledge, hazards, advised))
-    items = tuple(one.model_copy(update={"text": _less(one.text, above)}) for one in items)
     official = caution_section.fill_official(
         hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
     )
     facts = _caution_facts(inputs, hazards, advised, shown)
     items, usual = _with_reminders(items, _usual(inputs, knowledge, hazards, facts))
+    first = [usual.pop(id_) for id_ in _OF_COLD_WATER if id_ in usual and alone_on_cool_water(profile, hazards)]
     return caution_section.CautionsSection(
         items=items,
         more_text=caution_section.more_text(rest),
@@ -255,9 +258,10 @@ def cautions_of(
         ),
         checked=caution_section.checked_text(shown, actions, apart=("cold_water",) if hazards.cold_share < 1.0 else ()),
         usual=(
+            *first,
             *_hazards_of_spots(profile, advised),
             *_cold_air(inputs, hazards),
-            *usual,
+            *usual.values(),
             *aside,
         ),
         usual_check=knowledge.cautions.check,
@@ -287,7 +291,7 @@ def _usual(
 
 def _with_reminders(
     items: Sequence[caution_section.Caution], usual: Mapping[str, caution_section.UsualCaution]
-) -> tuple[tuple[caution_section.Caution, ...], tuple[caution_section.UsualCaution, ...]]:
+) -> tuple[tuple[caution_section.Caution, ...], dict[str, caution_section.UsualCaution]]:
     """Each usual caution with the entry of its problem, where there is one: no problem is told in two places."""
     by_factor: dict[str, list[str]] = {}
     entries = {name for one in items for name in one.factors}
@@ -307,7 +311,7 @@ def _with_reminders(
         )
         for one in items
     )
-    return with_them, tuple(one for id_, one in usual.items() if id_ not in told_there)
+    return with_them, {id_: one for id_, one in usual.items() if id_ not in told_there}
 
 
 def _less(text: str, told: str) -> str:
@@ -452,7 +456,8 @@ def hours_of(
     in_all_hours = all(
         any(f.name == "cold_water" and f.level is not Level.WITHIN_LIMITS for f in h.factors) for h in shown
     )
-    if hazards.cold_share < 1.0 and not in_all_hours:  # else an entry of the cautions tells it
+    told = in_all_hours and not alone_on_cool_water(profile, hazards)
+    if hazards.cold_share < 1.0 and not told:  # else an entry of the cautions tells it
         cold = "" if low is None else units.show_temperature(low, inputs.reader.units, both=False)
         may = f", perhaps {cold}" if cold else ""
         places = listed([f"the {ZONE_NAME[zone]}" for zone in hazards.zones], "or")

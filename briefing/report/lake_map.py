@@ -63,6 +63,8 @@ def lake_map(section: MapSection, *, units: Units) -> str:
         return ""  # a made-up outline with nothing on it
     foot = FOOT + (ROW if section.assumed else 0)
     view = _view(rings[0])
+    outer, *islands = (_drawn(ring, view) for ring in rings)
+    rings = [outer if len(outer) >= 3 else rings[0], *(island for island in islands if len(island) >= 3)]
     parts = [_water(rings, view)]
     parts += _shore(rings, section.wind_from_deg, view)
     parts += _route(section, view)
@@ -104,12 +106,24 @@ def _thin(points: list[list[float]]) -> list[list[float]]:
     return [*kept, last]
 
 
+def _drawn(ring: Floats, view: _View) -> Floats:
+    """The vertices of a ring that are told apart on the page, in metres."""
+    page = view.at(ring).tolist()
+    kept = [0]
+    x, y = page[0]
+    for index, (next_x, next_y) in enumerate(page):
+        if abs(next_x - x) + abs(next_y - y) >= STEP:
+            kept.append(index)
+            x, y = next_x, next_y
+    return ring[kept]
+
+
 def _path(points: list[list[float]]) -> str:
     return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
 
 
 def _water(rings: list[Floats], view: _View) -> str:
-    outlines = " ".join(f"M {_path(_thin(view.at(ring).tolist()))} Z" for ring in rings)
+    outlines = " ".join(f"M {_path(view.at(ring).tolist())} Z" for ring in rings)
     return f'<path class="map-water" fill="currentColor" fill-opacity="0.06" fill-rule="evenodd" d="{outlines}"/>'
 
 
@@ -125,7 +139,7 @@ def _shore(rings: list[Floats], wind_from_deg: float | None, view: _View) -> lis
         begin = 0
         for edge in range(1, len(mine) + 1):
             if edge == len(mine) or mine[edge] != mine[begin]:
-                lines[mine[begin]].append(f"M {_path(_thin(page[begin : edge + 1]))}")
+                lines[mine[begin]].append(f"M {_path(page[begin : edge + 1])}")
                 begin = edge
     return [
         f'<path class="{_SHORE[side][0]}" fill="none" stroke="currentColor" {_SHORE[side][1]} d="{" ".join(runs)}"/>'

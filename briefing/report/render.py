@@ -47,13 +47,19 @@ def to_text(briefing: Briefing, sections: Collection[Section] = tuple(Section), 
         text = template.render(b=briefing, wanted=wanted, mail=mail, brief=brief)
         return _squeeze([line.rstrip() for line in text.splitlines()]) + "\n"
 
-    return _short_enough(told, lambda text: text.count("\n") - issued <= length.TEXT_LINES)
+    first = length.first_degree(*_much(briefing)) // 2  # lines run out later than words
+    return _short_enough(told, lambda text: text.count("\n") - issued <= length.TEXT_LINES, first)
 
 
-def _short_enough(told: Callable[[int], str], holds: Callable[[str], bool]) -> str:
-    """The least brief form that holds its length; the briefest where none does."""
+def _much(briefing: Briefing) -> tuple[int, int]:
+    """How many visits and forms of bass there are to tell of."""
+    return sum(len(block.stops) for block in briefing.plan.blocks), len(briefing.season)
+
+
+def _short_enough(told: Callable[[int], str], holds: Callable[[str], bool], first: int) -> str:
+    """The first form from a degree of brevity on that holds its length; the briefest where none does."""
     text = ""
-    for brief in length.DEGREES:
+    for brief in length.DEGREES[first:]:
         text = told(brief)
         if holds(text):
             break
@@ -89,7 +95,11 @@ def to_html(briefing: Briefing) -> str:
         seen, printed = length.page_words(page)
         return seen <= length.PAGE_WORDS and printed <= length.PAPER_WORDS
 
-    page = _short_enough(lambda brief: template.render(b=briefing, figures=figures, mail=False, brief=brief), holds)
+    page = _short_enough(
+        lambda brief: template.render(b=briefing, figures=figures, mail=False, brief=brief),
+        holds,
+        length.first_degree(*_much(briefing)),
+    )
     return without_controls(page) + "\n"
 
 
@@ -112,6 +122,7 @@ def page_for_mail(briefing: Briefing, figures: Figures) -> str:
     page = _short_enough(
         lambda brief: template.render(b=briefing, figures=figures, mail=True, brief=brief),
         lambda page: length.mail_words(page) <= length.MAIL_WORDS,
+        length.first_degree(*_much(briefing)),
     )
     return without_controls(page)
 

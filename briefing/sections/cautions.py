@@ -27,6 +27,8 @@ ORDER = (
 
 #: Factors that are one problem to whoever is out: they come with one wind, and one thing is to be done.
 WITH_THE_WIND = frozenset({"sustained_wind", "gust", "waves", "headway", "data_age"})
+#: Factors that have a number in every hour in which they are known.
+MEASURED = frozenset({"cold_water", "heat", "visibility"})
 #: Usual cautions, by id, that speak of the problem of a factor: they go with its entry.
 REMINDER_OF = {
     "cold_water": "cold_water",
@@ -247,8 +249,14 @@ def _of_problem(
         limit=worst.limit,
         unit=worst.unit,
         source=worst.source,
-        action=actions.get(lead.name, {}).get(level.value, "Take care and judge it at the water."),
+        action=actions.get(lead.name, {}).get(_to_do(lead, worst), "Take care and judge it at the water."),
     )
+
+
+def _to_do(part: _Part, worst: Factor) -> str:
+    """What kind of action a factor calls for: where it is a caution because it isn't known, that of the unknown."""
+    unread = worst.number is None and part.name in MEASURED
+    return Level.UNKNOWN.value if unread and part.level is Level.CAUTION else part.level.value
 
 
 def _parts(name: str, levels: Sequence[HourLevel], begin: datetime, end: datetime) -> list[_Part]:
@@ -439,6 +447,5 @@ def alerts_state_text(
         return f"OFFICIAL WARNINGS ARE NOT ALL KNOWN: {why}. Read them {again_at} before you launch." + (
             " What could be read, as issued:" if shown else ""
         )
-    if not shown:
-        return f"Official warnings read at {at} ({alerts.name}): none listed for this lake and these hours."
-    return f"Official warnings as read at {at} ({alerts.name})."
+    read = f"Official warnings {'typed by you' if alerts.entered else 'read'} at {at}"
+    return f"{read}." if shown else f"{read}: none listed for this lake and these hours."

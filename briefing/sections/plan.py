@@ -557,7 +557,7 @@ def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
         retrieve_text=_retrieve(choice),
         colours=tuple(ColourText(id=c.id, name=c.name, short=c.short, why=c.why) for c in choice.colours),
         flash=choice.flash,
-        setup_text=_setup(choice),
+        setup_text=localised(_setup(choice), system),
         owned_rod=None if choice.setup is None else choice.setup.owned_name or choice.setup.owned_id,
         size_text=", ".join(part for part in (choice.size, choice.hook) if part),
         follow_up=choice.follow_up,
@@ -655,7 +655,7 @@ def _setup(choice: Choice) -> str:
     name = setup.owned_name or setup.owned_id
     own = f" (your {name})" if name else ""
     if setup.retie:
-        return f"On no rod: it takes a new knot on rod {setup.rod_number}{own}, made ashore or in the lee."
+        return f"On no rod: a new knot on rod {setup.rod_number}{own}, made ashore or in the lee."
     if setup.rod_number is not None:
         return f"Rod {setup.rod_number}{own}."
     return f"Rod: {setup.rod}{own}; reel {setup.reel}; line {setup.line}{leader}."

@@ -143,9 +143,9 @@ def _no_part(said: str) -> _Part:
 
 def _alert_asks(request: GatherRequest, memory: SourceMemory, fetcher: Fetcher) -> list[Callable[[], AlertFeed]]:
     points = list(dict.fromkeys([request.place, *request.alert_points]))[:_MOST_POINTS]
-    asks = [_bound(gather_nws.alerts_at, fetcher, point, request.now) for point in points]
+    asks = [_bound(gather_nws.alerts_at, fetcher, point) for point in points]
     if memory.alert_zones:
-        asks.append(_bound(gather_nws.alerts_of_zones, fetcher, memory.alert_zones, request.now))
+        asks.append(_bound(gather_nws.alerts_of_zones, fetcher, memory.alert_zones))
     return asks
 
 
@@ -187,7 +187,7 @@ def _clock_problem(fetcher: Fetcher) -> tuple[Problem, ...]:
 def _alert_problem(feed: AlertFeed) -> tuple[Problem, ...]:
     if feed.readable:
         return ()
-    said = feed.problem or f"NWS warnings: {feed.damaged} of the messages could not be read in full."
+    said = f"NWS warnings: {feed.problem or f'{feed.damaged} of the messages could not be read in full.'}"
     return (Problem("nws_alerts", said, "Whether a warning is in force is not known.", serious=True),)
 
 

@@ -238,21 +238,21 @@ def aging(source: str, name: str, issued: datetime | None, now: datetime) -> tup
     )
 
 
-def alerts_at(fetcher: Fetcher, point: tuple[float, float], now: datetime) -> AlertFeed:
+def alerts_at(fetcher: Fetcher, point: tuple[float, float]) -> AlertFeed:
     """Ask for warnings at one point; a failure becomes a feed that says so."""
     try:
         reply = nws_alerts.retrieve_at_point(fetcher.source("NWS warnings"), point[0], point[1])
     except ServiceError as error:
-        return nws_alerts.failed_feed(str(error), now)
+        return nws_alerts.failed_feed(str(error))
     return nws_alerts.listed_at_point(nws_alerts.parse_alerts(reply.body, nws_alerts.checked_time(reply)))
 
 
-def alerts_of_zones(fetcher: Fetcher, zones: tuple[str, ...], now: datetime) -> AlertFeed:
+def alerts_of_zones(fetcher: Fetcher, zones: tuple[str, ...]) -> AlertFeed:
     """Ask for warnings of the lake's zones; a failure becomes a feed that says so."""
     try:
         reply = nws_alerts.retrieve_in_zones(fetcher.source("NWS warnings"), zones)
     except ServiceError as error:
-        return nws_alerts.failed_feed(str(error), now)
+        return nws_alerts.failed_feed(str(error))
     return nws_alerts.parse_alerts(reply.body, nws_alerts.checked_time(reply))
 
 

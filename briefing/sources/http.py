@@ -348,8 +348,8 @@ class Source:
             raise ServiceError(f"{self.name}: the connection broke off before the end.", retryable=True) from None
         except (httpx.UnsupportedProtocol, httpx.InvalidURL, UnicodeError):
             raise ServiceError(f"{self.name}: the address {without_secrets(ask.url)} can't be asked.") from None
-        except (httpx.HTTPError, httpx.StreamError, OSError) as error:
-            raise ServiceError(f"{self.name}: not reached ({type(error).__name__}).", retryable=True) from None
+        except (httpx.HTTPError, httpx.StreamError, OSError):
+            raise ServiceError(f"{self.name}: not reached, no connection.", retryable=True) from None
         return self._judge(ask, kept, response, body)
 
     def _read(self, response: httpx.Response) -> bytes:

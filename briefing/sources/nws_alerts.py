@@ -54,7 +54,7 @@ def parse_alerts(body: bytes | str, checked_at: datetime) -> AlertFeed:
     data = load_json(body)
     features = data.get("features") if isinstance(data, dict) else None
     if not isinstance(features, list):
-        return failed_feed("the answer is no list of warnings", checked_at)
+        return failed_feed("the answer is no list of warnings")
     alerts, dropped, damaged = [], [], 0
     for feature in features:
         read = _read_alert(feature, checked_at)
@@ -96,11 +96,9 @@ def listed_at_point(feed: AlertFeed) -> AlertFeed:
     return replace(feed, alerts=tuple(replace(one, at_point=True) for one in feed.alerts))
 
 
-def failed_feed(why: str, at: datetime | None = None) -> AlertFeed:
-    """Make the feed of a request that failed: nothing is known of warnings."""
-    why = why.removeprefix("NWS warnings: ").rstrip(".")
-    when = "" if at is None else f" at {at:%H:%M} UTC"
-    return AlertFeed((), None, SOURCE, NAME, problem=f"NWS warnings could not be checked{when}: {why}.")
+def failed_feed(why: str) -> AlertFeed:
+    """Make the feed of a request that failed: nothing is known of warnings; the reader is told when it was asked."""
+    return AlertFeed((), None, SOURCE, NAME, problem=f"{why.removeprefix('NWS warnings: ').rstrip('.')}.")
 
 
 def no_service_feed() -> AlertFeed:

@@ -131,7 +131,7 @@ def test_weather_as_typed_needs_no_service(program: Run, tmp_path: Path) -> None
     inside = [row for row in made["hours"]["rows"] if row["clock"] in ("07:00", "08:00", "09:00", "10:00")]
     assert {row["wind_text"] for row in inside} == {"6"}
     assert {row["level"] for row in inside} <= {"within_limits", "caution"}
-    assert "warnings you read" in made["cautions"]["alerts_state"]
+    assert "typed by you" in made["cautions"]["alerts_state"]
 
 
 def test_off_line_with_nothing_stored_is_all_unknown_and_says_why(program: Run, tmp_path: Path) -> None:
@@ -200,7 +200,7 @@ def test_warnings_typed_in_the_file_are_not_called_unread(program: Run, tmp_path
     text = program(
         "today", "--now", "2026-03-21T08:45Z", "--conditions", str(weather), "--launch", "07:30", "--return", "11:30"
     ).stdout
-    assert "Official warnings read at 04:40 (warnings you read): none listed" in " ".join(text.split())
+    assert "Official warnings typed by you at 04:40: none listed" in " ".join(text.split())
     assert "have not been read" not in text
     assert "says nothing of official warnings" not in " ".join(text.split())
 

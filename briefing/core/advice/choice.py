@@ -32,7 +32,7 @@ class RetrievePick:
 
 @dataclass(frozen=True, slots=True)
 class SetupPick:
-    """Rod, reel and line. Lengths in ft as the trade prints them, line as pound-test with diameter in mm."""
+    """Rod, reel and line in words, measures in both systems (see `briefing.core.advice.measures`)."""
 
     rod: str
     reel: str

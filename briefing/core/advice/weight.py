@@ -24,6 +24,7 @@ from briefing.core.advice.conditions import (
     wave_class,
     wave_position,
 )
+from briefing.core.advice.gear_words import marked_length, marked_line, ratio_words
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.moments import moments_now
 from briefing.core.advice.options import best_option, fit_of
@@ -33,7 +34,7 @@ from briefing.core.advice.physics.line import hold_bottom_g
 from briefing.core.advice.physics.parameters import Floats, PhysicsParameters
 from briefing.core.advice.physics.running import lure_running_depth
 from briefing.core.advice.physics.sink import count_to_depth_s, sink_mps
-from briefing.core.advice.presentation import Fall, LineSpec, LureWeight, Option, Presentation, Setup
+from briefing.core.advice.presentation import Fall, LureWeight, Option, Presentation, Setup
 from briefing.core.advice.situation import GRASS, main_cover
 from briefing.vocabulary import Cover, Flow, Sky
 
@@ -81,7 +82,6 @@ _NEAR_RULE = 0.7  # no lighter than this share of the rule, whatever the height
 _LIGHTER_THAN = 1.4  # a lightest step this much under the rule is for the film alone
 _LIFTS = ("low", "medium", "high", "very_high")
 _POWER = ("ultra_light", "light", "medium_light", "medium", "medium_heavy", "heavy", "extra_heavy")
-_LINE_WORD = {"fluoro": "fluorocarbon", "mono": "nylon mono", "braid": "braid"}
 
 
 class Layer(StrEnum):
@@ -716,31 +716,15 @@ def pause_words(pause_s: tuple[float, float]) -> str:
     return f"Pause {low} s" if low == high else f"Pause {low} to {high} s"
 
 
-def feet(value: float) -> str:
-    """A rod length as the trade prints it: ``7'3"``."""
-    inches = round(value * 12)
-    return f"{inches // 12}'{inches % 12}\""
-
-
-def line_words(line: LineSpec) -> str:
-    """Line as the trade names it: pound-test and kind."""
-    low, high = line.lb
-    pounds = f"{low:g}" if low == high else f"{low:g}-{high:g}"
-    return f"{pounds} lb {_LINE_WORD.get(line.kind, line.kind)}"
-
-
 def setup_pick(setup: Setup, rods: Sequence[OwnedRod]) -> SetupPick:
-    """A set-up in words, with the user's own rod where one comes near it."""
+    """A set-up in words with marks for the reader's units, with the user's own rod where one comes near it."""
     own = _owned_rod(setup, rods)
-    low, high = setup.length_ft
-    length = feet(low) if low == high else f"{feet(low)} to {feet(high)}"
-    slow, fast = setup.ratio
-    ratio = f"{slow:g}:1" if slow == fast else f"{slow:g} to {fast:g}:1"
+    power, action = (word.replace("_", "-") for word in (setup.power, setup.action))
     return SetupPick(
-        rod=f"{length} {setup.power.replace('_', '-')}, {setup.action.replace('_', '-')} action",
-        reel=f"{setup.reel} {ratio}",
-        line=line_words(setup.line),
-        leader=None if setup.leader is None else line_words(setup.leader),
+        rod=f"{marked_length(setup.length_ft)} {power}, {action} action",
+        reel=f"{setup.reel} {ratio_words(setup)}",
+        line=marked_line(setup.line),
+        leader=None if setup.leader is None else marked_line(setup.leader),
         owned_id=None if own is None else own.id,
         owned_name=None if own is None else own.name or own.id.replace("_", " "),
     )

@@ -165,11 +165,18 @@ class FloatPlan:
     people: int | None = 1
 
 
+#: Places told in one sentence of a float plan.
+_ABREAST = 4
+
+
 def float_plan_text(plan: FloatPlan, zone: tzinfo) -> str:
     """Return a float plan to send: when to call whom first, then who, what, where, when out and back."""
-    spots = ", ".join(f"{name} {clock(at, zone)}" for name, at in plan.spots)
-    spots += f", then perhaps {plan.then}" if plan.then and spots else ""
-    places = f" Places: {spots}." if spots else ""
+    stays = [f"{name} {clock(at, zone)}" for name, at in plan.spots]
+    stays += [f"perhaps {plan.then}"] if plan.then and stays else []
+    places = "".join(
+        f" {'Then' if first else 'Places:'} {', '.join(stays[first : first + _ABREAST])}."
+        for first in range(0, len(stays), _ABREAST)
+    )
     ramp = plan.ramp if plan.position is None else f"{plan.ramp} ({plan.position[0]:.4f}, {plan.position[1]:.4f})"
     day = plan.launch.astimezone(zone)
     out, off, call = (clock(at, zone) for at in (plan.launch, plan.off_water_by, plan.call_at))

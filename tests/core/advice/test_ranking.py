@@ -260,7 +260,7 @@ def test_a_full_choice_carries_everything(knowledge):
         assert choice.retrieve is not None
         assert choice.setup is not None
         assert "lb" in choice.setup.line
-        assert " lb " in choice.setup.line
+        assert " lb|" in choice.setup.line
         assert len(choice.colours) == 2
         assert choice.reasons
         assert choice.follow_up

@@ -6,12 +6,13 @@ import pytest
 
 from briefing.core.advice.conditions import Conditions, OwnedRod, Spot, TackleBox
 from briefing.core.advice.depth_words import about_range
+from briefing.core.advice.gear_words import feet, length_words, line_words
 from briefing.core.advice.options import best_option, fit_of
 from briefing.core.advice.pace import Pace
 from briefing.core.advice.physics.running import lure_running_depth
 from briefing.core.advice.presentation import LineSpec, Option
 from briefing.core.advice.ranking import rank
-from briefing.core.advice.weight import at_ratio, feet, line_words, target_depth_m
+from briefing.core.advice.weight import at_ratio, target_depth_m
 from briefing.knowledge import load_advice_knowledge
 from briefing.vocabulary import Cover, LakeKind, Mood, Phase, Sky, SpeciesForm
 
@@ -113,7 +114,7 @@ def test_heavy_cover_gets_strong_line_and_the_owned_rod_is_named(knowledge):
     summer = replace(BREEZE, phases={Phase.SUMMER: 1.0}, water_temp_c=28.0)
     choice = solved(knowledge, "hollow_body_frog", summer, mat, TackleBox(rods=rods))
     assert choice.setup.owned_id == "frog rod"
-    assert "50-65 lb braid" in choice.setup.line
+    assert "{50-65 lb|0.36-0.41 mm} braid" in choice.setup.line
 
 
 def test_the_depth_told_is_the_one_the_physics_gives_at_the_pace_told(knowledge):
@@ -242,8 +243,10 @@ def test_a_light_set_up_is_only_for_the_light_size(knowledge):
 def test_words_of_the_trade():
     assert feet(7.0) == "7'0\""
     assert feet(7.25) == "7'3\""
-    assert line_words(LineSpec("fluoro", (15, 17), (0.35, 0.38))) == "15-17 lb fluorocarbon"
-    assert line_words(LineSpec("braid", (50, 50), (0.36, 0.36))) == "50 lb braid"
+    assert line_words(LineSpec("fluoro", (15, 17), (0.35, 0.38)), "us") == "15-17 lb fluorocarbon"
+    assert line_words(LineSpec("braid", (50, 50), (0.36, 0.36)), "metric") == "0.36 mm braid"
+    assert length_words((7.0, 7.25), "us") == "7'0\" to 7'3\""
+    assert length_words((7.0, 7.25), "metric") == "2.13 to 2.21 m"
 
 
 def test_the_most_particular_option_wins():

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from textwrap import wrap
 
 from briefing.core.advice.choice import Choice
+from briefing.core.advice.gear_words import length_words, line_words, ratio_words
 from briefing.core.advice.measures import localised
-from briefing.core.advice.presentation import LineSpec, Setup
+from briefing.core.advice.presentation import Setup
 from briefing.core.advice.rods.types import RodPick, RodPlan
 from briefing.units import Units, show_depth_range
 
@@ -50,15 +51,9 @@ def rig_card(
 
 def gear_text(gear: Setup, units: Units) -> str:
     """A set-up in one line as the trade prints it: rod, reel, line, leader."""
-    rod = f"{_span(gear.length_ft, 'ft')}, {_word(gear.power)} power, {_word(gear.action)} action"
-    leader = f", leader {line_text(gear.leader, units)}" if gear.leader else ""
-    return f"{rod}, {gear.reel} {_span(gear.ratio, '')}:1, {line_text(gear.line, units)}{leader}".replace(" :1", ":1")
-
-
-def line_text(line: LineSpec, units: Units) -> str:
-    """Line in pound-test, for a metric reader with its diameter: "15-17 lb fluoro (0.35-0.38 mm)"."""
-    across = "" if units == "us" else f" ({_span(line.diameter_mm, 'mm', 2)})"
-    return f"{_span(line.lb, 'lb')} {line.kind}{across}"
+    rod = f"{length_words(gear.length_ft, units)}, {_word(gear.power)} power, {_word(gear.action)} action"
+    leader = f", leader {line_words(gear.leader, units)}" if gear.leader else ""
+    return f"{rod}, {gear.reel} {ratio_words(gear)}, {line_words(gear.line, units)}{leader}"
 
 
 def rod_text(pick: RodPick, units: Units) -> str:
@@ -67,13 +62,14 @@ def rod_text(pick: RodPick, units: Units) -> str:
     if rod is None:
         return gear_text(pick.gear, units) if pick.gear else "any rod"
     name = rod.name or rod.id.replace("_", " ")
-    parts = [f"{name}: {_feet(rod.length_ft)}, {_word(rod.power)} power, {_word(rod.action)} action"]
+    length = length_words((rod.length_ft, rod.length_ft), units)
+    parts = [f"{name}: {length}, {_word(rod.power)} power, {_word(rod.action)} action"]
     parts.append(f"{rod.reel} {rod.ratio:g}:1" if rod.ratio else rod.reel)
     if rod.line and rod.line_lb:
-        across = f" ({rod.line_mm:.2f} mm)" if rod.line_mm and units != "us" else ""
-        parts.append(f"{rod.line_lb:g} lb {rod.line}{across}")
+        size = f"{rod.line_mm:.2f} mm" if rod.line_mm and units != "us" else f"{rod.line_lb:g} lb"
+        parts.append(f"{size} {rod.line}")
     if pick.gear is not None and pick.gear.leader is not None:
-        parts.append(f"leader {line_text(pick.gear.leader, units)}")
+        parts.append(f"leader {line_words(pick.gear.leader, units)}")
     return ", ".join(parts)
 
 
@@ -121,19 +117,3 @@ def _ticked(text: str) -> list[str]:
 
 def _word(text: str) -> str:
     return text.replace("_", "-")
-
-
-def _feet(length_ft: float) -> str:
-    """Feet and inches as rods are marked, 7.17 -> 7'2"."""
-    inches = round(length_ft * 12)
-    feet, rest = divmod(inches, 12)
-    return f"{feet}'{rest}\""
-
-
-def _span(pair: tuple[float, float], unit: str, digits: int | None = None) -> str:
-    """ "15-17 lb", one number where both ends print alike."""
-    if unit == "ft":
-        low, high = (_feet(value) for value in pair)
-        return low if low == high else f"{low} to {high}"
-    low, high = (f"{value:.{digits}f}" if digits is not None else f"{value:g}" for value in pair)
-    return (low if low == high else f"{low}-{high}") + (f" {unit}" if unit else "")
