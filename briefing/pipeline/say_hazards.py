@@ -33,7 +33,7 @@ from briefing.sections.clock import clock, nearest_minute
 from briefing.sections.country import emergency_number, rescue_area, told, told_table
 from briefing.sections.day import Answer, HoursOut, Names, hours_out
 from briefing.sections.hours import HoursSection, fill_hours
-from briefing.sections.words import CRAFT_NAME, FACTOR_WORD, LEVEL_MARK, ZONE_NAME, listed, upper_first
+from briefing.sections.words import CRAFT_NAME, FACTOR_WORD, LEVEL_MARK, ZONE_NAME, listed, listed_few, upper_first
 from briefing.vocabulary import Level
 
 #: A measured direction this far from the forecast's is told, where either wind is stronger than this.
@@ -151,7 +151,7 @@ def _aside(one: caution_section.Caution, profile: LakeProfile) -> caution_sectio
     level = "caution" if one.level is Level.CAUTION else LEVEL_MARK[one.level]
     text = f"{level} {one.when}; no place of today's plan lies there."
     return caution_section.UsualCaution(
-        title=f"{one.title}, {listed(below_dam(profile))}", text=upper_first(text), source="your profile"
+        title=f"{one.title}, {listed_few(below_dam(profile), 3)}", text=upper_first(text), source="your profile"
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from briefing import units
@@ -189,8 +190,20 @@ def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], s
         )
         for pick, (colour, size, hook) in zip(advised.rods.picks, looks, strict=True)
     )
+    rows = _each_once(rows)
     gap = [advised.rods.gap.text] if advised.rods.gap else []
     return rows, " ".join([*_only_one(advised), *advised.rods.notes, *advised.rods.unmet, *gap])
+
+
+def _each_once(rows: Sequence[RodText]) -> tuple[RodText, ...]:
+    """Gear that two lures ask for alike is told with the first."""
+    first: dict[str, int] = {}
+    for row in rows:
+        first.setdefault(row.text, row.number)
+    return tuple(
+        row if first[row.text] == row.number else row.model_copy(update={"text": f"Set up as rod {first[row.text]}"})
+        for row in rows
+    )
 
 
 def _looks(presentation: str, advised: Advised) -> tuple[str, str, str]:

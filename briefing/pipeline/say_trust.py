@@ -207,6 +207,7 @@ def unknown_of(
                 f"Local rules on {what} are not entered in the profile:",
                 told,
                 serious=False,
+                shortest="local rules",
             )
         )
     problems = inputs.gathered.problems

@@ -6,7 +6,7 @@ Official texts as issued, the strip, drawings and, on the page, what is folded d
 from __future__ import annotations
 
 #: What a reader has time for: visible words of a page, words on a sheet of paper, words of a mail, lines of a text.
-PAGE_WORDS, PAPER_WORDS, MAIL_WORDS, TEXT_LINES = 750, 2050, 1800, 200
+PAGE_WORDS, PAPER_WORDS, MAIL_WORDS, TEXT_LINES = 750, 1900, 1800, 200
 #: Degrees of brevity, from everything to the least.
 DEGREES = range(4)
 #: From this many visits and kinds of bass on, a kind counting as two visits, the full form is not tried.

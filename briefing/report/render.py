@@ -26,7 +26,7 @@ from briefing.sections.clock import age_text
 from briefing.sections.lake_map import MapSection
 from briefing.sections.plan import PlanSection
 from briefing.sections.quantity import Quantity
-from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE
+from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE, lower_first
 from briefing.vocabulary import Level
 
 TEXT_COLUMNS = 72
@@ -150,6 +150,7 @@ def _environment() -> Environment:
     )
     environment.filters["wrap"] = _wrap
     environment.filters["plain"] = _plain
+    environment.filters["small"] = lower_first
     environment.globals["quantity"] = quantity_words
     environment.globals["in_text"] = in_text
     environment.globals["age_text"] = age_text

@@ -22,6 +22,7 @@ from briefing.sections.unknown import UnknownSection
 from briefing.sections.words import (
     FORM_SHORT,
     PHASE_SHORT,
+    PHASE_SHORTEST,
     STRIP_WORD,
     in_ten,
     listed,
@@ -244,8 +245,7 @@ def _fish(season: Sequence[SeasonSection], brief: int = 0) -> str:
         least, most = (round(10 * share) for share in (min(shares), max(shares)))
         how = in_ten(max(shares)) if least == most else f"{least} to {most} in 10"
         whose = f"{how} of every kind" if names == "all kinds " else f"{names}{how}" if names else f"{how} bass"
-        short = "" if phase is None else PHASE_SHORT[phase]
-        short = short if not brief else short.partition(",")[0]
+        short = "" if phase is None else (PHASE_SHORTEST if brief else PHASE_SHORT)[phase]
         texts.append(f"{names}stage not known" if phase is None else f"{whose} {short}")
     second = _second(season[0]) if len(told) == 1 else ""
     return "; ".join(texts) + second
@@ -258,12 +258,12 @@ def _second(season: SeasonSection) -> str:
     first, second = sorted(season.shares, key=lambda row: -row.share)[:2]
     if first.share >= 0.5 or second.share < NEARLY * first.share:
         return ""
-    return f", {in_ten(second.share).removeprefix('about ')} {PHASE_SHORT[second.phase].partition(',')[0]}"
+    return f", {in_ten(second.share).removeprefix('about ')} {PHASE_SHORTEST[second.phase]}"
 
 
 def _unknown(unknown: UnknownSection, most: int = MOST_UNKNOWN, brief: int = 0) -> str:
     order = sorted(unknown.items, key=lambda one: (not one.serious, one.short != WARNINGS))
-    names = list(dict.fromkeys(one.short.partition(" on ")[0] if brief else one.short for one in order))
+    names = list(dict.fromkeys(one.shortest if brief else one.short for one in order))
     if not names:
         return "nothing: all that was asked for is there"
     if len(names) > most:

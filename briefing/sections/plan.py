@@ -17,7 +17,7 @@ from briefing.core.advice.plan import DayPlan, Stop, SurpriseKind
 from briefing.core.advice.rods.card import depth_text
 from briefing.sections.clock import clock, rounded_down, span
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import ended, listed, lower_first
+from briefing.sections.words import ended, listed, listed_few, lower_first
 from briefing.vocabulary import Level, worst
 
 #: Cosine from which on a way counts as into the wind or with it.
@@ -342,7 +342,7 @@ def _left_out(plan: DayPlan) -> tuple[str, ...]:
     by_reason: dict[str, list[str]] = {}
     for left in plan.left_out:
         by_reason.setdefault(left.why, []).append(left.spot)
-    return tuple(f"{listed(names)}: {lower_first(why)}" for why, names in by_reason.items())
+    return tuple(f"{listed_few(names)}: {lower_first(why)}" for why, names in by_reason.items())
 
 
 def _joined(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tuple[BlockText, ...]:

@@ -35,18 +35,19 @@ SOURCE_SHORT = {
 class Missing(SectionModel):
     """One input that is missing, stale or refused, and the consequence for the text above.
 
-    ``short`` names it in a few words. ``serious``: the hours rest on it.
+    ``short`` names it in a few words, ``shortest`` in the fewest. ``serious``: the hours rest on it.
     """
 
     short: str
+    shortest: str
     serious: bool
     what: str
     means: str
 
     @classmethod
-    def of(cls, short: str, what: str, means: str, *, serious: bool) -> Missing:
+    def of(cls, short: str, what: str, means: str, *, serious: bool, shortest: str = "") -> Missing:
         """In the order of what is read first."""
-        return cls(short=short, serious=serious, what=what, means=means)
+        return cls(short=short, shortest=shortest or short, serious=serious, what=what, means=means)
 
 
 class UnknownSection(SectionModel):
@@ -75,17 +76,17 @@ def fill_unknown(
             what, means = f"{short[:1].upper()}{short[1:]}:", "told among the cautions."
         else:
             what, means = localised(p.missing, system), localised(p.meaning, system)
-        items.append(Missing(short=short, serious=p.serious, what=what, means="" if means in meanings else means))
+        items.append(Missing.of(short, what, "" if means in meanings else means, serious=p.serious))
         meanings |= {means} if p not in told else set()
     items += extra
     if guessed:
         names = listed(sorted(_UNIT_ENDING.sub("", name).replace("_", " ") for name in guessed))
         items.append(
-            Missing(
-                short="what the profile leaves out",
+            Missing.of(
+                "what the profile leaves out",
+                "Guessed, because the lake's profile doesn't say:",
+                f"{names}. A line in the profile replaces each guess.",
                 serious=False,
-                what="Guessed, because the lake's profile doesn't say:",
-                means=f"{names}. A line in the profile replaces each guess.",
             )
         )
     return UnknownSection(items=tuple(items))

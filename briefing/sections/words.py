@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from briefing.vocabulary import Cover, Craft, Level, Phase, Sky, SpeciesForm, WaterColour, Zone
 
 LEVEL_WORD = {
@@ -64,6 +66,14 @@ PHASE_SHORT = {
     Phase.POSTSPAWN: "post-spawn, or guarding fry",
     Phase.SUMMER: "in summer places",
     Phase.AUTUMN: "in autumn, following bait",
+}
+#: The same in the fewest words.
+PHASE_SHORTEST = {
+    **PHASE_SHORT,
+    Phase.LATE_PRESPAWN: "in late pre-spawn",
+    Phase.SPAWN: "spawning",
+    Phase.POSTSPAWN: "post-spawn",
+    Phase.AUTUMN: "in autumn",
 }
 #: Out of the spring: where to look for fish, in one sentence.
 PHASE_LOOK = {
@@ -146,6 +156,13 @@ def listed(items: list[str] | tuple[str, ...], last: str = "and") -> str:
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def listed_few(items: Sequence[str], most: int = 5) -> str:
+    """Join names; of very many the last are counted: ``a, b, c, d and 4 more``."""
+    if len(items) <= most:
+        return listed(list(items))
+    return listed([*items[: most - 1], f"{len(items) - most + 1} more"])
 
 
 def ended(text: str) -> str:
