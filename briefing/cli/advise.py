@@ -77,7 +77,7 @@ def advise(
     owned: Annotated[str | None, typer.Option(help="Ids of the presentations you own, with commas.")] = None,
     units: Annotated[str, typer.Option(help="us or metric: bare numbers and the order of units.")] = "us",
     why: Annotated[bool, typer.Option("--why", help="All that counted, and what does not.")] = False,
-    explain: Annotated[bool, typer.Option("--explain", help="What to look at while you fish it.")] = False,
+    explain: Annotated[bool, typer.Option("--explain", help="What to look at while you fish.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON for programs: the full order.")] = False,
 ) -> None:
     """Say what to tie on for one place and hour: no lake file, no network. What is missing is asked on a terminal.

@@ -291,7 +291,7 @@ def _lure_lines(choice: Choice, given: Given, knowledge: AdviceKnowledge) -> lis
     texts = [
         f"Trailer {choice.trailer_changes}. {choice.trailer_check}".strip() if choice.trailer_changes else "",
         f"Look at: {choice.look_for}",
-        f"Lesson {item.lesson}: it teaches {item.teaches}." if item.lesson is not None else "",
+        f"Lesson {item.lesson}: {item.teaches}." if item.lesson is not None else "",
         f"If it goes wrong: {'; '.join(choice.faults)}",
         f"Passes for: {item.imitates_as}",
         f"Depth: {item.depth_by}",

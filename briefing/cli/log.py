@@ -204,7 +204,7 @@ def _show_learned(app: App, segments: Sequence[Segment], names: Mapping[str, str
     known = [name for name in learned.tallies if learned.enough(name)]
     for name in sorted(known, key=lambda one: -learned.effect(one).log):
         effect = learned.effect(name)
-        word = f" It does {effect.stated} than its name and the rest of your box." if effect.stated else ""
+        word = f" {effect.stated.capitalize()} than the lure's name and the rest of your box." if effect.stated else ""
         echo(f"{names.get(name, name)}. {log_words(learned.tallies[name], None, replace(effect, stated=''))}{word}")
     if not known:
         needed = f"{learned.parameters.least_hours:g} h on {learned.parameters.least_days} days each"

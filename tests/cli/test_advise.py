@@ -86,7 +86,7 @@ def test_one_screen(advise):
 def test_why_says_what_gets_no_weight(advise):
     text = " ".join(advise(*GRASS, "--why").stdout.split())
     assert "The moon and the reading of the barometer get no weight" in text
-    assert text.count("for it:") >= 6
+    assert text.count("in favour:") >= 6
     assert "neither way:" in text
 
 
@@ -153,7 +153,7 @@ def test_what_is_out_of_season_is_named_as_such(advise):
     )
     assert result.exit_code == 0
     assert "FIRST CHOICE: Popper" in result.stdout
-    assert "too cold for it at 40 F" in " ".join(result.stdout.split())
+    assert "too cold for this lure at 40 F" in " ".join(result.stdout.split())
 
 
 @pytest.mark.parametrize(

@@ -191,7 +191,7 @@ def test_what_was_learned_is_shown_with_fish_and_hours(run: Run, pond: Path, tmp
     file.write_text("date,minutes,presentation,fish\n" + "".join(rows))
     ok(run, "log", "import", str(file), "--yes")
     said = ok(run, "log", "list")
-    assert "Your log: 60 of 80 fish, 40 of 80 hours on it. It does better than its name" in said
+    assert "Your log: 60 of 80 fish, 40 of 80 hours on this lure. Better than the lure's name" in said
     assert said.index("Tube on an inside head. Your log") < said.index("Spinnerbait. Your log")
 
 

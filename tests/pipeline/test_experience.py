@@ -135,7 +135,7 @@ def test_the_log_moves_the_advice_and_says_so(morning: MorningInputs, plain: Bui
     assert leading
     said = [reason for reason in leading[0].reasons if reason.startswith("Your log: ")]
     assert len(said) == 1
-    assert said[0].startswith("Your log: 120 of 130 fish, 30 of 60 hours on it; moved from ")
+    assert said[0].startswith("Your log: 120 of 130 fish, 30 of 60 hours on this lure; moved from ")
     assert said[0].endswith(" to first here.")
     assert not any(reason.startswith("Your own log speaks") for reason in leading[0].reasons)
     page = render(learned, morning.gathered)

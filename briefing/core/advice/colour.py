@@ -36,8 +36,8 @@ _WHEN = {
     ("mid", "light"): "the first as a rule, the pale one under cloud or when they chase small fish",
     ("light", "mid"): "the pale one while small fish are about, the other when they only look",
     ("light", "dark"): "the pale one in good light, the dark one in shade, at dusk or in murkier water",
-    ("dark", "dark"): "the first as a rule, the other when it was refused",
-    ("mid", "mid"): "the first as a rule, the other when it was refused",
+    ("dark", "dark"): "the first as a rule, the other after a refusal",
+    ("mid", "mid"): "the first as a rule, the other after a refusal",
     ("light", "light"): "the first as a rule, the other in cloud or a stain, or when they only follow",
 }
 #: The change that the second colour answers, by the tones of the first and the second.

@@ -64,14 +64,14 @@ _DIRTY_M, _CLEAR_M = 0.6, 2.0
 _FELT_WIND_MPS = 2.0
 _FELT_FRONT = 0.25
 _DOUBTS = (
-    "is not its best",
+    "is not the best",
     "Hardly anybody",
     "not the mood",
-    "at the edge for it",
-    "has its place, though",
+    "at the edge; the best",
+    "has a place, though",
     "Usable, and no more",
     "Less suited",
-    "copies none",
+    "Copies none",
 )
 FOLKLORE = (
     "The moon and the reading of the barometer get no weight here: no controlled study ties either to how bass bite. "
@@ -149,19 +149,19 @@ def _side(strength: float, doubtful: bool) -> str:
     if abs(strength) <= _EVEN:
         return "neither way"
     if doubtful:
-        return "no worse than most" if strength > 0.0 else "against it"
-    return "for it" if strength > 0.0 else "less for it than for others"
+        return "no worse than most" if strength > 0.0 else "against"
+    return "in favour" if strength > 0.0 else "less in favour than for others"
 
 
 def _cover(told: Told) -> str:
     info = told.knowledge.covers[main_cover(told.spot)]
     fit = told.item.cover[info.id]
     if fit.snag <= 0.1:
-        snag = "it hardly ever snags there"
+        snag = "hardly ever snags there"
     elif fit.snag <= 0.3:
-        snag = "it snags there only now and then"
+        snag = "snags there only now and then"
     else:
-        snag = "it does snag there, so expect to clear it"
+        snag = "does snag there, so expect to work free"
     if fit.fit >= _GOOD_FIT:
         return f"Made for {info.plural}: {snag}."
     return f"Usable, and no more, around {info.plural}: {snag}."
@@ -172,7 +172,7 @@ def _depth(told: Told) -> str:
     band = about_range(low, high, told.units)
     roof = roof_share(told.spot, told.knowledge)
     if roof >= 0.5:
-        return "Fish under a roof hang just below it, and this is shown right there."
+        return "Fish under a roof hang just below it, and this lure is shown right there."
     return f"Fish are looked for at {band}."
 
 
@@ -184,8 +184,8 @@ def _temp(told: Told) -> str:
     best = show_temperature_range(window.best_low, window.best_high, told.units, both=False)
     here = show_temperature(temp, told.units, both=False)
     if window.best_low <= temp <= window.best_high:
-        return f"Water at {here} is within its best range of {best}."
-    return f"Water at {here} is at the edge for it; its best range is {best}."
+        return f"Water at {here} is within the best range, {best}."
+    return f"Water at {here} is at the edge; the best range is {best}."
 
 
 def _clarity(told: Told) -> str:
@@ -193,8 +193,8 @@ def _clarity(told: Told) -> str:
     seen = show_visibility(secchi, told.units, both=False)
     guess = " (usual for this water, not measured)" if told.conditions.secchi_m is None else ""
     if told.part("clarity") >= 0.95:
-        return f"Visibility of {seen}{guess} suits it."
-    return f"Visibility of {seen}{guess} is not its best."
+        return f"Visibility of {seen}{guess} suits this lure."
+    return f"Visibility of {seen}{guess} is not the best for this lure."
 
 
 def _phase(told: Told) -> str:
@@ -206,7 +206,7 @@ def _phase(told: Told) -> str:
     holder = f"{name}" if share >= 0.85 else f"{'With most fish in' if share > 0.5 else 'First of all'} {name.lower()}"
     if fit >= 0.8:
         return f"{holder}: {told.item.why[0].lower()}{told.item.why[1:]}"
-    return f"{holder}: it has its place, though not its best weeks."
+    return f"{holder}: has a place, though these are not the best weeks."
 
 
 def _wind(told: Told) -> str:
@@ -217,17 +217,17 @@ def _wind(told: Told) -> str:
     if fit >= _CHOP_LOVER and kind in (WaveClass.CHOP, WaveClass.WAVES):
         return f"{surface} breaks the light and pushes bait, which this lure needs."
     if fit >= _CALM_LOVER:
-        return f"{surface} goes with it."
-    return f"{surface} is not its best surface."
+        return f"{surface} suits this lure."
+    return f"{surface} is not the best surface for this lure."
 
 
 def _light(told: Told) -> str:
     sky = told.conditions.sky
     if shade_share(told.spot, told.knowledge) >= 0.5 and sky in (Sky.BRIGHT, Sky.BROKEN):
-        return f"Under {_SKY[sky]} the fish sit in the shade, and it reaches them there."
+        return f"Under {_SKY[sky]} the fish sit in the shade, and this lure reaches them there."
     if told.item.light[sky] >= 0.85:
-        return f"{_SKY[sky][0].upper()}{_SKY[sky][1:]} is its light."
-    return f"{_SKY[sky][0].upper()}{_SKY[sky][1:]} is not its best light."
+        return f"{_SKY[sky][0].upper()}{_SKY[sky][1:]} is the light for this lure."
+    return f"{_SKY[sky][0].upper()}{_SKY[sky][1:]} is not the best light for this lure."
 
 
 def _mood(told: Told) -> str:
@@ -236,7 +236,7 @@ def _mood(told: Told) -> str:
     word = "ready to chase" if mood > 0.4 else "slow to bite" if mood < -0.4 else "willing but not chasing"
     pace = {"search": "covers water", "medium": "works each target", "slow": "stays in front of them"}[told.item.pace]
     if told.part("mood") < _GOOD_MOOD:
-        return f"Fish {word}, {seen}, which is not the mood it is made for."
+        return f"Fish {word}, {seen}, which is not the mood for this lure."
     return f"Fish {word}, {seen}: this one {pace}."
 
 
@@ -251,8 +251,8 @@ def _forage(told: Told) -> str:
     if not told.conditions.forage:
         return ""
     if here:
-        return f"It passes for {here[0].value.replace('nondescript', 'something to eat')}, which bass eat here."
-    return "It copies none of the food named for this water."
+        return f"Passes for {here[0].value.replace('nondescript', 'something to eat')}, which bass eat here."
+    return "Copies none of the food named for this water."
 
 
 def _water(told: Told) -> str:
@@ -260,14 +260,14 @@ def _water(told: Told) -> str:
     if kind is None or abs(told.part("water") - 1.0) < 0.01:
         return ""
     name = told.knowledge.regions[kind].name
-    return f"It has {'a good' if told.part('water') > 1.0 else 'a poor'} name on a {name}."
+    return f"Has {'a good' if told.part('water') > 1.0 else 'a poor'} name on a {name}."
 
 
 def _pressure(told: Told) -> str:
     if not told.conditions.pressured or abs(told.part("pressure") - 1.0) < 0.01:
         return ""
     return "Hard-fished water: " + (
-        "a quiet bait keeps its pull." if told.part("pressure") > 1.0 else "loud lures wear out first."
+        "quiet baits keep their pull." if told.part("pressure") > 1.0 else "loud lures wear out first."
     )
 
 
@@ -278,28 +278,30 @@ def _change(told: Told) -> str:
     if told.conditions.front_stage is FrontStage.APPROACHING:
         return "Ahead of a front fish feed and move: " + ("a moving bait gains." if better else "a slow one loses.")
     if told.conditions.front_stage in (FrontStage.DAY1, FrontStage.DAY2):
-        return f"After the front it {'gains' if better else 'loses'}."
+        return f"After the front this lure {'gains' if better else 'loses'}."
     level = told.conditions.level_change_24h_m or 0.0
     if abs(level) >= _MOVING_LEVEL_M and (told.conditions.trend_3d_c or 0.0) < 1.0:
-        return f"With the level {'rising' if level > 0.0 else 'falling'} it {'gains' if better else 'loses'}."
+        return f"With the level {'rising' if level > 0.0 else 'falling'} this lure {'gains' if better else 'loses'}."
     rise = show_temperature_difference(told.conditions.trend_3d_c or 0.0, told.units, both=False)
-    return f"With the water {rise} warmer than three days ago it {'gains' if better else 'loses'}."
+    return f"With the water {rise} warmer than three days ago this lure {'gains' if better else 'loses'}."
 
 
 def _learned(told: Told) -> str:
     value = told.part("learned")
-    return "" if abs(value - 1.0) < 0.03 else f"Your own log speaks {'for' if value > 1.0 else 'against'} it."
+    return "" if abs(value - 1.0) < 0.03 else f"Your own log speaks {'for' if value > 1.0 else 'against'} this lure."
 
 
 def _moment(told: Told) -> str:
     value = told.part("moment")
     if abs(value - 1.0) < 0.03:
         return ""
-    return f"What this day brings speaks {'for' if value > 1.0 else 'against'} it: current, tide, bait or bottom."
+    return (
+        f"What this day brings speaks {'for' if value > 1.0 else 'against'} this lure: current, tide, bait or bottom."
+    )
 
 
 def _misfit(told: Told) -> str:
-    return "Hardly anybody throws it in such cover or wind." if told.part("misfit") < 0.95 else ""
+    return "Hardly anybody throws this lure in such cover or wind." if told.part("misfit") < 0.95 else ""
 
 
 def _dawn(told: Told) -> str:
@@ -341,10 +343,11 @@ def _snagless(told: Told) -> str:
     if fit.fit < _GOOD_FIT or fit.snag > _SNAGS or info.id is Cover.BARE:
         return ""
     if told.item.surface and info.roof:
-        return f"It slides over {info.plural}, right above fish that hang in their shade."
-    often = "hardly ever" if fit.snag <= 0.1 else "only now and then"
+        return f"Slides over {info.plural}, right above fish that hang in their shade."
     word = {Cover.DOCK: "at", Cover.ROCK: "on"}.get(info.id, "in")
-    return f"It {often} snags {word} {info.plural}, so you can put it where the fish are."
+    where = f"{word} {info.plural}"
+    often = f"Hardly ever snags {where}" if fit.snag <= 0.1 else f"Snags {where} only now and then"
+    return f"{often}, so you can cast right to the fish."
 
 
 def _reach(told: Told) -> str:
@@ -353,7 +356,7 @@ def _reach(told: Told) -> str:
     if told.item.surface:
         seen = secchi_m(told.conditions, told.knowledge)
         if low > _UNDER_M and seen >= low:
-            return f"You can see {_seen(told)} down, so fish at {band} see it against the sky and can come up."
+            return f"You can see {_seen(told)} down, so fish at {band} see the lure against the sky and can come up."
         return ""
     if (
         depth is None
@@ -362,11 +365,11 @@ def _reach(told: Told) -> str:
     ):
         return ""
     if told.item.group == "vertical":
-        return f"Fish are looked for at {band}: straight below the craft it stays at their level on every lift."
+        return f"Fish are looked for at {band}: straight below the craft this one stays at their level on every lift."
     if "bottom" in told.item.traits and "lead_tackle" in told.item.legal:
-        return f"Fish are looked for near the bottom at {band}, and it stays down there however slowly you move it."
+        return f"Fish are looked for near the bottom at {band}, and this one stays down there however slowly you go."
     if depth[0] + depth[1] <= low + high:
-        return f"Fish are looked for at {band}; it comes by level with them or a little over, where they look."
+        return f"Fish are looked for at {band}; this one comes by level with them or a little over, where they look."
     return ""
 
 
@@ -380,9 +383,9 @@ def _cold_or_warm(told: Told) -> str:
         return ""
     here = show_temperature(temp, told.units, both=False)
     if temp < _COLD_C and told.item.pace != "search":
-        return f"In water at {here} fish move little and slowly, and it works at a crawl."
+        return f"In water at {here} fish move little and slowly, and this one works at a crawl."
     if temp > _WARM_C and told.item.pace == "search":
-        return f"In water at {here} fish are quick enough to run it down."
+        return f"In water at {here} fish are quick enough to run a lure down."
     return ""
 
 
@@ -392,15 +395,13 @@ def _sight(told: Told) -> str:
         return ""
     guess = " (usual for this water, not measured)" if told.conditions.secchi_m is None else ""
     if seen < _DIRTY_M and ("loud" in item.traits or item.felt_m > 0.0):
-        return f"Visibility is {_seen(told)}{guess}: fish feel and hear it before they see it."
+        return f"Visibility is {_seen(told)}{guess}: fish find this one by feel and sound before sight."
     if seen < _DIRTY_M and "pitched" in item.traits:
-        return (
-            f"Visibility is {_seen(told)}{guess}: it is dropped within an arm's length of the fish, where they find it."
-        )
+        return f"Visibility is {_seen(told)}{guess}: pitched within an arm's length of the fish, this one is found."
     if seen >= _CLEAR_M and "finesse" in item.traits:
-        return f"Visibility is {_seen(told)}{guess}: fish look long, and it stands a long look."
+        return f"Visibility is {_seen(told)}{guess}: fish look long, and this one stands a long look."
     if seen >= _CLEAR_M and item.draw_up_secchi >= 1.0:
-        return f"Visibility is {_seen(told)}{guess}: fish see it from far off and come to it."
+        return f"Visibility is {_seen(told)}{guess}: fish see this one from far off and come."
     return ""
 
 
@@ -426,11 +427,11 @@ def _surface(told: Told) -> str:
         where = f"In the lee the water is flat, with {wind} of wind outside" if _lee(told) else "The water is flat"
         if item.surface:
             return f"{where}: a small sound carries far, and a take shows."
-        return "" if on_bottom or item.pace == "search" else f"{where}: your line lies still, and a bite shows in it."
+        return "" if on_bottom or item.pace == "search" else f"{where}: your line lies still and shows a bite."
     if on_bottom or item.pace != "search":
         return ""
     if kind is WaveClass.RIPPLE:
-        return f"A ripple ({wind} of wind) breaks up its outline, so that fish strike before they have looked."
+        return f"A ripple ({wind} of wind) breaks up a lure's outline, so that fish strike before they have looked."
     if kind is WaveClass.WAVES:
         return f"Waves ({wind} of wind) break the light and push bait along."
     return f"A chop ({wind} of wind) breaks the light and pushes bait along."
@@ -448,17 +449,17 @@ def _by_light(told: Told) -> str:
     if shade_share(told.spot, told.knowledge) >= 0.5 and sky in (Sky.BRIGHT, Sky.BROKEN):
         if item.pace == "search" or (item.surface and item.trebles):
             return ""
-        return f"Under {_SKY[sky]} fish sit in the shade, and it can be put in there and left."
+        return f"Under {_SKY[sky]} fish sit in the shade, and this one can be put in there and left."
     if sky is Sky.LOW_SUN and item.surface:
         return "In low light fish look up: a lure on top stands dark against the sky."
     if sky is Sky.LOW_SUN and item.pace == "search" and told.scores.mood > -0.4:
-        return "In low light fish leave their cover a little, and it searches the edges quickly."
+        return "In low light fish leave their cover a little, and this one searches the edges quickly."
     if sky is Sky.OVERCAST and item.pace == "search" and told.scores.mood > -0.4:
-        return "Under cloud fish roam, and it covers water."
+        return "Under cloud fish roam, and this one covers water."
     if sky is Sky.BRIGHT and item.pace == "slow":
-        return "In bright sun fish hold tight to cover and bottom, and it can lie there in front of them."
+        return "In bright sun fish hold tight to cover and bottom, and this one can lie there in front of them."
     if sky is Sky.NIGHT and (item.surface or item.felt_m > 0.0 or "loud" in item.traits):
-        return "At night fish find it by its outline above them and by its sound."
+        return "At night fish find this one by the outline above them and by the sound."
     return ""
 
 
@@ -474,9 +475,9 @@ def _willing(told: Told) -> str:
     if mood > 0.4 and pace == "search":
         return f"Fish are ready to chase{source}: a quick lure passes more of them in the time you have."
     if -0.4 <= mood <= 0.4 and pace != "search":
-        return f"Fish are willing but hardly chase{source}: it stays near them long enough."
+        return f"Fish are willing but hardly chase{source}: this one stays near them long enough."
     if mood < -0.4 and pace == "slow":
-        return f"Fish are slow to bite{source}: it can stay in front of them until they take."
+        return f"Fish are slow to bite{source}: this one can stay in front of them until they take."
     return ""
 
 
@@ -490,13 +491,13 @@ def _front_felt(told: Told) -> bool:
 
 def _food(told: Told) -> str:
     here = [one for one in told.conditions.forage if one in told.item.imitates and one is not Forage.NONDESCRIPT]
-    return f"It passes for {here[0].value}, which bass eat here." if here else ""
+    return f"Passes for {here[0].value}, which bass eat here." if here else ""
 
 
 def _fished_hard(told: Told) -> str:
     if not told.conditions.pressured or told.part("pressure") <= 1.01:
         return ""
-    return "The water was fished hard, and a quiet bait keeps its pull longest."
+    return "The water was fished hard, and quiet baits keep their pull longest."
 
 
 def _changed(told: Told) -> str:
@@ -506,12 +507,14 @@ def _changed(told: Told) -> str:
     if stage is FrontStage.APPROACHING:
         return "Ahead of a front fish feed and move, and a moving lure meets more of them." if pace == "search" else ""
     if _front_felt(told):
-        return "" if pace == "search" else "Behind a front fish hold tight to cover, and it goes in to them."
+        return "" if pace == "search" else "Behind a front fish hold tight to cover, and this one goes in to them."
     level = told.conditions.level_change_24h_m or 0.0
     rise = told.conditions.trend_3d_c or 0.0
     if abs(level) >= _MOVING_LEVEL_M and rise < 1.0:
         where = "into newly flooded cover" if level > 0.0 else "to the outer edge of the cover"
-        return f"The level is {'rising' if level > 0.0 else 'falling'}: fish move {where}, and it goes after them."
+        return (
+            f"The level is {'rising' if level > 0.0 else 'falling'}: fish move {where}, and this one goes after them."
+        )
     if rise <= 0.5:
         return ""
     warmer = show_temperature_difference(rise, told.units, both=False)
@@ -519,7 +522,7 @@ def _changed(told: Told) -> str:
 
 
 def _own_log(told: Told) -> str:
-    return "Your own log speaks for it." if told.part("learned") > 1.03 else ""
+    return "Your own log speaks for this lure." if told.part("learned") > 1.03 else ""
 
 
 def _at_dawn(told: Told) -> str:

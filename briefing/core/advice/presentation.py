@@ -82,7 +82,7 @@ _LIFT_SAID = {"low": "hardly lifts", "medium": "lifts a little", "high": "lifts 
 _KICK_SAID = {"none": "does not kick", "burst": "kicks when sped up", "mild": "kicks softly", "hard": "kicks hard"}
 _SNAG_SAID = {"less": "snags less than most", "same": "snags as the bare lure does", "more": "snags more"}
 _NOISE_SAID = {"quiet": "quiet", "flap": "flaps", "thump": "thumps", "gurgle": "gurgles"}
-TAIL_CHECK = "Swim it beside the craft at the slowest pace first: a trailer that stands still comes off."
+TAIL_CHECK = "Swim the lure beside the craft at the slowest pace first: a trailer that stands still comes off."
 
 
 def trailer_changes(trailer: Option | None) -> str:

@@ -289,7 +289,7 @@ class _Work:
         """Let down, worked, felt, freed: as much of it as fits into sixty words."""
         parts = []
         if solved.count_s is not None and solved.layer in (Layer.COUNTED, Layer.HELD):
-            parts.append(f"Let it sink {max(round(solved.count_s), 1)} s before the first turn.")
+            parts.append(f"Let the lure sink {max(round(solved.count_s), 1)} s before the first turn.")
         if solved.tip:
             parts.append(f"Rod {solved.tip}.")
         parts += [] if solved.retrieve is None else [solved.retrieve.how]
@@ -297,10 +297,10 @@ class _Work:
             parts.append(f"{pause_words(solved.retrieve.pause_s)}.")
         parts += [item.look_for, *(f"{fault[:1].upper()}{fault[1:]}: {fix}." for fault, fix in self._faults(item)[:2])]
         out = ""
-        for part in parts:
+        for part in (localised(part, self.units) for part in parts):
             if len(f"{out} {part}".split()) <= _HOW_WORDS:
                 out = f"{out} {part}".strip()
-        return localised(out, self.units)
+        return out
 
     def _faults(self, item: Presentation) -> list[tuple[str, str]]:
         """What may go wrong here: no weed where none grows, no rock where none lies."""
@@ -318,9 +318,9 @@ class _Work:
             return ""
         temp = self.conditions.water_temp_c
         if temp is not None and temp < item.water_temp_c.low:
-            why = f"too cold for it at {show_temperature(temp, self.units, both=False)}"
+            why = f"too cold for this lure at {show_temperature(temp, self.units, both=False)}"
         elif temp is not None and temp > item.water_temp_c.high:
-            why = f"too warm for it at {show_temperature(temp, self.units, both=False)}"
+            why = f"too warm for this lure at {show_temperature(temp, self.units, both=False)}"
         all_scores = score(self.conditions, self.spot, self.knowledge).total
         best = [self.knowledge.presentations[int(i)].name for i in np.argsort(-all_scores)[:2] if int(i) != index]
         instead = " or ".join(in_text(name) for name in best)

@@ -428,13 +428,13 @@ def _forbidden(flag: str, knowledge: AdviceKnowledge, tackle: TackleBox) -> bool
 
 
 _POOR = {
-    "temp": "the water is outside its range of temperature",
-    "depth": "the fish are out of its reach",
-    "cover": "it fouls or does nothing in this cover",
-    "clarity": "the visibility is outside its range",
+    "temp": "the water is outside the lure's range of temperature",
+    "depth": "the fish are out of reach",
+    "cover": "fouls or does nothing in this cover",
+    "clarity": "the visibility is outside the lure's range",
     "phase": "not in this phase",
     "wind": "not on this surface",
-    "misfit": "it would run deep into the grass",
+    "misfit": "would run deep into the grass",
 }
 
 

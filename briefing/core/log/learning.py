@@ -440,17 +440,18 @@ def try_words(name: str, minutes: float) -> str:
     """One sentence that proposes a trial beside the day's other presentations."""
     return (
         f"For the log: {minutes:.0f} minutes of today on the {name}, on the same spot and in the same hour as your "
-        "other rod; your log can't tell yet whether it is the better one."
+        "other rod; your log can't tell yet which of the two is better."
     )
 
 
 def log_words(tally: Tally, moved: tuple[int, int] | None, effect: Effect) -> str:
     """One sentence on what the log says: fish, hours, and what it changed here."""
-    text = f"Your log: {tally.fish} of {tally.all_fish} fish, {tally.hours:.0f} of {tally.all_hours:.0f} hours on it"
+    hours = f"{tally.hours:.0f} of {tally.all_hours:.0f} hours"
+    text = f"Your log: {tally.fish} of {tally.all_fish} fish, {hours} on this lure"
     if moved is not None:
         text += f"; moved from {place_word(moved[0])} to {place_word(moved[1])} here"
     elif effect.stated:
-        text += f"; {effect.stated} than its name, place unchanged here"
+        text += f"; {effect.stated} than the lure's name, place unchanged here"
     return text + "."
 
 

@@ -110,7 +110,7 @@ def test_all_factors_are_told_with_their_side():
     assert len(told) >= 7
     assert all(
         text.startswith(
-            ("for it: ", "against it: ", "neither way: ", "no worse than most: ", "less for it than for others: ")
+            ("in favour: ", "against: ", "neither way: ", "no worse than most: ", "less in favour than for others: ")
         )
         for text in told
     )

@@ -143,7 +143,7 @@ def test_a_trial_goes_to_what_is_little_known_and_may_be_good(parameters: LogPar
     assert learn(poor, GROUPS, parameters, TODAY).to_try({}) == ""
     assert try_words("popper", 45.0) == (
         "For the log: 45 minutes of today on the popper, on the same spot and in the same hour as your other rod; "
-        "your log can't tell yet whether it is the better one."
+        "your log can't tell yet which of the two is better."
     )
 
 
@@ -244,10 +244,10 @@ def test_words() -> None:
 
     tally = Tally(9, 31.0, 12, 23, 80.0)
     assert log_words(tally, (2, 1), Effect(0.3, 0.2, 0.93, "")) == (
-        "Your log: 9 of 23 fish, 31 of 80 hours on it; moved from second to first here."
+        "Your log: 9 of 23 fish, 31 of 80 hours on this lure; moved from second to first here."
     )
     assert log_words(tally, None, Effect(0.3, 0.2, 0.97, "better")).endswith(
-        "better than its name, place unchanged here."
+        "better than the lure's name, place unchanged here."
     )
     assert order_changes(["a", "b"], ["b", "a"], "b") == (2, 1)
     assert order_changes(["a", "b"], ["a", "b"], "b") is None

@@ -121,7 +121,7 @@ def _pick(
 def _purpose(inputs: RodInputs, setup: RigSetup, share: Floats) -> str:
     """What a rod is for: the places it covers alone, by pace, and plan B where that is most of it."""
     if share.sum() <= 0:
-        return "A second of its kind, should the first be lost."
+        return "A second of the kind, should the first be lost."
     plan_b = float(sum(s for s, cell in zip(share, inputs.cells, strict=True) if cell.contingency))
     by_spot: dict[str, float] = {}
     for value, cell in zip(share, inputs.cells, strict=True):
@@ -148,9 +148,9 @@ def _off(rod: OwnedRod, gear: Setup, problem: Problem, longest_ft: float | None)
     if rod.line_mm is not None:
         low, high = gear.line.diameter_mm
         if rod.line_mm > high * (1 + problem.p.mismatch.diameter_tolerance):
-            found.append("The line is thick for it: the lure runs higher.")
+            found.append("The line is thick: the lure runs higher.")
         if rod.line_mm < low / (1 + problem.p.mismatch.diameter_tolerance):
-            found.append("The line is thin for it: keep it out of heavy cover.")
+            found.append("The line is thin: keep out of heavy cover.")
     if longest_ft is not None and rod.length_ft > longest_ft + 1e-6:
         found.append(f"It is long from the seat ({rod.length_ft:.1f} ft).")
     return tuple(found)
