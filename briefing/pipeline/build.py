@@ -47,7 +47,7 @@ from briefing.sections.day import fill_day
 from briefing.sections.glance import Setting, fill_glance
 from briefing.sections.head import HeadSection
 from briefing.sections.hours import held_ashore
-from briefing.sections.lake_map import MapPlace, MapSection
+from briefing.sections.lake_map import MapPlace, MapSection, outline
 from briefing.sections.plan import PlanSection
 from briefing.sections.season import fill_seasons
 from briefing.sections.water_light import Clarity, WaterLightSection, fill_water_light
@@ -260,7 +260,7 @@ def _map(inputs: MorningInputs, hazards: Hazards, plan: PlanSection) -> MapSecti
     start = next((place for place in places if place.kind == "ramp" and place.name == ramp_of(inputs)), None)
     way_out, way_home = _route(inputs, places, start)
     return MapSection(
-        rings_m=tuple(tuple((round(float(x), 1), round(float(y), 1)) for x, y in ring) for ring in inputs.shape.rings),
+        rings_m=outline([np.asarray(ring, float) for ring in inputs.shape.rings]),
         assumed=inputs.shape.assumed,
         places=places,
         start=start if numbers else None,

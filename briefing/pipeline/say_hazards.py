@@ -151,7 +151,7 @@ def _aside(one: caution_section.Caution, profile: LakeProfile) -> caution_sectio
     level = "caution" if one.level is Level.CAUTION else LEVEL_MARK[one.level]
     text = f"{level} {one.when}; no place of today's plan lies there."
     return caution_section.UsualCaution(
-        title=f"{one.title}, {listed_few(below_dam(profile), 3)}", text=upper_first(text), source="your profile"
+        title=f"{one.title}, {listed_few(below_dam(profile), 2)}", text=upper_first(text), source="your profile"
     )
 
 

@@ -63,8 +63,6 @@ def lake_map(section: MapSection, *, units: Units) -> str:
         return ""  # a made-up outline with nothing on it
     foot = FOOT + (ROW if section.assumed else 0)
     view = _view(rings[0])
-    outer, *islands = (_drawn(ring, view) for ring in rings)
-    rings = [outer if len(outer) >= 3 else rings[0], *(island for island in islands if len(island) >= 3)]
     parts = [_water(rings, view)]
     parts += _shore(rings, section.wind_from_deg, view)
     parts += _route(section, view)
@@ -104,18 +102,6 @@ def _thin(points: list[list[float]]) -> list[list[float]]:
         if abs(x - kept[-1][0]) + abs(y - kept[-1][1]) >= STEP:
             kept.append([x, y])
     return [*kept, last]
-
-
-def _drawn(ring: Floats, view: _View) -> Floats:
-    """The vertices of a ring that are told apart on the page, in metres."""
-    page = view.at(ring).tolist()
-    kept = [0]
-    x, y = page[0]
-    for index, (next_x, next_y) in enumerate(page):
-        if abs(next_x - x) + abs(next_y - y) >= STEP:
-            kept.append(index)
-            x, y = next_x, next_y
-    return ring[kept]
 
 
 def _path(points: list[list[float]]) -> str:

@@ -60,8 +60,10 @@ def mail_parts(briefing: Briefing, ident: str, limit: int = HTML_LIMIT) -> MailP
         return Markup("") if plot is None else _figure(plot.title, plot.desc, cids[id(plot)])
 
     lake, images = _map(briefing, f"map.{ident}", images)
-    html = _html(briefing, Figures(lake, shown(drawn.water), tuple(shown(one) for one in drawn.season)))
-    left_out = Figures(Markup(""), Markup("Charts are left out of this mail."), tuple(Markup("") for _ in drawn.season))
+    html = _html(briefing, Figures(lake, shown(drawn.water), tuple(shown(one) for one in drawn.season), Markup("")))
+    left_out = Figures(
+        Markup(""), Markup("Charts are left out of this mail."), tuple(Markup("") for _ in drawn.season), Markup("")
+    )
     if len(html.encode("utf-8")) > limit:
         html, images = _html(briefing, left_out), ()
     if len(html.encode("utf-8")) > limit:

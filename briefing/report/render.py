@@ -80,6 +80,7 @@ class Figures:
     map: Markup
     water: Markup
     season: tuple[Markup, ...]
+    strip: Markup  # empty in a mail, which has a table instead
 
 
 def to_html(briefing: Briefing) -> str:
@@ -88,7 +89,8 @@ def to_html(briefing: Briefing) -> str:
     lake = Markup("")
     if briefing.map is not None:
         lake = _figure(lake_map(briefing.map, units=briefing.head.units), _about_map(briefing.map))
-    figures = Figures(lake, _drawn(drawn.water), tuple(_drawn(one) for one in drawn.season))
+    strip = Markup("") if briefing.glance.strip is None else strip_svg(briefing.glance.strip)
+    figures = Figures(lake, _drawn(drawn.water), tuple(_drawn(one) for one in drawn.season), strip)
     template = _environment().get_template("briefing.html.j2")
 
     def holds(page: str) -> bool:
@@ -155,7 +157,6 @@ def _environment() -> Environment:
     environment.globals["in_text"] = in_text
     environment.globals["age_text"] = age_text
     environment.globals["strip_lines"] = strip_lines
-    environment.globals["strip_svg"] = strip_svg
     environment.globals["lure_on"] = lambda plan, id_: next((one for one in plan.lures if one.id == id_), None)
     environment.globals["mark"] = lambda level: LEVEL_MARK[level]
     environment.globals["shape"] = lambda level: LEVEL_SHAPE[level]
@@ -249,7 +250,7 @@ def _told_in_full(plan: PlanSection, brief: int = 0) -> int:
 def _first_reminders(plan: PlanSection, brief: int = 0) -> int:
     """How many reminders stand in full in mail and text, the others by name: fewer on a long day."""
     visits = sum(len(block.stops) for block in plan.blocks)
-    return 4 if visits <= _ALL_IN_FULL and not brief else 3 if brief < 2 else 2
+    return 4 if visits <= _ALL_IN_FULL and not brief else 3 if brief < 2 else 2 if brief < 3 else 1
 
 
 def _plain(text: str) -> str:

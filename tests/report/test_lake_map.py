@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from briefing.report.lake_map import lake_map
-from briefing.sections.lake_map import MapPlace, MapSection
+from briefing.sections.lake_map import MapPlace, MapSection, outline
 
 SPACE = "{http://www.w3.org/2000/svg}"
 SQUARE = ((-500.0, -500.0), (500.0, -500.0), (500.0, 500.0), (-500.0, 500.0))
@@ -106,9 +106,12 @@ def test_the_scale_bar_is_as_long_as_it_says(half: float, units: str, label: str
 
 def test_a_large_outline_stays_small_on_the_page() -> None:
     angle = np.linspace(0.0, 2.0 * np.pi, 20_000, endpoint=False)
-    ring = tuple(zip((4000 * np.cos(angle)).tolist(), (3000 * np.sin(angle)).tolist(), strict=True))
-    image = lake_map(section(rings_m=(ring,)), units="us")
+    ring = np.stack([4000 * np.cos(angle), 3000 * np.sin(angle)], axis=-1)
+    image = lake_map(section(rings_m=outline([ring, 0.001 * ring])), units="us")
     assert len(image) < 40_000
+    assert outline([]) == ()
+    assert outline([ring])[0][0] == (4000.0, 0.0)
+    assert len(outline([ring, 0.001 * ring])) == 1  # an islet of 8 m is no triangle on a page
 
 
 START = MapPlace(name="ramp", kind="ramp", x_m=0.0, y_m=-450.0)
