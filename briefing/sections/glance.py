@@ -26,6 +26,7 @@ from briefing.sections.words import (
     STRIP_WORD,
     in_ten,
     listed,
+    spelled,
     upper_first,
 )
 from briefing.vocabulary import Level, Phase
@@ -243,7 +244,7 @@ def _fish(season: Sequence[SeasonSection], brief: int = 0) -> str:
         names = f"{listed([name for name, _ in forms])} " if len(told) > 1 else "all kinds " if len(season) > 1 else ""
         shares = [share for _, share in forms]
         least, most = (round(10 * share) for share in (min(shares), max(shares)))
-        how = in_ten(max(shares)) if least == most else f"{least} to {most} in 10"
+        how = spelled(in_ten(max(shares)) if least == most else f"{least} to {most} in 10")
         whose = f"{how} of every kind" if names == "all kinds " else f"{names}{how}" if names else f"{how} bass"
         short = "" if phase is None else (PHASE_SHORTEST if brief else PHASE_SHORT)[phase]
         texts.append(f"{names}stage not known" if phase is None else f"{whose} {short}")
@@ -258,7 +259,7 @@ def _second(season: SeasonSection) -> str:
     first, second = sorted(season.shares, key=lambda row: -row.share)[:2]
     if first.share >= 0.5 or second.share < NEARLY * first.share:
         return ""
-    return f", {in_ten(second.share).removeprefix('about ')} {PHASE_SHORTEST[second.phase]}"
+    return f", {spelled(in_ten(second.share)).removeprefix('about ')} {PHASE_SHORTEST[second.phase]}"
 
 
 def _unknown(unknown: UnknownSection, most: int = MOST_UNKNOWN, brief: int = 0) -> str:

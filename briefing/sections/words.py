@@ -151,6 +151,19 @@ def in_ten(share: float) -> str:
     return f"about {round(share * 10)} in 10"
 
 
+#: Small counts in words, by the number.
+COUNTS = ("none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def spelled(text: str) -> str:
+    """A share in tenths with its numbers as words: ``about four in ten``.
+
+    >>> spelled("5 to 6 in 10")
+    'five to six in ten'
+    """
+    return " ".join(COUNTS[int(word)] if word.isdigit() and int(word) <= 10 else word for word in text.split())
+
+
 def listed(items: list[str] | tuple[str, ...], last: str = "and") -> str:
     """Join words as a sentence does: ``a, b and c``."""
     if len(items) < 2:
