@@ -56,7 +56,9 @@ def advise(
     water_colour: Annotated[str | None, typer.Option("--water-colour", help=", ".join(WaterColour))] = None,
     sky: Annotated[str | None, typer.Option(help=", ".join(Sky))] = None,
     wind: Annotated[str | None, typer.Option(help="Wind at the spot, 12mph.")] = None,
-    cover: Annotated[str | None, typer.Option(help=f"{', '.join(Cover)}; several with commas.")] = None,
+    cover: Annotated[
+        str | None, typer.Option(help=f"{', '.join(Cover)}; several with commas, the main one first.")
+    ] = None,
     depth: Annotated[str | None, typer.Option(help="Depth of the water at the cover, 6ft.")] = None,
     cover_top: Annotated[
         str | None, typer.Option("--cover-top", help="Top of the cover below the surface, 2.5ft.")

@@ -158,6 +158,7 @@ def _choice_json(choice: Choice, units: Units) -> dict[str, Any]:
         "pace": choice.pace,
         "weight_g": choice.weight_g,
         "weight_oz": choice.weight_oz,
+        "weight_why": choice.size_why,
         "running_depth_m": 0 if depth == (0.0, 0.0) else None if depth is None else [round(d, 2) for d in depth],
         "trailer": choice.trailer,
         "retrieve": None
@@ -209,7 +210,6 @@ def screen(
     With three choices it is made to fit 24 lines: what can be done without is left out first; ``why`` tells all.
     """
     from briefing.core.advice.explain import FOLKLORE
-    from briefing.core.advice.moments import moments_now
     from briefing.core.advice.ranking import factors_in_words, shown_three
 
     shown = shown_three(choices)
@@ -231,14 +231,14 @@ def screen(
             lines += _choice_lines(choice, _FULL, given.units)
             if explain:
                 lines += _lure_lines(choice, given, knowledge)
+            lines += _wrap(f"Size: {choice.size_why}", "  ") if choice.size_why else []
             if why:
                 factors = factors_in_words(conditions, spot, knowledge, choice, tackle, units=given.units)
                 lines += [line for text in factors for line in _wrap(text, "  - ", "    ")]
                 lines += _wrap(choice.change, "  ") if choice.change else []
             lines.append("")
         if why:
-            rungs = [rung for one in moments_now(conditions, spot, knowledge.moments) for rung in one.rungs]
-            lines += _wrap(f"Rungs, one after the other: {localised('; '.join(rungs), given.units)}.") if rungs else []
+            lines += _rungs(shown[0], given, conditions, spot, knowledge)
             rivals = [choice.name for choice in choices if not choice.rank][:4]
             lines += _wrap(f"Close behind: {', '.join(rivals)}.") if rivals else []
         lines += _lessons(knowledge) if explain else []
@@ -255,6 +255,22 @@ def screen(
         if len(lines) <= SCREEN_LINES:
             break
     return lines
+
+
+def _rungs(choice: Choice, given: Given, conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> list[str]:
+    """On fish that saw the lure yesterday: what to change with it in turn."""
+    from briefing.core.advice.moments import moments_now, rungs_below
+
+    own = [one.id for one in knowledge.presentation(choice.id).retrieves]
+    now = "" if choice.retrieve is None else choice.retrieve.id
+    below = [
+        rung
+        for one in moments_now(conditions, spot, knowledge.moments)
+        for rung in rungs_below(one, choice.group, own, now)
+    ]
+    if not below:
+        return []
+    return _wrap(f"Next with the {in_text(choice.name)}: {localised('; then '.join(below), given.units)}.")
 
 
 def _season_lines(given: Given, knowledge: AdviceKnowledge) -> list[str]:

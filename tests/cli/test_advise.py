@@ -219,7 +219,8 @@ def test_three_choices_fit_the_screen(advise, words, units):
 
 def test_fished_water_shows_the_rungs(advise):
     text = " ".join(advise(*GRASS, "--fished-yesterday", "--why").stdout.split())
-    assert "Rungs, one after the other:" in text
+    assert "Next with the " in text
+    assert "; then another angle" in text
     assert "Close behind:" in text
 
 

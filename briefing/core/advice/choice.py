@@ -70,6 +70,7 @@ class Choice:
     change: str = ""  # what would change the advice
     look_for: str = ""  # for a newcomer
     size: str | None = None  # usual length of the body, in the reader's units
+    size_why: str = ""  # the base weight, or what moved the size away from it
     hook: str | None = None
     depth_text: str = ""  # where in the water it works, in the reader's units: "on the bottom in 2 to 6 ft"
     rig: str = ""  # how it is put together, where that isn't plain from the name

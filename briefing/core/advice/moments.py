@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -11,11 +11,24 @@ from briefing.vocabulary import Forage
 
 
 @dataclass(frozen=True, slots=True)
+class Rung:
+    """What to change in turn on fish that saw a lure, with what it answers.
+
+    A lure has a rung of some ``retrieves`` where it is worked by one of them; those of ``spare_groups`` need it not.
+    """
+
+    text: str
+    retrieves: frozenset[str] = frozenset()
+    spare_groups: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
 class Moment:
     """One of them: the sentence for the place, and factors on lures by id, pace and group.
 
     ``colours`` is added to the score of families, ``tone`` is the only tone to take where it isn't empty; ``forage``
-    is what bass eat then; ``mood`` steps up the expected mood; ``weight`` multiplies that of what lies on the bottom.
+    is what bass eat then; ``mood`` steps up the expected mood; ``weight`` multiplies that of what lies on the bottom;
+    ``upper_m`` is the depth down to which fish are looked for, m.
     """
 
     place: str
@@ -27,8 +40,9 @@ class Moment:
     forage: Forage | None = None
     mood: float = 0.0
     weight: float = 1.0
+    upper_m: float | None = None
     caution: str = ""
-    rungs: tuple[str, ...] = ()  # what to change in turn, with what each answers
+    rungs: tuple[Rung, ...] = ()
 
 
 Moments = Mapping[str, Mapping[str, Moment]]
@@ -54,9 +68,24 @@ def _moment(item: Mapping[str, Any]) -> Moment:
         forage=Forage(item["forage"]) if "forage" in item else None,
         mood=float(item.get("mood", 0.0)),
         weight=float(item.get("weight", 1.0)),
+        upper_m=item.get("upper_m"),
         caution=item.get("caution", ""),
-        rungs=tuple(item.get("rungs", ())),
+        rungs=tuple(
+            Rung(one["text"], frozenset(one.get("retrieves", ())), frozenset(one.get("spare_groups", ())))
+            for one in item.get("rungs", ())
+        ),
     )
+
+
+def rungs_below(moment: Moment, group: str, retrieves: Collection[str], shown: str) -> tuple[str, ...]:
+    """The rungs of one lure from its shown retrieve on: what it can do, in order, without what it does already."""
+    own = [
+        one
+        for one in moment.rungs
+        if group not in one.spare_groups and (not one.retrieves or one.retrieves & set(retrieves))
+    ]
+    at = next((place for place, one in enumerate(own) if shown in one.retrieves), None)
+    return tuple(one.text for one in (own if at is None else own[at + 1 :]))
 
 
 def fed(conditions: Conditions, moments: Moments) -> Conditions:

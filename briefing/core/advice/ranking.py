@@ -259,7 +259,7 @@ class _Work:
             flash=self._flash(item, solved, colours),
             setup=solved.setup,
             faults=tuple(localised(f"{fault}: {fix}", self.units) for fault, fix in item.faults),
-            reasons=(*reasons(told), *([solved.reason] if solved.reason else []))[:MOST_REASONS],
+            reasons=(*reasons(told), *([localised(solved.reason, self.units)] if solved.reason else []))[:MOST_REASONS],
             cautions=cautions(told, solved.depth_m, self.tackle.legal),
             how_sure="fairly sure" if self._sure() and choice.score >= 0.6 * best and not out else "open",
             doubt=out or self._doubt(),
@@ -278,6 +278,7 @@ class _Work:
             trailer_changes=trailer_changes(solved.trailer),
             trailer_check=trailer_check(solved.trailer),
             out_of_season=out,
+            size_why=localised(solved.size_why, self.units),
         )
 
     def _retrieve(self, solved: Solved) -> RetrievePick | None:
@@ -295,7 +296,9 @@ class _Work:
         parts += [] if solved.retrieve is None else [solved.retrieve.how]
         if solved.retrieve is not None and solved.retrieve.pause_s is not None:
             parts.append(f"{pause_words(solved.retrieve.pause_s)}.")
-        parts += [item.look_for, *(f"{fault[:1].upper()}{fault[1:]}: {fix}." for fault, fix in self._faults(item)[:2])]
+        tells = solved.retrieve is not None and "bite" in solved.retrieve.how.lower()
+        parts += [] if tells else [item.look_for]  # what a bite feels like belongs to how the lure is worked
+        parts += [f"{fault[:1].upper()}{fault[1:]}: {fix}." for fault, fix in self._faults(item)[:2]]
         out = ""
         for part in (localised(part, self.units) for part in parts):
             if len(f"{out} {part}".split()) <= _HOW_WORDS:

@@ -185,9 +185,12 @@ def fish_depth_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge)
     and in upright cover (grass, docks, fallen trees) over most of it. Grass whose tops are known
     holds its fish about them, and in the sun a tall wall of it down to its foot; brush from a little above its crowns
     to its foot. In a spot with a range of depth the habits of the phase, a front and the light choose
-    the part. Oxygen sets the floor.
+    the part. Oxygen sets the floor. Bait that gathers in the upper water draws them up to it.
     """
     low, high = spot.depth_m
+    upper = [one.upper_m for one in moments_now(conditions, spot, knowledge.moments) if one.upper_m is not None]
+    if upper:  # what they eat is up there
+        return 0.5 * min(*upper, high), min(*upper, high)
     floor = conditions.oxygen_floor_m
     if floor is not None:
         high = max(min(high, floor), 0.3)

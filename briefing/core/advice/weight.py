@@ -26,6 +26,7 @@ from briefing.core.advice.conditions import (
 )
 from briefing.core.advice.gear_words import marked_length, marked_line, ratio_words
 from briefing.core.advice.knowledge import AdviceKnowledge
+from briefing.core.advice.measures import either
 from briefing.core.advice.moments import moments_now
 from briefing.core.advice.options import best_option, fit_of
 from briefing.core.advice.pace import PACES, Pace
@@ -36,6 +37,7 @@ from briefing.core.advice.physics.running import lure_running_depth
 from briefing.core.advice.physics.sink import count_to_depth_s, sink_mps
 from briefing.core.advice.presentation import Fall, LureWeight, Option, Presentation, Setup
 from briefing.core.advice.situation import GRASS, main_cover
+from briefing.units import show_depth
 from briefing.vocabulary import Cover, Flow, Sky
 
 _LEAD_FREE = {"lead": "lead_free"}
@@ -77,6 +79,10 @@ _GLIDE_S, _TWITCH_SINK_S = 1.5, 4.0  # sinking between twitches
 _GROUND_M, _GROUND_PART = 0.3, 0.1  # a bottom lure is this near to the bottom, or this share of the depth
 _CROWN_M = 0.6  # at the crowns of brush: so far above and below them
 _HALF_OUNCE_G = 14.0
+#: A reeled lure may run so far below the tops of plants, m.
+_INTO_PLANTS_M = 0.3
+#: Tops or fish at which a lure is thrown in its base weight, m.
+_BASE_DEPTH_M = 0.9
 _CLOSE_M = 0.45  # tops so close under the surface take no step for wind
 _NEAR_RULE = 0.7  # no lighter than this share of the rule, whatever the height
 _LIGHTER_THAN = 1.4  # a lightest step this much under the rule is for the film alone
@@ -132,6 +138,7 @@ class Solved:
     setup: SetupPick | None
     reason: str
     tip: str = ""
+    size_why: str = ""  # the base weight, or why another, with marks for the reader's units
 
 
 def solve(
@@ -147,12 +154,43 @@ def solve(
     """Solve one presentation for a spot; pure and without search, about 2 ms.
 
     First the retrieve with its pace, then the size from the trade's rule outward, the gear last: by cover, size, pace.
+    What would plough through plants at the pace of the water is reeled faster, over their tops: place before pace.
     """
     rules = knowledge.paces
     possible = [one for one in item.retrieves if _holds(one, words, knowledge)]
     if skims(spot):  # nothing is crawled where plants stand up to the surface
         possible = [one for one in possible if one.id != "slow_roll"] or possible
-    option = best_option(possible, words)
+    asked = (item, conditions, spot, knowledge, tackle, words, mood, fish_m)
+    first = _solved(best_option(possible, words), *asked)
+    if not _ploughs(first, spot):
+        return first
+    faster = [one for one in possible if rules.reeled(one.id) and rules.fastest(one.id) is not Pace.CRAWL]
+    tried = [first, *(_solved(one, *asked) for one in faster)]
+    return min(tried, key=lambda one: (_ploughs(one, spot), 0.0 if one.depth_m is None else max(one.depth_m)))
+
+
+def _ploughs(solved: Solved, spot: Spot) -> bool:
+    """True where a reeled lure would run well below the tops of plants that it should pass over."""
+    top = spot.cover_top_m
+    reeled = solved.layer in (Layer.RUNNING, Layer.COUNTED)
+    if top is None or solved.depth_m is None or not (reeled and passed_over(spot)):
+        return False
+    return sum(solved.depth_m) / 2 > top + _INTO_PLANTS_M
+
+
+def _solved(
+    option: Option | None,
+    item: Presentation,
+    conditions: Conditions,
+    spot: Spot,
+    knowledge: AdviceKnowledge,
+    tackle: TackleBox,
+    words: frozenset[str],
+    mood: float,
+    fish_m: tuple[float, float],
+) -> Solved:
+    """One presentation worked by one of its retrieves."""
+    rules = knowledge.paces
     name = "steady" if option is None else option.id
     pace = rules.pace(name, conditions.water_temp_c, mood, dark=conditions.sky is Sky.NIGHT)
     words |= {f"at_{pace.value}"}
@@ -196,6 +234,7 @@ def solve(
         None if setup is None else setup_pick(setup, tackle.rods),
         sized.reason,
         sized.tip,
+        _size_why(ask, sized),
     )
 
 
@@ -235,6 +274,27 @@ def target_depth_m(item: Presentation, spot: Spot, fish_m: tuple[float, float]) 
     if known and top is not None and cover is Cover.LAYDOWN and top < wanted:
         wanted = (top + wanted) / 2
     return min(max(wanted, item.depth_m.low, 0.2), item.depth_m.high)
+
+
+def _size_why(ask: _Ask, sized: Sized) -> str:
+    """The base weight of a lure, or what moved the size away from it; empty where depth has no part in the size."""
+    if not ask.item.weight_by_depth or sized.weight.grams <= 0.0:
+        return ""
+    bottom = sized.layer in (Layer.BOTTOM, Layer.BELOW, Layer.CROWNS)
+    depth_m = ask.spot.depth_m[1] if bottom else ask.target_m
+    base = nearest_step(ask.ladder, rule_g(ask.item, _BASE_DEPTH_M))
+    mine, usual = (either(f"{one.oz} oz", f"{one.grams:g} g") for one in (sized.weight, base))
+    if sized.weight is base:
+        return f"{mine} is the base weight; speed and rod height do the rest."
+    top_m = None if bottom else ask.spot.cover_top_m
+    what, depth_m = ("bottom" if bottom else "fish", depth_m) if top_m is None else ("tops", top_m)
+    here = either(*(show_depth(depth_m, system, both=False) for system in ("us", "metric")))
+    if sized.weight.grams < base.grams:
+        close = f"{what} close under the surface" if depth_m < _CLOSE_M else f"{what} at {here}, and slow"
+        return f"{mine}, lighter than the base weight of {usual}: {close}."
+    if sized.reason:
+        return f"{usual} is the base weight. {sized.reason}"
+    return f"{mine}, heavier than the base weight of {usual}: {what} at {here}."
 
 
 def _owned_ladder(item: Presentation, tackle: TackleBox) -> tuple[LureWeight, ...]:
@@ -409,7 +469,8 @@ def _heavier(calm: LureWeight, step: LureWeight, why: str) -> str:
     if step.grams <= calm.grams or not why:
         return ""
     asks = {"wind": "the wind on line and craft asks", "current": "the current asks", "speed": "so fast a pace asks"}
-    return f"In still water {calm.oz} oz would do; {asks[why]} for {step.oz} oz."
+    before, after = (either(f"{one.oz} oz", f"{one.grams:g} g") for one in (calm, step))
+    return f"In still water {before} would do; {asks[why]} for {after}."
 
 
 def _swimming(ask: _Ask, trailer: Option | None, words: frozenset[str]) -> tuple[Option | None, Sized]:

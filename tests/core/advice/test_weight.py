@@ -14,7 +14,7 @@ from briefing.core.advice.presentation import LineSpec, Option
 from briefing.core.advice.ranking import rank
 from briefing.core.advice.weight import at_ratio, target_depth_m
 from briefing.knowledge import load_advice_knowledge
-from briefing.vocabulary import Cover, LakeKind, Mood, Phase, Sky, SpeciesForm
+from briefing.vocabulary import BaitEvent, Cover, LakeKind, Mood, Phase, Sky, SpeciesForm
 
 BREEZE = Conditions(
     phases={Phase.LATE_PRESPAWN: 1.0},
@@ -257,3 +257,38 @@ def test_the_most_particular_option_wins():
     assert best_option([plain, particular], frozenset({"grass"})) is plain
     assert fit_of(particular, frozenset({"rock"})) == 0.0
     assert best_option([], words) is None
+
+
+@pytest.mark.parametrize("name", ["bladed_swim_jig", "spinnerbait", "swim_jig", "swimbait_weedless"])
+@pytest.mark.parametrize("temp_c", [5.0, 9.0, 13.0, 20.0, 27.0])
+@pytest.mark.parametrize("top_m", [0.6, 0.9, 1.5])
+def test_what_is_reeled_over_plants_stays_at_their_tops_in_cold_water_too(knowledge, name, temp_c, top_m):
+    spot = Spot(depth_m=(3.0, 3.0), cover={Cover.GRASS_DENSE: 1.0}, cover_top_m=top_m)
+    only = TackleBox(presentations=frozenset({name}))  # told, though out of season
+    choice = solved(knowledge, name, replace(BREEZE, water_temp_c=temp_c, mood=Mood.NEUTRAL), spot, only)
+    on_the_bottom = "on the bottom" in choice.depth_text
+    assert on_the_bottom or sum(choice.running_depth_m) / 2 <= top_m + 0.3
+
+
+@pytest.mark.parametrize(
+    ("top_m", "wind_mps", "said"),
+    [
+        (0.2, 3.0, "1/4 oz, lighter than the base weight of 3/8 oz: tops close under the surface."),
+        (0.9, 3.0, "3/8 oz is the base weight; speed and rod height do the rest."),
+        (2.4, 3.0, "1/2 oz, heavier than the base weight of 3/8 oz: tops at 7.9 ft."),
+        (0.9, 6.5, "3/8 oz is the base weight. In still water 3/8 oz would do; the wind"),
+    ],
+)
+def test_the_size_says_what_moved_it_from_the_base_weight(knowledge, top_m, wind_mps, said):
+    spot = Spot(depth_m=(top_m + 1.0, top_m + 1.0), cover={Cover.GRASS_DENSE: 1.0}, cover_top_m=top_m)
+    choice = solved(knowledge, "bladed_swim_jig", replace(BREEZE, water_temp_c=17.0, wind_mps=wind_mps), spot)
+    assert choice.size_why.startswith(said)
+
+
+def test_bait_in_the_upper_water_draws_the_lures_up(knowledge):
+    docks = Spot(depth_m=(1.5, 1.5), cover={Cover.DOCK: 1.0})
+    warm = replace(BREEZE, water_temp_c=20.0)
+    plain = solved(knowledge, "swim_jig", warm, docks)
+    spawn = solved(knowledge, "swim_jig", replace(warm, bait=BaitEvent.SHAD_SPAWN), docks)
+    assert max(spawn.fish_depth_m) == 0.6 < max(plain.fish_depth_m)
+    assert max(spawn.running_depth_m) < max(plain.running_depth_m)
