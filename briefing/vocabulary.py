@@ -197,7 +197,7 @@ class Zone(StrEnum):
 
 
 class SignKind(StrEnum):
-    """Field signs of spawning that a user can report."""
+    """Field signs that a user can report: of spawning, and of what bass gather at."""
 
     BEDS_WITH_FISH = "beds_with_fish"
     EMPTY_CLEAN_BEDS = "empty_clean_beds"
@@ -207,3 +207,15 @@ class SignKind(StrEnum):
     WORN_TAILS = "worn_tails"
     JUVENILE_SCHOOLS = "juvenile_schools"
     LOOKED_NONE = "looked_none"
+    SHAD_SPAWN = "shad_spawn"
+    BREAM_BEDS = "bream_beds"
+    MAYFLIES = "mayflies"
+
+
+#: Signs that bass gather at something, with what it is.
+BAIT_OF_SIGN = {
+    SignKind.SHAD_SPAWN: BaitEvent.SHAD_SPAWN,
+    SignKind.BREAM_BEDS: BaitEvent.BREAM_SPAWN,
+    SignKind.FRY_CLOUDS: BaitEvent.FRY,
+    SignKind.MAYFLIES: BaitEvent.MAYFLY,
+}

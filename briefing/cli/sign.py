@@ -15,7 +15,8 @@ _KINDS = ", ".join(kind.value.replace("_", "-") for kind in SignKind)
 
 app = new_app(
     "Field signs of spawning; also that you looked and saw none. They move the season's estimate more than anything "
-    f"else.\n\nKinds: {_KINDS}.\n\n\b\n"
+    "else. What bass gather at, a shad spawn, bream beds, fry or mayflies, changes the lures for some days."
+    f"\n\nKinds: {_KINDS}.\n\n\b\n"
     "  briefing sign add beds-with-fish --looked 2h --count 5 --pocket\n"
     "  briefing sign add looked-none --looked 4h --visibility 5ft\n\n"
     "Signs are for the calendar, not for casting: leave nests and the fish on them alone."

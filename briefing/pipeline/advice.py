@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot, TackleBox
 from briefing.core.advice.front import Front, front_stage
+from briefing.core.advice.moments import fed
 from briefing.core.advice.places import place_reasons, place_worth
 from briefing.core.advice.plan import (
     Block,
@@ -42,6 +43,7 @@ from briefing.core.wind.banks import bank_sides
 from briefing.core.wind.shape import LakeShape
 from briefing.core.wind.waterways import water_ways
 from briefing.core.wind.windows import Deadlines
+from briefing.pipeline.bait import bait_at, bait_words
 from briefing.pipeline.experience import (
     block_factors,
     learned_of,
@@ -119,6 +121,7 @@ class Advised:
     mood: float  # of the fish over the day, -1 to 1
     plants: Mapping[str, PlantsNow] = field(default_factory=dict)  # moved from a reading, by spot id
     trial: str = ""  # a trial for the log, as a sentence
+    bait: str = ""  # what bass gather at in some hours of the day, as a sentence for the place
     later: RigLater | None = None  # what to rig where today has no stop
 
 
@@ -231,6 +234,7 @@ def advise_day(
         plants=plants,
         mood=mood,
         trial=trial_of(learned, plan, mood),
+        bait=bait_words((conditions[block.id].bait for block in blocks), knowledge),
     )
 
 
@@ -337,7 +341,8 @@ def _conditions(
     today = water.today_index
     shown = {} if shares.refused else shares.shown(zone=zone if zone in shares.zones else None)
     spread = _phase_spread(shown)
-    return Conditions(
+    sky = sky_class(_block_mean(block, hazards, "cloud_pct"), float(np.mean(block.sun_deg)))
+    out = Conditions(
         phases={phase: mean for phase, (mean, _, _) in shown.items()}
         or _phases_unknown(form, float(main[today]), inputs, knowledge),
         water_temp_c=float(main[today]),
@@ -346,7 +351,7 @@ def _conditions(
         drop_24h_c=float(main[max(0, today - 1)] - main[today]),
         secchi_m=clarity.secchi_m,
         water_colour=clarity.colour,
-        sky=sky_class(_block_mean(block, hazards, "cloud_pct"), float(np.mean(block.sun_deg))),
+        sky=sky,
         wind_mps=0.0 if np.isnan(wind) else wind,
         front_stage=front.stage,
         front_age_h=_front_age_h(front, max(block.start, inputs.outing.launch)),
@@ -355,7 +360,9 @@ def _conditions(
         craft=profile.craft,
         day=inputs.day,
         phase_spread=spread,
+        bait=bait_at(inputs, knowledge, block.start, sky),
     )
+    return fed(out, knowledge.advice.moments)
 
 
 def _phases_unknown(

@@ -56,7 +56,7 @@ def phases_of(
             site,
             water.series,
             form,
-            inputs.entered.signs,
+            [one for one in inputs.entered.signs if one.kind in knowledge.phase.signs.rates],
             knowledge.phase,
             today=inputs.day,
             normals=inputs.normals,

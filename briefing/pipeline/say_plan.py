@@ -152,7 +152,7 @@ def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: Boa
         ramp=ramp_of(inputs),
         front=advised.front.text,
         later=later_of(inputs, advised, hazards),
-        first=_ways_alone(inputs, hazards),
+        first=(*_ways_alone(inputs, hazards), *([advised.bait] if advised.bait and advised.plan.stops else [])),
         rods_rule=NO_LEAD if advised.tackle.legal.get("lead_tackle") is False else "",
         meanwhile=() if advised.later is None else tuple(pick.setup.name for pick in advised.later.rods.picks),
         boats=_boats(inputs, advised, hazards, boat),

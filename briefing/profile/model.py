@@ -19,7 +19,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StrictBool, 
 from briefing.profile import fields
 from briefing.profile.fields import LaunchTime, refuse
 from briefing.units import Units
-from briefing.vocabulary import Bottom, Cover, Craft, Forage, LakeKind, Skill, SpeciesForm, WaterColour, Zone
+from briefing.vocabulary import BaitEvent, Bottom, Cover, Craft, Forage, LakeKind, Skill, SpeciesForm, WaterColour, Zone
 
 #: Version of the file's layout, raised with every change that needs an upgrade.
 SCHEMA_VERSION = 1
@@ -294,12 +294,25 @@ class Rule(ProfileModel):
 
     def holds_on(self, day: date) -> bool:
         """True when the rule is in force on a day; without dates it always is. Spans may pass the new year."""
-        if self.start is None or self.end is None:
-            return True
-        at = (day.month, day.day)
-        if self.start <= self.end:
-            return self.start <= at <= self.end
-        return at >= self.start or at <= self.end
+        return self.start is None or self.end is None or _within(day, self.start, self.end)
+
+
+def _within(day: date, start: tuple[int, int], end: tuple[int, int]) -> bool:
+    """True between two days of the year, ends included; a span may pass the new year."""
+    at = (day.month, day.day)
+    return start <= at <= end if start <= end else at >= start or at <= end
+
+
+class BaitSeason(ProfileModel):
+    """A part of the year in which bass of this lake gather at something."""
+
+    event: BaitEvent = Field(description="shad_spawn, bream_spawn, fry or mayfly.")
+    start: fields.MonthDay = Field(alias="from", description='First day, "04-10".')
+    end: fields.MonthDay = Field(alias="to", description='Last day, "05-15".')
+
+    def holds_on(self, day: date) -> bool:
+        """True on the days between; a span may pass the new year."""
+        return _within(day, self.start, self.end)
 
 
 class Delivery(ProfileModel):
@@ -370,6 +383,10 @@ class LakeProfile(ProfileModel):
     rods: tuple[Rod, ...] = Field((), description="Rods, reels and lines you carry; empty means any.")
     tackle: Tackle = Field(default_factory=_empty(Tackle), description="Your tackle box; empty means everything.")
     rules: tuple[Rule, ...] = Field((), description="Local rules as you read them, with the date.")
+    bait: tuple[BaitSeason, ...] = Field(
+        (),
+        description="When bass of this lake gather at a shad spawn, bream beds, fry or mayflies; a sign says it too.",
+    )
     delivery: Delivery = Field(default_factory=_empty(Delivery), description="Where finished briefings go.")
     lake_id: str = Field("", exclude=True, description="Name of its file without the ending; never in the file.")
     guessed: dict[str, str] = Field(

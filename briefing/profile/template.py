@@ -20,6 +20,7 @@ from briefing.profile.files import parse_profile, read_text, write_text
 from briefing.profile.guesses import country_at, guesses_for, time_zone_at
 from briefing.profile.model import (
     SCHEMA_VERSION,
+    BaitSeason,
     Delivery,
     LakeProfile,
     Outing,
@@ -90,6 +91,7 @@ _TABLES: tuple[tuple[str, type[ProfileModel], bool, Mapping[str, Any]], ...] = (
     ),
     ("tackle", Tackle, False, {"presentations": [], "weights_oz": {"swim_jig": ["1/4", "3/8"]}, "skills": {"skip": 0}}),
     ("rules", Rule, True, {"kind": "closed_season", "from": "04-15", "to": "06-20", "read_on": "2026-03-01"}),
+    ("bait", BaitSeason, True, {"event": "shad_spawn", "from": "04-10", "to": "05-15"}),
     ("delivery", Delivery, False, {"folder": "~/briefings"}),
 )
 

@@ -43,6 +43,8 @@ class Moment:
     upper_m: float | None = None
     caution: str = ""
     rungs: tuple[Rung, ...] = ()
+    days: int = 1  # for how many days bait counts after it was seen
+    low_sun: bool = False  # only until the morning sun is up
 
 
 Moments = Mapping[str, Mapping[str, Moment]]
@@ -70,6 +72,8 @@ def _moment(item: Mapping[str, Any]) -> Moment:
         weight=float(item.get("weight", 1.0)),
         upper_m=item.get("upper_m"),
         caution=item.get("caution", ""),
+        days=int(item.get("days", 1)),
+        low_sun=bool(item.get("low_sun", False)),
         rungs=tuple(
             Rung(one["text"], frozenset(one.get("retrieves", ())), frozenset(one.get("spare_groups", ())))
             for one in item.get("rungs", ())
