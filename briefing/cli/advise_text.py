@@ -145,7 +145,7 @@ def boat_sentence(choice: Choice, given: Given, conditions: Conditions, spot: Sp
     p = load_boat_parameters()
     seen = secchi_m(conditions, knowledge)
     place = boat_place(spot, choice, craft=given.craft, wind_mps=conditions.wind_mps, seen_m=seen, p=p)
-    return boat_text(boat_control(place, p), given.units, "Boat, for the first choice")
+    return boat_text(boat_control(place, p), given.units)
 
 
 def _choice_json(choice: Choice, units: Units) -> dict[str, Any]:
@@ -297,6 +297,8 @@ def _lessons(knowledge: AdviceKnowledge) -> list[str]:
 
 def _lure_lines(choice: Choice, given: Given, knowledge: AdviceKnowledge) -> list[str]:
     """What a lure passes for, how its depth is set, its hooks, other ways to work it, and faults with their cures."""
+    from briefing.sections.words import listed
+
     item = knowledge.presentation(choice.id)
     sizes = [f"{step.oz} oz: {step.use}" for step in item.weights if step.oz == choice.weight_oz and step.oz != "0"]
     own = "" if choice.retrieve is None else choice.retrieve.id
@@ -304,11 +306,13 @@ def _lure_lines(choice: Choice, given: Given, knowledge: AdviceKnowledge) -> lis
     parts = [(localised(one.text, given.units), one.when) for one in (*item.blades, *item.trailers)]
     others = [f"{text.split(':')[0]}: {when}" for text, when in parts]
     gear = [one.when for one in item.setups]
+    follows = [in_text(knowledge.presentation(one).name) for one in item.follow_up]
     texts = [
         f"Trailer {choice.trailer_changes}. {choice.trailer_check}".strip() if choice.trailer_changes else "",
         f"Look at: {choice.look_for}",
         f"Lesson {item.lesson}: {item.teaches}." if item.lesson is not None else "",
         f"If it goes wrong: {'; '.join(choice.faults)}",
+        f"Thrown back at a miss: {listed(follows, 'or')}." if follows else "",
         f"Passes for: {item.imitates_as}",
         f"Depth: {item.depth_by}",
         f"Hooks: {item.hooks}",
@@ -461,7 +465,7 @@ def _colour(choice: Choice, *, second: bool) -> str:
     if rest and second:
         text += f"; {rest[0].short} {choice.second_when}"
     finish = choice.blade or (choice.flash or "").split(":")[0]
-    if not finish or finish in first.short:
+    if not finish:
         return text
     return f"{text}; {finish if choice.blade else f'blade {finish}'}"
 

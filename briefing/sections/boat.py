@@ -25,11 +25,11 @@ _SIDES = {
 _MINUTES = ("", "a minute", "two minutes", "three minutes", "four minutes", "five minutes", "six minutes")
 
 
-def boat_text(pick: BoatPick, system: Units, label: str = "Boat") -> str:
+def boat_text(pick: BoatPick, system: Units) -> str:
     """Side, hold, distance and length of cast in one sentence; before it the sentence on too much wind."""
     how = _how(pick, system)
     how = how.replace("bow into the wind", "bow into the current") if pick.current else how
-    return f"{_FIRST if pick.sheltered_only else ''}{label}: {how}."
+    return f"{_FIRST if pick.sheltered_only else ''}Boat: {how}."
 
 
 def _how(pick: BoatPick, system: Units) -> str:
@@ -39,7 +39,7 @@ def _how(pick: BoatPick, system: Units) -> str:
         return f"start up-wind of it and {_HOLDS[pick.hold]}, line out behind"
     held = f"{_HOLDS[pick.hold]} {_reach(pick.off_m, system)} off"
     how = ", ".join(part for part in (_SIDES[pick.side], held) if part)
-    across = " ahead and across" if pick.side is Side.BOW_TO_WIND else ""
+    across = " ahead, at 45 degrees, then across," if pick.side is Side.BOW_TO_WIND else ""
     return f"{how}; cast{across} {_casts(pick.cast_m, system)}"
 
 
