@@ -47,6 +47,7 @@ _STEP, _LIGHT_STEP, _LIGHT_STEP_G = 1.3, 1.2, 4.0  # the next step of a trade is
 #: Heaviest swimming lure in so little water: (depth in m, grams); nobody throws 3/4 oz in 3 ft.
 _MOST_IN = ((1.2, 14.2), (2.5, 21.0))
 _MOST_CRAWLED = ((2.5, 14.2),)
+_MOST_OVER = ((1.7, 15.0),)  # over tops so near: more would be a lure for deep water, whatever the wind
 _STEMS = frozenset({Cover.REEDS, Cover.GRASS_DENSE, Cover.GRASS_TOPPED, Cover.BRUSH})
 _IN_STEMS, _IN_COLD, _COLD_C = 1.35, 0.75, 10.0  # judgement: more to get through stems, less in cold water
 _FILM_M = (0.0, 0.3)  # just under the film
@@ -411,6 +412,8 @@ class _Ask:
         if "bottom" not in self.item.traits:
             most_in = _MOST_CRAWLED if self.pace is Pace.CRAWL else _MOST_IN
             step = _capped(self.ladder, step, self.spot.depth_m[1], most_in)
+            if passed_over(self.spot) and self.item.weight_by_depth:
+                step = _capped(self.ladder, step, depth_m, _MOST_OVER)
         return step, _heavier(calm, step, why)
 
     def _not_the_lightest(self, step: LureWeight) -> LureWeight:
@@ -450,7 +453,8 @@ def _up(ladder: Sequence[LureWeight], step: LureWeight, steps: int) -> LureWeigh
     """So many steps of the trade heavier, as far as the ladder goes."""
     for _ in range(steps):
         least = step.grams * (_LIGHT_STEP if step.grams < _LIGHT_STEP_G else _STEP)
-        step = next((one for one in ladder if one.grams >= least and one.grams > step.grams), ladder[-1])
+        heavier = [one for one in ladder if one.grams > step.grams]
+        step = nearest_step(heavier, least) if heavier else ladder[-1]
     return step
 
 
@@ -623,11 +627,14 @@ def _on_bottom(ask: _Ask, fish_m: tuple[float, float], least_g: float, option: O
         band = min(max(fish_m[1], 0.3), item.depth_m.high)
         return _falling(item, ask.ladder, spot, (min(fish_m[0], band), band), option, conditions, knowledge)
     material = _material(item, ask.tackle) or item.fall.head_material
-    times = _IN_STEMS if "pitched" in item.traits and main_cover(spot) in _STEMS else 1.0
+    top = spot.cover_top_m
+    crowns = main_cover(spot) is Cover.BRUSH and top is not None and 0.0 < top < bottom - _CROWN_M
+    times = _IN_STEMS if "pitched" in item.traits and main_cover(spot) in _STEMS and not crowns else 1.0
     times *= _IN_COLD if conditions.water_temp_c is not None and conditions.water_temp_c < _COLD_C else 1.0
     for moment in moments_now(conditions, spot, knowledge.moments):
         times *= moment.weight
-    step, reason = ask.by_rule(bottom, times)
+    # over crowns it is worked there, and sinks to their foot only when nothing comes
+    step, reason = ask.by_rule(top + _CROWN_M if crowns and top is not None else bottom, times)
     rough = any(knowledge.covers[key].hard for key in spot.cover)
     across = _ACROSS * conditions.wind_mps
     air_m = 6.0
@@ -637,8 +644,7 @@ def _on_bottom(ask: _Ask, fish_m: tuple[float, float], least_g: float, option: O
         step = next((one for one in ask.ladder if one.grams >= max(needed, least_g)), ask.ladder[-1])
         reason = reason or (_heavier(calm, step, "wind") if needed > least_g else "")
     seconds = count_to_depth_s(_sinks_mps(item.fall, step, knowledge.physics), bottom, knowledge.physics)
-    top = spot.cover_top_m
-    if main_cover(spot) is Cover.BRUSH and top is not None and 0.0 < top < bottom - _CROWN_M:
+    if crowns and top is not None:
         return Sized(step, (max(top - _CROWN_M / 2, 0.0), top + _CROWN_M), Layer.CROWNS, reason, count_s=seconds)
     layer = Layer.BELOW if item.group == "vertical" else Layer.BOTTOM
     return Sized(step, (low, bottom), layer, reason, count_s=seconds)
