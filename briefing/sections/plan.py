@@ -435,9 +435,11 @@ def _stop(
     fact = facts[stop.spot_id, stop.block_id]
     rigs = tuple((c.id, c.weight_oz, c.running_depth_m, tuple(one.id for one in c.colours)) for c in stop.choices)
     at = clock(stop.arrive, zone, day)
-    same = f"Same rigs as at {shown[rigs]}." if rigs in shown else ""
-    same = "Same rigs again." if ("same", same) in shown else same
-    shown.setdefault(("same", same), at)
+    same = ""
+    if rigs and rigs in shown:
+        alike = f"Same rigs as at {shown[rigs]}."
+        same = "Same rigs again." if ("same", alike) in shown else alike
+        shown.setdefault(("same", alike), at)
     visit = ("visit", stop.spot_id, *(one[:2] for one in rigs))
     same = "As on the first visit." if visit in shown else same
     shown.setdefault(visit, at)
