@@ -131,6 +131,13 @@ CLOSED = Rule.model_validate(
     {"kind": "closed_season", "from": "06-01", "to": "07-31", "text": "no bass fishing", "read_on": "2026-03-01"}
 )
 
+
+def warnings_unreadable() -> MorningInputs:
+    """A quiet morning on which nothing is known of official warnings."""
+    quiet = SCENARIOS["north_summer_calm"]
+    return inputs_of(replace(quiet, weather=replace(quiet.weather, alerts=None)))
+
+
 MORNINGS: dict[str, Callable[[], MorningInputs]] = {
     "demo": demo_inputs,
     **{name: (lambda name=name: morning(name)) for name in SCENARIOS},
@@ -147,6 +154,7 @@ MORNINGS: dict[str, Callable[[], MorningInputs]] = {
     "calm": calm,
     "changed": changed,
     "rich": rich,
+    "warnings unreadable": warnings_unreadable,
 }
 
 

@@ -33,6 +33,6 @@ def demo(
     if quiet:
         typer.echo(saved)
         return
-    text = printed(made, Format.TEXT, whole=whole)
+    text = printed(made, Format.TEXT, whole=whole, more="--- more: --all ---")
     # on a terminal above the first screen, which it would push up
     typer.echo(f"{saved}\n\n{text}" if on_terminal() and not whole else f"{text}\n{saved}\n", nl=False)

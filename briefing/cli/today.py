@@ -99,7 +99,9 @@ def today(
 SCREEN_LINES = 24
 
 
-def printed(made: Made, form: Format, sections: Sequence[Section] = (), *, whole: bool = False) -> str:
+def printed(
+    made: Made, form: Format, sections: Sequence[Section] = (), *, whole: bool = False, more: str = MORE
+) -> str:
     """What is printed: on a terminal the first screen and what to type for more, into a file or a pipe everything."""
     from briefing.report.render import to_text
     from briefing.report.spoken import spoken
@@ -110,10 +112,10 @@ def printed(made: Made, form: Format, sections: Sequence[Section] = (), *, whole
     if form is not Format.TEXT:
         return made.html if form is Format.HTML else made.json
     if sections:
-        return to_text(briefing, sections)
+        return to_text(briefing, sections).strip("\n") + "\n"
     if whole or not on_terminal():
         return made.text
-    lines = [*to_text(briefing, (Section.GLANCE,)).splitlines(), MORE]
+    lines = [*to_text(briefing, (Section.GLANCE,)).splitlines(), more]
     while len(lines) >= SCREEN_LINES and "" in lines:  # the prompt takes the last line of the screen
         lines.remove("")
     return "\n".join([*lines, ""])

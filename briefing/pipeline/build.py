@@ -109,7 +109,14 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
     briefing = Briefing(
         head=_head(inputs, hazards, water),
         glance=fill_glance(
-            _setting(inputs, hazards), day, hours, plan, season, changes, unknown, nothing_first(advised)
+            _setting(inputs, hazards),
+            day,
+            hours,
+            plan,
+            season,
+            changes,
+            unknown,
+            nothing_first(advised, out_of(inputs, hazards)),
         ),
         day=day,
         cautions=cautions,

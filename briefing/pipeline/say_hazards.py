@@ -200,7 +200,10 @@ def cautions_of(
     country, latitude = inputs.reader.country, profile.latitude
     actions = told_table(knowledge.actions, country, latitude)
     if out_of(inputs, hazards) is None:
-        actions = {name: {**words, "stop": words.get("ashore", words["stop"])} for name, words in actions.items()}
+        actions = {
+            name: {**words, **{level: words.get(f"{level}_ashore", words[level]) for level in ("stop", "unknown")}}
+            for name, words in actions.items()
+        }
     light, off = hazards.light[1], _off_water(inputs, hazards)
     # official warnings that can't be read are told by the state of the feed, above all entries
     instead: dict[str, caution_section.Caution | None] = {"alerts": None}

@@ -23,7 +23,7 @@ from briefing.pipeline.say_hazards import alone_on_cool_water
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.boat import boat_more, boat_text
 from briefing.sections.clock import clock, rounded_down
-from briefing.sections.day import WayHomeText
+from briefing.sections.day import HoursOut, WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
 from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, upper_first
 from briefing.vocabulary import Cover, PlantState
@@ -52,12 +52,14 @@ def short_outing(advised: Advised) -> tuple[str, ...]:
     return (f"A short outing: about {fished.total_seconds() / 60:.0f} min of fishing.",) if fished < SHORT else ()
 
 
-def nothing_first(advised: Advised) -> str:
+def nothing_first(advised: Advised, out: HoursOut | None) -> str:
     """Why no place is named first, for a plan without stops."""
     if advised.closed_season:
         return "closed season by your own note: nothing is suggested"
-    if not advised.blocks or all(block.closed for block in advised.plan.blocks):
+    if out is None:
         return "no place: no hours on the water"
+    if not advised.blocks or all(block.closed for block in advised.plan.blocks):
+        return "no place can be reached and left again in these hours"
     return "no place fits these hours"
 
 
@@ -180,6 +182,7 @@ def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], s
             number=pick.number,
             text=upper_first(rod_text(pick, system)),
             owned="" if pick.rod is None else pick.rod.name or pick.rod.id.replace("_", " "),
+            lure=pick.setup.name,
             rig=pick.setup.label_in(system),
             colour=colour,
             size=size,

@@ -204,10 +204,11 @@ def value_words(quantity: Quantity) -> str:
 
 
 def origin_words(quantity: Quantity) -> str:
-    """Say kind, source and age of a quantity: ``"modelled: water model, now"``."""
+    """Say how a quantity is known, its source and age: ``"from the water model"``, ``"seen by you, 44 h old"``."""
     age = quantity.age_h
-    when = "" if age is None else ", now" if age == 0 and quantity.kind != "observed" else f", {age_text(age)}"
-    return f"{quantity.kind}: {quantity.source}{when}"
+    when = "" if not age and quantity.kind != "observed" else "" if age is None else f", {age_text(age)}"
+    how = {"modelled": "from the ", "forecast": "forecast, ", "normal": "usual, "}.get(quantity.kind, "")
+    return f"{how}{quantity.source}{when}"
 
 
 def wrap_text(text: str, *, indent: int = 0, hang: int | None = None, first: str = "") -> list[str]:

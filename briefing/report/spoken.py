@@ -6,7 +6,6 @@ import calendar
 import re
 
 from briefing.sections.briefing import Briefing
-from briefing.sections.glance import MORE
 from briefing.sections.words import ended, upper_first
 
 _ONES = (
@@ -42,8 +41,7 @@ def spoken(briefing: Briefing) -> str:
     head = briefing.head
     place = f"{head.lake}{f', {head.ramp}' if head.ramp else ''}, {head.day:%A} {head.day.day} {head.day:%B}"
     told = [place, glance.word, *glance.level_lines(), *briefing.head.remarks]
-    told += [f"{line.name}: {line.text}" for line in glance.lines if line.name != MORE]
-    told += ["The other rods stand in the written briefing"] if any(line.name == MORE for line in glance.lines) else []
+    told += [f"{line.name.replace('-', ' to ')}: {line.text}" for line in glance.lines]
     if glance.demo:
         told.insert(1, "This is a demonstration with made-up weather")
     return "\n".join(aloud(ended(text)) for text in (*told, glance.last)).replace("p.m..", "p.m.") + "\n"

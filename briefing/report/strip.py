@@ -196,7 +196,7 @@ def _doing(strip: Strip, hour: datetime, end: datetime) -> str:
         said.append("out")
     said += [str(stop.number) for stop in strip.stops if hour <= stop.at < end]
     if strip.off is not None and hour <= strip.off < end:
-        said.append("off")
+        said = ["off"] if "out" in said else [*said, "off"]  # both don't fit, and the end is what matters
     if not said and any(begin < end and last > hour for begin, last in strip.dark):
         said.append("dark")
     inside = strip.out is not None and strip.off is not None and strip.out < end and strip.off > hour

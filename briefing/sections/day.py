@@ -30,6 +30,8 @@ MEASURED = ("wind", "gusts", "waves")
 PLURAL = ("gusts", "waves")
 _PLURAL = {FACTOR_WORD["alerts"]: "official warnings"}
 HOUR = timedelta(hours=1)
+#: Less than this nobody launches for.
+SHORTEST = timedelta(minutes=30)
 #: Two last moments to start back that lie this far apart are both told.
 WORTH_TELLING = timedelta(minutes=15)
 
@@ -311,7 +313,8 @@ class Telling:
         cold = any(one.startswith(FACTOR_WORD["cold_water"]) for one in care)
         care = [*care, *(() if cold else self.names.always)]
         if care:
-            why.append(f"Care: {listed(care)}.")
+            joint = "; " if any(" and " in one for one in care) and len(care) > 1 else ""
+            why.append(f"Care: {joint.join(care) if joint else listed(care)}.")
         elif after is None:
             why += self._strongest(out)
         words = because or [word for word in self._cared(out) if word != DARK]
@@ -420,9 +423,16 @@ def hours_out(
 def _useful(
     windows: Sequence[Window], deadlines: Deadlines | None, launch: datetime, back: datetime, now: datetime
 ) -> list[Window]:
-    """Windows of this outing; one that opens only after the time to be off the water, or is over, is none for it."""
+    """Windows of this outing; one that opens after the time to be off the water, is over or too short, is none."""
     off, begin = _off(deadlines, back), max(now, launch)
-    return [window for window in windows if min(window.end, off) > begin and window.begin < off]
+    least = timedelta(0) if now >= launch else SHORTEST  # who may be out already is told until when
+    return [
+        window
+        for window in windows
+        if window.begin < off
+        and min(window.end, off) > begin
+        and min(window.end, off) - max(window.begin, begin) >= least
+    ]
 
 
 def _behind(deadlines: Deadlines | None, launch: datetime, back: datetime, now: datetime) -> bool:
@@ -457,7 +467,7 @@ def _launch_later(out: HoursOut, launch: datetime, light: DayLight | None, zone:
 def minded(
     wanted: Sequence[HourLevel], begin: datetime, off: datetime, names: Names, zone: ZoneInfo, day: date
 ) -> list[str]:
-    """Every caution between ``begin`` and ``off``, worst kind first, each with its hour where it begins later."""
+    """Every caution between ``begin`` and ``off``, first what holds from the start, then each hour's, worst first."""
     first: dict[str, datetime] = {}
     inside = [one for one in wanted if one.hour + HOUR > begin and one.hour < off]
     for one in inside:
@@ -470,7 +480,8 @@ def minded(
             continue
         starts.setdefault(max(first[word], begin), []).append(word)
     groups = [
-        listed(words) if at <= begin else f"{listed(words)} from {clock(at, zone, day)}" for at, words in starts.items()
+        listed(words) if at <= begin else f"{listed(words)} from {clock(at, zone, day)}"
+        for at, words in sorted(starts.items())
     ]
     return groups + _lights(begin, off, names.light, DARK in first, zone, day)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -34,7 +35,7 @@ from briefing.vocabulary import Level, Phase
 HOUR = timedelta(hours=1)
 #: Said at the end of every glance.
 #: Name of the line that tells what is not known.
-NOT_KNOWN, MORE = "Not known", "More"
+NOT_KNOWN = "Not known"
 LAST = "Check wind and warnings again before you launch. You decide."
 LAST_ASHORE = "Check wind and warnings again before any later launch. You decide."
 #: Unknown matters named in the glance; the others are counted.
@@ -55,6 +56,7 @@ SUBJECT = 60
 HIGHEST_SHARE = 1.4
 #: Hazards that get a row in the strip where they reach care or are not known.
 MORE_ROWS = ("waves", "thunder", "heat")
+_PARTS = re.compile(r", | and ")
 _TOLD = {
     Level.WITHIN_LIMITS: "within",
     Level.CAUTION: "care",
@@ -221,7 +223,11 @@ def _rods(plan: PlanSection, most: int, to_rig: int) -> list[GlanceLine]:
     rest = plan.rods[len(shown) :]
     lines = [GlanceLine(name=f"Rod {rod.number}", text=", ".join(_rod(rod))) for rod in shown]
     if rest:
-        lines.append(GlanceLine(name=MORE, text=f"rods {rest[0].number} to {rest[-1].number} stand under Rods"))
+        lines.append(
+            GlanceLine(
+                name=f"Rods {rest[0].number}-{rest[-1].number}", text=listed([in_text(rod.lure) for rod in rest])
+            )
+        )
     return lines
 
 
@@ -244,7 +250,8 @@ def _fish(season: Sequence[SeasonSection], brief: int = 0) -> str:
         names = f"{listed([name for name, _ in forms])} " if len(told) > 1 else "all kinds " if len(season) > 1 else ""
         shares = [share for _, share in forms]
         least, most = (round(10 * share) for share in (min(shares), max(shares)))
-        how = spelled(in_ten(max(shares)) if least == most else f"{least} to {most} in 10")
+        between = f"{least} to {most} in 10" if most < 10 else f"at least {least} in 10"
+        how = spelled(in_ten(max(shares)) if least == most else between)
         whose = f"{how} of every kind" if names == "all kinds " else f"{names}{how}" if names else f"{how} bass"
         short = "" if phase is None else (PHASE_SHORTEST if brief else PHASE_SHORT)[phase]
         texts.append(f"{names}stage not known" if phase is None else f"{whose} {short}")
@@ -267,9 +274,9 @@ def _unknown(unknown: UnknownSection, most: int = MOST_UNKNOWN, brief: int = 0) 
     names = list(dict.fromkeys(one.shortest if brief else one.short for one in order))
     if not names:
         return "nothing: all that was asked for is there"
-    if len(names) > most:
-        return listed([*names[:most], f"{len(names) - most} more"])
-    return listed(names)
+    more = [f"{len(names) - most} more"] if len(names) > most else []
+    # a name may be several things of one source: they join one list
+    return listed([*(part for name in names[:most] for part in _PARTS.split(name)), *more])
 
 
 def _subject(setting: Setting, day: DaySection) -> str:

@@ -113,7 +113,8 @@ class BlockText(SectionModel):
 class RodText(SectionModel):
     """One rod to rig tonight and what it is for; ``colour`` in a word or two, empty on a day without stops.
 
-    ``owned`` is the name of the reader's own rod, empty where ``text`` tells which to take; ``id`` is the lure's;
+    ``rig`` is the ``lure`` with its weight, ``owned`` the name of the reader's own rod, empty
+    where ``text`` tells which to take; ``id`` is the lure's;
     ``reserve``: at no stop of the plan.
     """
 
@@ -121,6 +122,7 @@ class RodText(SectionModel):
     number: int
     text: str
     owned: str
+    lure: str
     rig: str
     colour: str
     size: str

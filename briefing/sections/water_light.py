@@ -134,9 +134,15 @@ def _temperature(water: WaterSeries, where: Zone, system: units.Units) -> Quanti
         source="water model, surface, mean of the day" if where is Zone.MAIN else "water model",
         kind="modelled",
         age_h=0.0,
-        text=f"{units.show_temperature(mean, system, both=False)}, "
-        f"{units.show_temperature_range(low, high, system, both=False)}",
+        text=_with_range(mean, low, high, system),
     )
+
+
+def _with_range(value_c: float, low_c: float, high_c: float, system: units.Units) -> str:
+    """A temperature with its range, or alone where all three are told alike."""
+    told = units.show_temperature(value_c, system, both=False)
+    span = units.show_temperature_range(low_c, high_c, system, both=False)
+    return told if told == span else f"{told}, {span}"
 
 
 def _trend(water: WaterSeries, days: int, system: units.Units) -> Quantity:
@@ -172,8 +178,7 @@ def _heading(water: WaterSeries, system: units.Units) -> Quantity:
         source="water model, if today's weather and the next two days' lasted",
         kind="modelled",
         age_h=0.0,
-        text=f"{units.show_temperature(value, system, both=False)}, "
-        f"{units.show_temperature_range(float(ahead.min()), float(ahead.max()), system, both=False)}",
+        text=_with_range(value, float(ahead.min()), float(ahead.max()), system),
         note="" if abs(gap) < PULL_C else f"The water is {'warming' if gap > 0 else 'cooling'} towards it.",
     )
 

@@ -213,4 +213,4 @@ def _alert(event: str, number: int, now: datetime, onset: datetime, wind: str, l
 def _words(column: str) -> str:
     if column == "wind_from_deg":
         return "wind direction"
-    return "instability of the air (CAPE)" if column == "cape_jkg" else column.split("_")[0]
+    return "instability of the air" if column == "cape_jkg" else column.split("_")[0]

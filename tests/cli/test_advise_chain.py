@@ -25,7 +25,11 @@ BARE = "--cover bare --depth 8ft "
 #: What is decided, what is typed, what the screen must hold, and what it must not.
 CHAIN = {
     "time of the lure": (JIG + "--date 2026-01-20 --water-temp 41F " + GRASS, "too cold for this lure at 41 F", ""),
-    "what instead": (JIG + "--date 2026-01-20 --water-temp 41F " + GRASS, r"(jerkbait|finesse jig) .*would be tied on instead", ""),
+    "what instead": (
+        JIG + "--date 2026-01-20 --water-temp 41F " + GRASS,
+        r"(jerkbait|finesse jig) .*would be tied on instead",
+        "",
+    ),
     "which fish": (ANY + APRIL + GRASS, "pre-spawn, largemouth", ""),
     "where to cast": (ANY + APRIL + GRASS, "Cast first at", ""),
     "cover served": (JIG + APRIL + "--cover dock --depth 5ft", "docks in 5 ft", "grass"),

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from briefing.core.advice.measures import in_text
 from briefing.pipeline.build import Built, build
 from briefing.pipeline.demo import demo_inputs
 from briefing.pipeline.made import Made, render
@@ -265,3 +266,41 @@ def test_what_is_counted() -> None:
     assert words(shown(html)) == ["One", "two", "Four", "Nine.", "Ten", "eleven;", "twelve."]
     assert words(shown(html, folded=False, strip=True))[:5] == ["One", "two", "Four", "five", "seven"]
     assert sentences("Nine. Ten eleven; twelve.\nThirteen") == ["Nine.", "Ten eleven; twelve.", "Thirteen"]
+
+
+# -- what is told as the same ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", MORNINGS)
+def test_a_place_says_the_same_rigs_only_where_they_are(name: str) -> None:
+    """Lures, weights, depths and colours of a place told as the same are those of the place told before it."""
+    whole = built(name)
+    told = [stop for block in whole.briefing.plan.blocks for stop in block.stops]
+    rigs = [
+        [(c.id, c.weight_oz, c.running_depth_m, [one.id for one in c.colours]) for c in stop.choices]
+        for stop in whole.advised.plan.stops
+    ]
+    lures = [[(c.id, c.weight_oz) for c in stop.choices] for stop in whole.advised.plan.stops]
+    assert len(told) == len(rigs)
+    for number, stop in enumerate(told):
+        if not stop.same_as:
+            assert len(stop.choices) == len(rigs[number])
+            continue
+        before = [n for n in range(number) if rigs[n] == rigs[number]]
+        visits = [n for n in range(number) if told[n].spot_id == stop.spot_id and lures[n] == lures[number]]
+        assert visits if stop.same_as == "As on the first visit." else before, stop.spot
+
+
+@pytest.mark.parametrize("name", MORNINGS)
+def test_no_glance_has_hours_and_says_that_there_are_none(name: str) -> None:
+    glance = made(name).built.briefing.glance
+    if glance.hours_text.startswith("Out ") and not glance.condition:
+        assert not any("no hours on the water" in line.text for line in glance.lines)
+
+
+@pytest.mark.parametrize("name", MORNINGS)
+def test_the_glance_names_every_rod(name: str) -> None:
+    """Rods of the plan with their lure: by a line of their own, or in the line of the rest."""
+    briefing = made(name).built.briefing
+    told = " ".join(line.text for line in briefing.glance.lines if line.name.startswith("Rod"))
+    assert all(in_text(rod.lure) in told for rod in briefing.plan.rods)

@@ -298,3 +298,29 @@ def test_the_top_says_its_level_by_shape_and_word(
     assert found.line().startswith(shown)
     assert found.shape == LEVEL_SHAPE[found.answer]
     assert found.word == DAY_WORD[found.answer]
+
+
+@pytest.mark.parametrize(("launch_h", "now_h", "out"), [(1.5, -1.0, True), (1.75, -1.0, False), (1.75, 1.8, True)])
+def test_a_remnant_of_a_window_is_no_outing_but_who_is_out_is_told_until_when(
+    launch_h: float, now_h: float, out: bool
+) -> None:
+    levels = [CAUTION, CAUTION, STOP, STOP, STOP]
+    launch, now = SIX + launch_h * HOUR, SIX + now_h * HOUR
+    made = day(levels, [window(0, 2, CAUTION)], ends(2.0), launch=launch, now=now)
+    assert (made.begin is not None) == out
+    assert out or "too short for an outing" in made.line()
+
+
+def test_cares_at_different_hours_are_told_apart() -> None:
+    from_the_start = HourLevel(SIX, CAUTION, (Factor("gust", CAUTION, 9.0, 8.0, "m/s", "made", "Gusts 20 mph."),))
+    later = HourLevel(
+        SIX + HOUR,
+        CAUTION,
+        (
+            Factor("gust", CAUTION, 9.0, 8.0, "m/s", "made", "Gusts 20 mph."),
+            Factor("sustained_wind", CAUTION, 7.0, 6.0, "m/s", "made", "Wind 15 mph."),
+            Factor("waves", CAUTION, 0.3, 0.2, "m", "made", "Waves 1 ft."),
+        ),
+    )
+    text = told([from_the_start, later], [window(0, 2, CAUTION)], ends(2.0, "return")).line()
+    assert "Care: gusts; wind and waves from 07:00." in text

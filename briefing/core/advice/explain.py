@@ -52,6 +52,8 @@ _SURFACE = {
     WaveClass.WAVES: "waves",
 }
 _CALM_LOVER, _CHOP_LOVER = 0.85, 0.85
+#: From this weight on, an ounce, lead is not small tackle to the rules.
+_SMALL_LEAD_G = 28.0
 _GOOD_MOOD = 0.8
 _GOOD_FIT = 0.75
 _EVEN = 0.05
@@ -551,14 +553,21 @@ _REASONS: Mapping[str, Callable[[Told], str]] = {
 }
 
 
-def cautions(told: Told, depth_m: tuple[float, float] | None, legal_known: Mapping[str, bool]) -> tuple[str, ...]:
-    """Law, hooks and fish care that go with this presentation here; rules the user confirmed are not repeated."""
+def cautions(
+    told: Told, depth_m: tuple[float, float] | None, legal_known: Mapping[str, bool], weight_g: float = 0.0
+) -> tuple[str, ...]:
+    """Law, hooks and fish care that go with this presentation here; rules the user confirmed are not repeated.
+
+    Rules on lead are about small weights: a single weight from an ounce on, ``weight_g``, is not under them.
+    """
+    large = weight_g >= _SMALL_LEAD_G and "heavy_rig" not in told.item.traits  # a rig holds several small heads
+    flags = [flag for flag in told.item.legal if not (large and flag == "lead_tackle")]
     out = [
         told.knowledge.legal[flag].caution
-        for flag in told.item.legal
+        for flag in flags
         if flag in told.knowledge.legal and flag not in legal_known and told.knowledge.legal[flag].caution
     ]
-    rules = [told.knowledge.legal[flag] for flag in told.item.legal if legal_known.get(flag) is False]
+    rules = [told.knowledge.legal[flag] for flag in flags if legal_known.get(flag) is False]
     out += [rule.instead for rule in rules if rule.instead]
     out += told.item.safety
     out += [note.caution for note in moments_now(told.conditions, told.spot, told.knowledge.moments) if note.caution]

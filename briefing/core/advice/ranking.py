@@ -260,7 +260,7 @@ class _Work:
             setup=solved.setup,
             faults=tuple(localised(f"{fault}: {fix}", self.units) for fault, fix in item.faults),
             reasons=(*reasons(told), *([localised(solved.reason, self.units)] if solved.reason else []))[:MOST_REASONS],
-            cautions=cautions(told, solved.depth_m, self.tackle.legal),
+            cautions=cautions(told, solved.depth_m, self.tackle.legal, solved.weight.grams if solved.weight else 0.0),
             how_sure="fairly sure" if self._sure() and choice.score >= 0.6 * best and not out else "open",
             doubt=out or self._doubt(),
             change=self._change(index),
