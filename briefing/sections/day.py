@@ -467,7 +467,7 @@ def _launch_later(out: HoursOut, launch: datetime, light: DayLight | None, zone:
 def minded(
     wanted: Sequence[HourLevel], begin: datetime, off: datetime, names: Names, zone: ZoneInfo, day: date
 ) -> list[str]:
-    """Every caution between ``begin`` and ``off``, first what holds from the start, then each hour's, worst first."""
+    """Every caution between ``begin`` and ``off``, worst kind first, each with its hour where it begins later."""
     first: dict[str, datetime] = {}
     inside = [one for one in wanted if one.hour + HOUR > begin and one.hour < off]
     for one in inside:
@@ -480,8 +480,7 @@ def minded(
             continue
         starts.setdefault(max(first[word], begin), []).append(word)
     groups = [
-        listed(words) if at <= begin else f"{listed(words)} from {clock(at, zone, day)}"
-        for at, words in sorted(starts.items())
+        listed(words) if at <= begin else f"{listed(words)} from {clock(at, zone, day)}" for at, words in starts.items()
     ]
     return groups + _lights(begin, off, names.light, DARK in first, zone, day)
 

@@ -323,4 +323,4 @@ def test_cares_at_different_hours_are_told_apart() -> None:
         ),
     )
     text = told([from_the_start, later], [window(0, 2, CAUTION)], ends(2.0, "return")).line()
-    assert "Care: gusts; wind and waves from 07:00." in text
+    assert "Care: wind and waves from 07:00; gusts." in text
