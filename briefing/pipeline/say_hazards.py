@@ -46,8 +46,8 @@ ICE_C = 2.0
 CHILL_C = 0.0
 #: Waves below this are only nominal.
 NOTABLE_WAVE_M = 0.1
-#: Usual cautions, by id, that stand before all others for whoever goes alone onto cool water.
-_OF_COLD_WATER = ("cold_water", "cool_water")
+#: Usual cautions, by id, that stand before all others: what can be left out of a long day's reminders are the last.
+_FIRST = ("alone_in_the_cold", "cold_water", "cool_water", "alone")
 
 
 def before_all(inputs: MorningInputs, knowledge: Knowledge, hazards: Hazards, advised: Advised) -> tuple[str, ...]:
@@ -235,7 +235,7 @@ def cautions_of(
     )
     facts = _caution_facts(inputs, hazards, advised, shown)
     items, usual = _with_reminders(items, _usual(inputs, knowledge, hazards, facts))
-    first = [usual.pop(id_) for id_ in _OF_COLD_WATER if id_ in usual and alone_on_cool_water(profile, hazards)]
+    first = [usual.pop(id_) for id_ in _FIRST if id_ in usual]
     return caution_section.CautionsSection(
         items=items,
         more_text=caution_section.more_text(rest),

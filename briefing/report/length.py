@@ -10,7 +10,7 @@ import re
 #: What a reader has time for: visible words of a page, words on a sheet of paper, words of a mail, lines of a text.
 PAGE_WORDS, PAPER_WORDS, MAIL_WORDS, TEXT_LINES = 750, 1910, 1800, 200
 #: Degrees of brevity, from everything to the least.
-DEGREES = range(4)
+DEGREES = range(5)
 #: From this many visits and kinds of bass on, a kind counting as two visits, the full form is not tried.
 _MUCH = 12
 #: From this many kinds of bass on, a step is left out at once: it costs a page little.

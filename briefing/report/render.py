@@ -245,7 +245,7 @@ def _told_in_full(plan: PlanSection, brief: int = 0) -> int:
     """How many visits are told in full; on a long day the later ones are told in a line: by then much has changed."""
     visits = sum(len(block.stops) for block in plan.blocks)
     full = visits if visits <= _ALL_IN_FULL else _FIRST_IN_FULL - (visits > _VERY_LONG)
-    return full if not brief else min(full, _FIRST_IN_FULL - brief)
+    return full if not brief else min(full, max(_FIRST_IN_FULL - brief, int(brief > 3)))
 
 
 def _first_reminders(plan: PlanSection, brief: int = 0) -> int:

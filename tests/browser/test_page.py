@@ -135,7 +135,7 @@ def test_no_two_controls_have_the_same_words(page: str) -> None:
     assert isinstance(names, list)
     assert len(names) >= 9
     assert [name for name in names if names.count(name) > 1] == []
-    assert "island ring, 07:45: why, boat, way" in names
+    assert any(name.startswith("island ring, 0") and name.endswith(": why, boat, way") for name in names)
     assert found["low"] == 0, "a control is lower than a fingertip"
 
 
