@@ -57,7 +57,7 @@ def water_chart(water: WaterLightSection, system: units.Units) -> Plot | None:
         "chart-water",
         height=150,
     )
-    plot.y_labels(ticks(min(lows), max(highs), 3), unit=unit)
+    plot.y_labels(ticks(min(lows), max(highs), 2), unit=unit)
     plot.area(list(enumerate(highs)), list(enumerate(lows)), "band")
     plot.line(list(enumerate(highs)), "edge")
     plot.line(list(enumerate(lows)), "edge")

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from briefing.core.phase.shares import DateSpan, PhaseShares
 from briefing.sections.clock import short_date
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import FORM_NAME, PHASE_DOING, PHASE_LOOK, PHASE_NAME, in_ten, listed
+from briefing.sections.words import FORM_NAME, PHASE_DOING, PHASE_LOOK, PHASE_NAME, in_ten, listed, spelled
 from briefing.vocabulary import Phase, SpeciesForm
 
 #: From this share of fish near their nests, or this long before the first, the spring is told in full.
@@ -173,7 +173,7 @@ def _share_rows(shares: PhaseShares) -> tuple[PhaseShare, ...]:
 
 def _headline(rows: tuple[PhaseShare, ...]) -> str:
     top = sorted((row for row in rows if row.share >= 0.1), key=lambda row: -row.share)[:3]
-    parts = [f"{in_ten(row.share)} {PHASE_DOING[row.phase]}" for row in top]
+    parts = [f"{spelled(in_ten(row.share))} {PHASE_DOING[row.phase]}" for row in top]
     texts = [listed(parts)] if len(listed(parts).split()) <= _LONGEST_WORDS else [listed(parts[:2]), *parts[2:]]
     return " ".join(f"{text[:1].upper()}{text[1:]}." for text in texts)
 

@@ -33,11 +33,12 @@ while (walk.nextNode()) {
     return range.getBoundingClientRect();
   };
   const numbers = [];
-  // clock times, places ("1." before a name) and rods by number are names, not numbers to weigh
-  if (!parent.closest('svg') && !parent.closest('.hours-strip'))
+  // clock times and places ("1." before a name, 1 on the map) are no numbers to weigh; labels of charts are
+  if (!parent.closest('.hours-strip') && !parent.closest('title, desc'))
     for (const found of node.textContent.matchAll(/[0-9][0-9.,\/:]*/g)) {
-      if (/^\d\d:\d\d/.test(found[0]) || /\b[Rr]ods? $/.test(node.textContent.slice(0, found.index))) continue;
+      if (/^\d\d:\d\d/.test(found[0])) continue;
       if (parent.closest('h3') && /^\d\.$/.test(found[0])) continue;
+      if (parent.closest('svg.map') && /^\d$/.test(node.textContent.trim())) continue;
       numbers.push(at(found.index, found.index + 1).top);
     }
   seen.push({text: node.textContent.trim(), bottom: at(0, node.length).bottom, numbers});
