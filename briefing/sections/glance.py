@@ -275,8 +275,12 @@ def _unknown(unknown: UnknownSection, most: int = MOST_UNKNOWN, brief: int = 0) 
     if not names:
         return "nothing: all that was asked for is there"
     more = [f"{len(names) - most} more"] if len(names) > most else []
-    # a name may be several things of one source: they join one list
-    return listed([*(part for name in names[:most] for part in _PARTS.split(name)), *more])
+    return listed([*(part for name in names[:most] for part in things_named(name)), *more])
+
+
+def things_named(short: str) -> list[str]:
+    """The things of a name that lists several, so that they join the list of all; else the name."""
+    return _PARTS.split(short) if ", " in short else [short]
 
 
 def _subject(setting: Setting, day: DaySection) -> str:

@@ -29,7 +29,7 @@ from briefing.pipeline.run import far_ends
 from briefing.pipeline.tables import load_tables, reader_of
 from briefing.report.render import to_html, to_json, to_text
 from briefing.sections.briefing import Briefing
-from briefing.sections.glance import NOT_KNOWN
+from briefing.sections.glance import NOT_KNOWN, things_named
 from briefing.sources import gather as gathering
 from briefing.sources import nws, open_meteo
 from briefing.sources.gather import GatherRequest, Stations, gather
@@ -270,5 +270,9 @@ def top_of(briefing: Briefing) -> tuple[str, ...]:
     lines += [f"{one.title}: {one.text}" for one in cautions.items]
     lines += [cautions.more_text, *cautions.standing]
     named = " ".join(one.text for one in briefing.glance.lines if one.name == NOT_KNOWN)
-    lines += [f"{one.what} {one.means}" for one in briefing.unknown.items if one.short in named]
+    lines += [
+        f"{one.what} {one.means}"
+        for one in briefing.unknown.items
+        if all(part in named for part in things_named(one.short))
+    ]
     return tuple(line for line in lines if line)
