@@ -51,7 +51,7 @@ CHAIN = {
     "ratio": (JIG + APRIL + GRASS, r"\d\.\d to \d\.\d:1", ""),
     "line in plants": (JIG + APRIL + GRASS, "50-65 lb braid", "braid to"),
     "line in the open": (JIG + APRIL + "--cover dock --depth 5ft", "15-17 lb fluoro", ""),
-    "short casts in pads": (JIG + APRIL + "--cover pads --depth 4ft", "20 to 35 ft", ""),
+    "short casts in pads": (JIG + APRIL + "--cover pads --depth 4ft", "30 to 35 ft", ""),
     "never even": (JIG + APRIL + "--cover grass_sparse --depth 6ft --cover-top 2.5ft", "bursts, never evenly", ""),
     "body in thick plants": (JIG + APRIL + GRASS, "turning your body, handle under the forearm", ""),
     "wrist in thin plants": (

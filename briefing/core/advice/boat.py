@@ -60,6 +60,8 @@ class BoatParameters:
     cast_targets_m: tuple[float, float]
     cast_pitched_m: tuple[float, float]
     cast_thick_m: tuple[float, float]
+    past_m: float
+    open_off: float
     drift_share: float
     sock: float
     edge_m: float
@@ -85,6 +87,8 @@ class BoatParameters:
             cast_targets_m=_pair(cast["targets"]),
             cast_pitched_m=_pair(cast["pitched"]),
             cast_thick_m=_pair(cast["thick"]),
+            past_m=float(cast["past_m"]),
+            open_off=float(cast["open_off"]),
             drift_share=float(drift["share"]),
             sock=float(drift["sock"]),
             edge_m=float(drift["edge_m"]),
@@ -186,7 +190,9 @@ def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
     sheltered_only = at.wind_mps >= p.sheltered_mps and not at.sheltered
     at = replace(at, wind_mps=at.wind_mps * p.lee_share) if at.sheltered else at
     drift = drift_mps(at.wind_mps, p)
-    cast = cast_m(at, p)
+    off = off_m(at, p)
+    low, high = cast_m(at, p)
+    cast = max(low, off), high  # the shortest reaches what one lies off
     felt = at.wind_mps >= p.felt_mps
     hold = hold_of(at, p)
     moving = hold in (Hold.DRIFT, Hold.SOCK)
@@ -204,7 +210,7 @@ def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
     return BoatPick(
         hold=hold,
         side=side,
-        off_m=min(distance_m(at.seen_m, p), cast[1]),
+        off_m=off,
         cast_m=cast,
         drift_mps=drift,
         edge_min=p.edge_m / (60.0 * drift) if drift > 0.0 else math.nan,
@@ -220,6 +226,13 @@ def distance_m(seen_m: float | None, p: BoatParameters) -> float:
     if seen_m is None or not math.isfinite(seen_m):
         return p.unknown_m
     return p.off_m[int(np.searchsorted(p.seen_m, seen_m, side="right"))]
+
+
+def off_m(at: BoatPlace, p: BoatParameters) -> float:
+    """How far to lie off a place: by the visibility, but so near that a cast lands past it, and clear of open tops."""
+    low, high = cast_m(at, p)
+    off = min(distance_m(at.seen_m, p), high - p.past_m)
+    return max(off, p.open_off * low) if at.cover in _OPEN else off
 
 
 def cast_m(at: BoatPlace, p: BoatParameters) -> tuple[float, float]:

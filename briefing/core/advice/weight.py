@@ -80,6 +80,8 @@ _GLIDE_S, _TWITCH_SINK_S = 1.5, 4.0  # sinking between twitches
 _GROUND_M, _GROUND_PART = 0.3, 0.1  # a bottom lure is this near to the bottom, or this share of the depth
 _CROWN_M = 0.6  # at the crowns of brush: so far above and below them
 _HALF_OUNCE_G = 14.0
+#: Plants of this share of a place are in the way of what is swum there.
+_LESSER_PART = 0.25
 #: A reeled lure may run so far below the tops of plants, m.
 _INTO_PLANTS_M = 0.3
 #: Tops or fish at which a lure is thrown in its base weight, m.
@@ -251,8 +253,10 @@ def suits_weight(setup: Setup, grams: float) -> bool:
 
 
 def passed_over(spot: Spot) -> bool:
-    """True where a swimming lure is kept above what grows or lies there."""
-    return main_cover(spot) in _PASSED_OVER
+    """True where a swimming lure is kept above what grows or lies there, also where plants are the lesser part."""
+    plants = sum(share for cover, share in spot.cover.items() if cover in GRASS)
+    lesser = spot.cover_top_m is not None and plants >= _LESSER_PART * sum(spot.cover.values())
+    return main_cover(spot) in _PASSED_OVER or lesser
 
 
 def skims(spot: Spot) -> bool:
@@ -270,7 +274,7 @@ def target_depth_m(item: Presentation, spot: Spot, fish_m: tuple[float, float]) 
     cover, top = main_cover(spot), spot.cover_top_m
     known = top is not None and 0.0 < top <= spot.depth_m[1]
     wanted = (fish_m[0] + fish_m[1]) / 2
-    if known and top is not None and cover in _PASSED_OVER:
+    if known and top is not None and passed_over(spot):
         return min(max(top - _TICK_M, 0.2), item.depth_m.high)
     if known and top is not None and cover is Cover.LAYDOWN and top < wanted:
         wanted = (top + wanted) / 2

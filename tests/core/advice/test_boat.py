@@ -51,8 +51,8 @@ def test_casts_are_short_where_long_ones_hang_up(cover: Cover) -> None:
 def test_what_is_skipped_in_under_a_dock_is_not_thrown_far_in_clear_water() -> None:
     clear = replace(DOCK, seen_m=5.0)
     assert cast_m(clear, P) == P.cast_targets_m
-    assert cast_m(replace(clear, retrieve="skip"), P) == (6.0, 12.0)
-    assert boat_control(replace(clear, retrieve="skip"), P).off_m == 12.0
+    assert cast_m(replace(clear, retrieve="skip"), P) == (5.0, 9.0)
+    assert boat_control(replace(clear, retrieve="skip"), P).off_m == 7.5
 
 
 @pytest.mark.parametrize("cover", [Cover.GRASS_DENSE, Cover.GRASS_SPARSE, Cover.BARE])
@@ -127,8 +127,8 @@ def test_an_unknown_wind_promises_nothing() -> None:
 
 def test_words_in_both_systems() -> None:
     pick = boat_control(replace(DOCK, wind_mps=5.0), P)
-    assert boat_text(pick, "us") == "Boat: come up from down-wind, stake out 40 ft off; cast 35 to 50 ft."
-    assert boat_text(pick, "metric") == "Boat: come up from down-wind, stake out 12 m off; cast 10 to 15 m."
+    assert boat_text(pick, "us") == "Boat: come up from down-wind, stake out 40 ft off; cast 40 to 50 ft."
+    assert boat_text(pick, "metric") == "Boat: come up from down-wind, stake out 12 m off; cast 12 to 15 m."
     assert boat_more(pick, "metric", P.edge_m) == (
         "Unheld you drift about 12 m a minute: 40 m of edge last three minutes.",
     )
@@ -163,3 +163,12 @@ def test_every_place_gets_a_hold_that_fits_it(
         assert pick.hold is not Hold.MOTOR
     for text in (boat_text(pick, "us"), *boat_more(pick, "us", P.edge_m)):
         assert max(len(one.split()) for one in text.split(". ")) <= 25
+
+
+@pytest.mark.parametrize("cover", list(Cover))
+@pytest.mark.parametrize("retrieve", ["steady", "skip", "pitch_drop"])
+@pytest.mark.parametrize("seen_m", [0.3, 1.0, 2.0, 5.0, None])
+def test_the_shortest_cast_reaches_what_one_lies_off(cover: Cover, retrieve: str, seen_m: float | None) -> None:
+    pick = boat_control(replace(DOCK, cover=cover, retrieve=retrieve, seen_m=seen_m), P)
+    assert pick.off_m <= pick.cast_m[0] <= pick.cast_m[1]
+    assert retrieve == "steady" or cover not in (Cover.DOCK, Cover.REEDS) or pick.off_m <= 8.0
