@@ -8,6 +8,8 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+import numpy as np
+
 from briefing.app.assembly import App
 from briefing.app.clock import view_clock
 from briefing.app.planner import Kind
@@ -142,6 +144,9 @@ def _data_age(store: Store, lake: str, now: datetime, out: LakeStatus) -> None:
         origins = gathered.hours["wind_mps"].origins
     except (ValueError, KeyError):
         return
+    if not np.isfinite(gathered.hours.values("wind_mps")).any():
+        out.data_age_h = None
+        out.doubtful.append("No wind is stored: nothing is known of the hours.")
     out.clock = next((one.missing for one in gathered.problems if one.source == "clock"), "")
     issued = max((origin.issued for origin in origins if origin.issued is not None), default=None)
     out.forecast_issued = None if issued is None else issued.isoformat()

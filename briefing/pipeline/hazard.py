@@ -205,6 +205,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
             rules.travel,
             launch=launch,
             planned_return=inputs.outing.back,
+            planned=inputs.outing.planned,
         ),
         light=light,
         legs=legs,

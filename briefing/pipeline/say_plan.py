@@ -184,6 +184,8 @@ def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], s
             owned="" if pick.rod is None else pick.rod.name or pick.rod.id.replace("_", " "),
             lure=pick.setup.name,
             rig=pick.setup.label_in(system),
+            # what follows the comma of a name is how the lure is fished
+            brief=pick.setup.label_in(system).replace(pick.setup.name, pick.setup.name.partition(",")[0]),
             colour=colour,
             size=size,
             hook=hook,

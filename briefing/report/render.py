@@ -19,7 +19,7 @@ from briefing.core.advice.measures import in_text
 from briefing.report import charts, length
 from briefing.report.lake_map import lake_map
 from briefing.report.sections import Section
-from briefing.report.strip import strip_lines, strip_svg
+from briefing.report.strip import hours_a_number, strip_lines, strip_svg
 from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
 from briefing.sections.clock import age_text
@@ -157,6 +157,7 @@ def _environment() -> Environment:
     environment.globals["in_text"] = in_text
     environment.globals["age_text"] = age_text
     environment.globals["strip_lines"] = strip_lines
+    environment.globals["hours_a_number"] = hours_a_number
     environment.globals["lure_on"] = lambda plan, id_: next((one for one in plan.lures if one.id == id_), None)
     environment.globals["mark"] = lambda level: LEVEL_MARK[level]
     environment.globals["shape"] = lambda level: LEVEL_SHAPE[level]

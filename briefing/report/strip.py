@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from datetime import datetime, timedelta
@@ -19,6 +20,8 @@ BARS_TOP, BARS_PX = 20, 64
 HOUR = timedelta(hours=1)
 #: Columns of a cell and of the names before them, and hours beside each other in text.
 CELL, NAMES, ABREAST = 7, 8, 9
+#: Width of a figure of a number under the drawing, and what is kept free beside it.
+DIGIT_PX, GAP_PX = 7.2, 3.0
 #: Columns of a line of text.
 WIDEST = 72
 
@@ -127,22 +130,38 @@ class _Drawing:
         return out + _text(last + 2, self.you + 20, strip.off_text, "end", "strong")
 
     def rows(self) -> Markup:
-        """Hour, wind and gust in whole units with the level's shape; further hazards where they matter."""
+        """Hour, wind and gust in whole units with the level's shape; further hazards where they matter.
+
+        Where there are more hours than their numbers have room beside each other, a number is the worst of some hours.
+        """
+        each = hours_a_number(self.strip)
         hours = self.strip.hours
+        groups = [hours[first : first + each] for first in range(0, len(hours), each)]
         table = [
-            ("hour", [hour.clock[-2:] for hour in hours]),
-            ("wind", [hour.wind_text for hour in hours]),
-            ("gust", [hour.gust_text for hour in hours]),
-            *((row.name, list(row.cells)) for row in self.strip.told),
+            ("hour", [group[0].clock[-2:] for group in groups]),
+            ("level", [max(group, key=lambda hour: hour.level.rank).shape for group in groups]),
+            ("wind", [_worst([hour.wind_text for hour in group]) for group in groups]),
+            ("gust", [_worst([hour.gust_text for hour in group]) for group in groups]),
+            *(
+                (row.name, [_worst(row.cells[first : first + each]) for first in range(0, len(hours), each)])
+                for row in self.strip.told
+            ),
         ]
-        table[1:1] = [("level", [hour.shape for hour in hours])]
         out = Markup("")
         for line, (name, cells) in enumerate(table):
             y = self.first_row + ROW_PX * line
             out += _text(LEFT - 5, y, name, "end")
-            for number, cell in enumerate(cells):
-                out += _text(LEFT + self.column * (number + 0.5), y, cell, "middle")
+            for number, (cell, group) in enumerate(zip(cells, groups, strict=True)):
+                out += _text(LEFT + self.column * (each * number + len(group) / 2), y, cell, "middle")
         return out
+
+
+def hours_a_number(strip: Strip) -> int:
+    """How many hours a number under the drawn strip stands for, so that no two touch."""
+    cells = [cell for hour in strip.hours for cell in (hour.clock[-2:], hour.wind_text, hour.gust_text)]
+    cells += [cell for row in strip.told for cell in row.cells]
+    column = (WIDTH - LEFT - RIGHT) / len(strip.hours)
+    return max(1, math.ceil((DIGIT_PX * max(map(len, cells)) + GAP_PX) / column))
 
 
 def _text(x: float, y: float, text: str, anchor: str = "start", kind: str = "") -> Markup:
@@ -194,7 +213,10 @@ def _doing(strip: Strip, hour: datetime, end: datetime) -> str:
     said = []
     if strip.out is not None and hour <= strip.out < end:
         said.append("out")
-    said += [str(stop.number) for stop in strip.stops if hour <= stop.at < end]
+    places = [str(stop.number) for stop in strip.stops if hour <= stop.at < end]
+    if len(places) > 1 and len(" ".join([*said, *places])) >= CELL:
+        said = []  # when to go out stands above; that a place is none is said nowhere else
+    said += places if len(" ".join(places)) < CELL else [f"{places[0]}-{places[-1]}"]
     if strip.off is not None and hour <= strip.off < end:
         said = ["off"] if "out" in said else [*said, "off"]  # both don't fit, and the end is what matters
     if not said and any(begin < end and last > hour for begin, last in strip.dark):

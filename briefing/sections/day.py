@@ -274,7 +274,7 @@ class Telling:
 
     def over(self, off: datetime) -> Said:
         """An outing whose hours are behind."""
-        what = "your planned return" if off >= self.back else "the time to be off the water"
+        what = "the time to be back" if off >= self.back else "the time to be off the water"
         return Said("No hours of this outing are left.", f"{self.at(off)} was {what}.", ("time",))
 
     def no_hours(self, level: Level) -> Said:

@@ -41,7 +41,7 @@ LAST_ASHORE = "Check wind and warnings again before any later launch. You decide
 #: Unknown matters named in the glance; the others are counted.
 MOST_UNKNOWN = 3
 #: Words of a glance with its date, and how far it is cut to stay within them.
-MOST_WORDS, BRIEFEST = 112, 4
+MOST_WORDS, BRIEFEST = 113, 6
 #: A second stage is told from this share of the first on.
 NEARLY = 0.6
 #: Rods named in the glance.
@@ -179,11 +179,12 @@ def fill_glance(
     lines: list[GlanceLine] = []
     for brief in range(BRIEFEST + 1):
         lines = [GlanceLine(name="First", text=_first(stops[0], setting) if stops else nothing_first)]
-        lines += _rods(plan, MOST_RODS - (brief > 1) - (brief > 3), MOST_TO_RIG - (brief > 0))
+        most = MOST_RODS - (brief > 2) - (brief > 4)
+        lines += _rods(plan, most, MOST_TO_RIG - (brief > 0), bare=brief == BRIEFEST)
         lines += [
             GlanceLine(name="Fish", text=_fish(season, brief)),
             GlanceLine(name="New", text=changes.short),
-            GlanceLine(name=NOT_KNOWN, text=_unknown(unknown, MOST_UNKNOWN - (brief > 2) - (brief > 3), brief)),
+            GlanceLine(name=NOT_KNOWN, text=_unknown(unknown, MOST_UNKNOWN - (brief > 1) - (brief > 3), brief)),
         ]
         told = [*head, *(f"{line.name} {line.text}" for line in lines)]
         if sum(word[2:3] != ":" for text in told for word in text.split()) <= MOST_WORDS:
@@ -208,8 +209,8 @@ def _first(stop: StopText, setting: Setting) -> str:
     return f"{stop.spot}, {clock(stop.begin, setting.zone, setting.day)}"
 
 
-def _rods(plan: PlanSection, most: int, to_rig: int) -> list[GlanceLine]:
-    """A line a rod with lure, weight and colour; of many rods the last are named below.
+def _rods(plan: PlanSection, most: int, to_rig: int, *, bare: bool) -> list[GlanceLine]:
+    """A line a rod with lure, weight and colour; of many rods the last share a line, ``bare`` of colour.
 
     Where nobody goes out, where those to rig for a later day are told.
     """
@@ -223,16 +224,15 @@ def _rods(plan: PlanSection, most: int, to_rig: int) -> list[GlanceLine]:
     rest = plan.rods[len(shown) :]
     lines = [GlanceLine(name=f"Rod {rod.number}", text=", ".join(_rod(rod))) for rod in shown]
     if rest:
+        told = [in_text(rod.brief) if bare else ", ".join(_rod(rod)) for rod in rest]
         lines.append(
-            GlanceLine(
-                name=f"Rods {rest[0].number}-{rest[-1].number}", text=listed([in_text(rod.lure) for rod in rest])
-            )
+            GlanceLine(name=f"Rods {rest[0].number}-{rest[-1].number}", text=". ".join(map(upper_first, told)))
         )
     return lines
 
 
 def _rod(rod: RodText) -> list[str]:
-    parts = (in_text(rod.rig), rod.colour, "reserve" if rod.reserve else "")
+    parts = (in_text(rod.brief), rod.colour, "reserve" if rod.reserve else "")
     return [part for part in parts if part]
 
 
@@ -252,7 +252,8 @@ def _fish(season: Sequence[SeasonSection], brief: int = 0) -> str:
         least, most = (round(10 * share) for share in (min(shares), max(shares)))
         between = f"{least} to {most} in 10" if most < 10 else f"at least {least} in 10"
         how = spelled(in_ten(max(shares)) if least == most else between)
-        whose = f"{how} of every kind" if names == "all kinds " else f"{names}{how}" if names else f"{how} bass"
+        every = how if brief > 3 else f"{how} of every kind"
+        whose = every if names == "all kinds " else f"{names}{how}" if names else f"{how} bass"
         short = "" if phase is None else (PHASE_SHORTEST if brief else PHASE_SHORT)[phase]
         texts.append(f"{names}stage not known" if phase is None else f"{whose} {short}")
     second = _second(season[0]) if len(told) == 1 else ""

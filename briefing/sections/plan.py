@@ -113,9 +113,9 @@ class BlockText(SectionModel):
 class RodText(SectionModel):
     """One rod to rig tonight and what it is for; ``colour`` in a word or two, empty on a day without stops.
 
-    ``rig`` is the ``lure`` with its weight, ``owned`` the name of the reader's own rod, empty
-    where ``text`` tells which to take; ``id`` is the lure's;
-    ``reserve``: at no stop of the plan.
+    ``rig`` is the ``lure`` with its weight, ``brief`` the same without how the lure is fished, ``owned`` the name of
+    the reader's own rod, empty where ``text`` tells which to take; ``id`` is the lure's; ``reserve``: at no stop of the
+    plan.
     """
 
     id: str
@@ -124,6 +124,7 @@ class RodText(SectionModel):
     owned: str
     lure: str
     rig: str
+    brief: str
     colour: str
     size: str
     hook: str

@@ -300,7 +300,10 @@ def test_no_glance_has_hours_and_says_that_there_are_none(name: str) -> None:
 
 @pytest.mark.parametrize("name", MORNINGS)
 def test_the_glance_names_every_rod(name: str) -> None:
-    """Rods of the plan with their lure: by a line of their own, or in the line of the rest."""
+    """Rods of the plan with lure, weight and colour: in a line of their own, or in that of the rest."""
     briefing = made(name).built.briefing
     told = " ".join(line.text for line in briefing.glance.lines if line.name.startswith("Rod"))
-    assert all(in_text(rod.lure) in told for rod in briefing.plan.rods)
+    assert all(
+        f"{in_text(rod.brief)}, {rod.colour}" in told.lower() for rod in briefing.plan.rods if "Texas" not in rod.lure
+    )
+    assert all(rod.brief in told for rod in briefing.plan.rods if "Texas" in rod.lure)

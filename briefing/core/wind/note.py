@@ -119,12 +119,14 @@ class NoteDecision:
     """What to do now: ``kind`` none means send nothing; ``quiet`` then says why in one sentence.
 
     signature is to be stored as evaluated, and as sent when the note was handed over. changes are plain sentences.
+    ``first``: the outing was never looked at before, so that nothing is known of what was.
     """
 
     kind: NoteKind
     signature: NoteSignature
     changes: tuple[str, ...]
     quiet: str = ""
+    first: bool = False
 
 
 def signature_of(
@@ -232,7 +234,7 @@ def decide_note(
     mine = [one for one in sent if one.outing == outing.id]
     before = [one for one in evaluated if one.outing == outing.id and one.evaluated_at < now]
     if not mine:
-        return _first_note(current, units)
+        return replace(_first_note(current, units), first=not before)
     kind, changes = _worse(mine, before, current, rules, units)
     if kind is not NoteKind.NONE:
         return NoteDecision(kind, replace(current, kind=kind.value), changes)

@@ -58,12 +58,18 @@ def note_text(
     watch = [h for h in levels if h.hour + HOUR > max(outing.launch, now) and h.hour < outing.watch_until]
     chief = _chief(watch)
     first = _first(decision, chief, outing, zone, off_water_by, longest, now)
-    lines = ["What changed:", *[f"- {change}" for change in decision.changes], ""]
+    lines = ["Why:" if decision.first else "What changed:", *[f"- {change}" for change in decision.changes], ""]
     hours = _hour_lines([hour for hour in watch if hour.level.rank >= Level.UNKNOWN.rank], zone)
     lines += ["Hours at stop or not known:", *hours, ""] if hours else []
     lines += [then, NOT_ALL_CLEAR, LOOK]
-    subject = f"{_LEAD[decision.kind]}: {outing.lake}, {outing.launch.astimezone(zone):%a %d %b}"
+    subject = f"{_lead(decision)}: {outing.lake}, {outing.launch.astimezone(zone):%a %d %b}"
     return NoteText(subject, first, "\n".join(lines))
+
+
+def _lead(decision: NoteDecision) -> str:
+    """What kind of note it is; what was never known is not lost."""
+    never = decision.first and decision.kind is NoteKind.DATA_LOST
+    return "Not known" if never else _LEAD[decision.kind]
 
 
 def next_check_text(at: datetime | None, zone: tzinfo) -> str:
@@ -93,11 +99,11 @@ def _first(
     day = f"{outing.launch.astimezone(zone):%a %d %b}"
     if chief is None:
         action = "Read the morning's hours again before you launch."
-        return _fitting(f"{_LEAD[decision.kind]}: {outing.lake}, {day}. {action} {NOT_ALL_CLEAR}", longest)
+        return _fitting(f"{_lead(decision)}: {outing.lake}, {day}. {action} {NOT_ALL_CLEAR}", longest)
     hour, factor = chief
     action = _action(hour, outing, zone, off_water_by, now)
     source = f" Source: {factor.source.split(',')[0]}." if factor.source else ""
-    head = f"{_LEAD[decision.kind]}: {outing.lake}, {day}, from {clock(hour, zone)}. "
+    head = f"{_lead(decision)}: {outing.lake}, {day}, from {clock(hour, zone)}. "
     room = longest - len(head) - len(action) - 2
     for text in (factor.text + source, factor.text, f"{NOTED_WORD[factor.name].capitalize()}: {factor.level.value}."):
         if len(text) <= room:

@@ -164,7 +164,7 @@ def _heat_factor(value: float, caution: float, strong: float, stop: float, sourc
     sun = f"Full sun on the water adds up to {'15 F' if units == 'us' else '8 C'}."
     if value >= stop:
         return Factor("heat", Level.STOP, value, stop, "C", source, f"Extreme heat: feels like {say}. {sun}")
-    do = "off the water by late morning, shade, much water" if value >= strong else "shade, water, short outing"
+    do = "much water, shade, a short outing" if value >= strong else "shade, water, short outing"
     return Factor("heat", Level.CAUTION, value, caution, "C", source, f"Feels like {say}: {do}. {sun}")
 
 

@@ -144,6 +144,7 @@ def deadlines(
     *,
     launch: datetime,
     planned_return: datetime,
+    planned: bool = True,
 ) -> Deadlines:
     """Return off-water time, start-back time and call time of an outing.
 
@@ -151,10 +152,13 @@ def deadlines(
     less 30 min (hours that the series does not cover are unknown), civil dusk, and the planned return; never before the
     launch. start_back_by is off_water_by less
     1.25 x the time back against the worst wind between launch and off_water_by, for the hardest of the ways that fit
-    between the two. When none fits, it is the last moment to turn round whatever the way: a time t out at the calm
+    between the two. ``planned``: the return is the user's, not the end of the light or of usual hours. When none
+    fits, start_back_by is the last moment to turn round whatever the way: a time t out at the calm
     speed v0 and back at the worst speed v, the whole wind against, with the reserve takes t (1 + 1.25 v0 / v).
     """
     off, because, kind = _off_water(levels, light, rules, launch, planned_return)
+    if kind == "return" and not planned:
+        because = "The end of the hours looked at."
     ways = _ways_back(levels, series, travel, rules, launch, max(off, launch + HOUR))
     rough = not travel.legs or travel.calm_mps is None
     call = off + minutes(rules.call_after_min)

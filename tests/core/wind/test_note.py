@@ -263,7 +263,7 @@ def test_note_text_has_source_hazard_place_time_action(watch, wind) -> None:
     for part in ("Quiet Lake", "Wed 03 Jun", "from 10:00", "Be off the water by 09:30"):
         assert part in text.first
     assert ("Wind" in text.first) or ("not known" in text.first)
-    assert "What changed:" in text.body
+    assert "Why:" in text.body  # nothing was looked at before
     assert "Next check at 21:00" in text.body
     assert NOT_ALL_CLEAR in text.whole
 
