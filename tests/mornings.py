@@ -17,7 +17,7 @@ from briefing.pipeline.tables import load_tables
 from briefing.profile.model import LakeProfile, Rule
 from briefing.tools.compose import Weather
 from tests import scenarios
-from tests.scenarios import HIGHLAND, SCENARIOS, Scenario, inputs_of
+from tests.scenarios import HIGHLAND, SCENARIOS, SOUTH, Scenario, inputs_of
 
 
 def morning(name: str) -> MorningInputs:
@@ -138,6 +138,14 @@ def warnings_unreadable() -> MorningInputs:
     return inputs_of(replace(quiet, weather=replace(quiet.weather, alerts=None)))
 
 
+def nothing_planned() -> MorningInputs:
+    """A long day of June looked at from first to last light, without an outing planned."""
+    weather = Weather(seed=91, peak_mps=4.0, peak_h=9)
+    return inputs_of(
+        Scenario(SOUTH, date(2026, 6, 13), "04:45", "05:45", "20:30", weather, planned=False, water=((2, 27.0),))
+    )
+
+
 MORNINGS: dict[str, Callable[[], MorningInputs]] = {
     "demo": demo_inputs,
     **{name: (lambda name=name: morning(name)) for name in SCENARIOS},
@@ -155,6 +163,7 @@ MORNINGS: dict[str, Callable[[], MorningInputs]] = {
     "changed": changed,
     "rich": rich,
     "warnings unreadable": warnings_unreadable,
+    "nothing planned": nothing_planned,
 }
 
 

@@ -3,6 +3,7 @@
 import re
 import xml.etree.ElementTree as ElementTree
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -120,3 +121,33 @@ def test_text_has_a_row_of_each_kind_and_the_outing() -> None:
 def test_without_hours_out_it_says_ashore() -> None:
     root = drawn(strip(*HOURS, out=None, off=None, stops=()))
     assert "ashore" in [node.text for node in root.iter(f"{SPACE}text")]
+
+
+@pytest.mark.parametrize("count", [6, 9, 12, 16, 17])
+@pytest.mark.parametrize("text", ["9", "22", "10.6"])
+def test_numbers_under_the_bars_never_touch(count: int, text: str) -> None:
+    """A figure of the strip's type is 7.2 units wide; what stands beside another leaves room."""
+    hours = [hour(n, Level.WITHIN_LIMITS, 0.4) for n in range(count)]
+    hours = [one.model_copy(update={"wind_text": text, "gust_text": text}) for one in hours]
+    drawn = strip_svg(strip(*hours, stops=()))
+    lines: dict[float, list[tuple[float, str]]] = {}
+    for x, y, said in re.findall(r'<text x="([\d.]+)" y="([\d.]+)" text-anchor="middle"[^>]*>([^<]*)</text>', drawn):
+        lines.setdefault(float(y), []).append((float(x), said))
+    assert lines
+    for row in lines.values():
+        for (left, a), (right, b) in pairwise(sorted(row)):
+            assert right - left >= 7.2 * (len(a) + len(b)) / 2 + 1.0, (a, b)
+
+
+def test_places_that_share_a_column_of_the_text_are_all_there() -> None:
+    stops = tuple(StripStop(number=n, name=f"place {n}", at=SIX + HOUR * (1 + 0.2 * n)) for n in (1, 2, 3))
+    lines = strip_lines(
+        strip(
+            *(hour(n, Level.WITHIN_LIMITS, 0.4) for n in range(5)),
+            stops=stops,
+            out=SIX + 1.1 * HOUR,
+            off=SIX + 4 * HOUR,
+        )
+    )
+    you = next(line for line in lines if line.startswith("you"))
+    assert "1-3" in you or "1 2 3" in you

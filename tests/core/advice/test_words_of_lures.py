@@ -6,6 +6,7 @@ import pytest
 import tomli
 
 from briefing.core.advice.measures import localised
+from briefing.knowledge import load_advice_knowledge
 from briefing.resources import config_path
 from tests.reading import sentences, words
 
@@ -54,3 +55,10 @@ def test_pronouns_are_found_within_lists():
     assert found == [("faults[0].fix", "Lower it.")]
     assert PRONOUN.search("Its beat.")
     assert not PRONOUN.search("With itself, a bite, and a twitch.")
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_a_switch_is_read_in_one_breath(units: str) -> None:
+    for switch in load_advice_knowledge().switches:
+        said = localised(f"{switch.when}: {switch.then}", units)
+        assert len(said.split()) <= 25, said
