@@ -162,6 +162,8 @@ def _weight_faults(choice: Choice, item: Presentation, situation: Situation) -> 
     depth = situation.spot.depth_m[1]
     if "bottom" not in item.traits and choice.running_depth_m is not None:
         depth = min(sum(choice.running_depth_m) / 2, depth, situation.spot.cover_top_m or depth)
+    if "crowns" in choice.depth_text and situation.spot.cover_top_m is not None:
+        depth = min(depth, situation.spot.cover_top_m)  # fished there, not at their foot
     rule = rule_g(item, depth)
     cold = (situation.conditions.water_temp_c or 99.0) < 10.0 and "bottom" in item.traits
     steps = [step.grams for step in item.weights]
