@@ -41,6 +41,7 @@ class LakeStatus:
     next: dict[str, Any] | None = None
     outing: str = ""
     data_age_h: float | None = None
+    no_wind: bool = False  # what was gathered last holds none
     forecast_issued: str | None = None
     clock: str = ""
     wrong: list[str] = field(default_factory=list)
@@ -145,8 +146,7 @@ def _data_age(store: Store, lake: str, now: datetime, out: LakeStatus) -> None:
     except (ValueError, KeyError):
         return
     if not np.isfinite(gathered.hours.values("wind_mps")).any():
-        out.data_age_h = None
-        out.doubtful.append("No wind is stored: nothing is known of the hours.")
+        out.data_age_h, out.no_wind = None, True
     out.clock = next((one.missing for one in gathered.problems if one.source == "clock"), "")
     issued = max((origin.issued for origin in origins if origin.issued is not None), default=None)
     out.forecast_issued = None if issued is None else issued.isoformat()
@@ -183,6 +183,8 @@ def status_lines(status: Status) -> Sequence[str]:
         if lake.data_age_h is not None:
             issued = f"; forecast issued {_local(lake.forecast_issued, lake.zone)}" if lake.forecast_issued else ""
             out.append(f"  data: {age_text(lake.data_age_h)}{issued}")
+        elif lake.no_wind:
+            out.append("  data: no wind is stored, nothing is known of the hours")
         out += [f"  {sentence}" for sentence in (*lake.wrong, *lake.doubtful)]
     if not status.lakes:
         out.append("No lake is set up: briefing lake add")
