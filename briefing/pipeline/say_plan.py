@@ -25,7 +25,7 @@ from briefing.sections.boat import boat_more, boat_text
 from briefing.sections.clock import clock, rounded_down
 from briefing.sections.day import HoursOut, WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
-from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, upper_first
+from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, listed_few, upper_first
 from briefing.vocabulary import Cover, PlantState
 
 NO_LEAD = "No lead on any rod, by the rules you entered."
@@ -74,7 +74,7 @@ def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> WayHo
         return WayHomeText(at, _near_the_ramp(ends, last.spot, inputs))
     text = f"Home from {last.spot}: about {last.home_min} min {home_wind(last)}, and a quarter more as reserve."
     if ends.too_far:
-        text = f"{text} Too far for these hours, out and back with the reserve: {listed(ends.too_far)}."
+        text = f"{text} Too far for these hours, out and back with the reserve: {listed_few(ends.too_far, 4)}."
     return WayHomeText(at, text)
 
 

@@ -380,7 +380,7 @@ def _cell(row: HourRow, name: str) -> str:
     if name == "waves":
         last = row.wave_text.split("-")[-1]
         return f"{float(last):.1f}" if last.count(".") == 1 and last.replace(".", "").isdigit() else last
-    return row.thunder_text.rstrip("%") if name == "thunder" else row.air_text
+    return row.thunder_text.rstrip("%") if name == "thunder" else row.heat_text
 
 
 def _dark(setting: Setting, begin: datetime, end: datetime) -> tuple[tuple[tuple[datetime, datetime], ...], str]:

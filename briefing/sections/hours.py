@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Collection, Sequence
 from datetime import date, datetime
@@ -21,7 +22,7 @@ from briefing.vocabulary import Level
 
 
 class HourRow(SectionModel):
-    """One hour. SI numbers for programs (None = missing), texts for readers."""
+    """One hour. SI numbers for programs (None = missing), texts for readers; heat is what it feels like in the shade."""
 
     hour: datetime
     clock: str
@@ -37,6 +38,7 @@ class HourRow(SectionModel):
     rain_pct: float | None
     cloud_pct: float | None
     air_c: float | None
+    heat_c: float | None
     wind_text: str
     gust_text: str
     from_text: str
@@ -44,6 +46,7 @@ class HourRow(SectionModel):
     thunder_text: str
     rain_text: str
     air_text: str
+    heat_text: str
     why: str
     line_text: str
     hazards: dict[str, Level]
@@ -122,6 +125,11 @@ def limit_text(limits: Limits, system: units.Units) -> str:
     return f"Your limits (caution / stop): {numbers}."
 
 
+def _whole_up(temp_c: float, system: units.Units) -> str:
+    """A temperature in whole degrees, rounded up: what is felt is never told as less."""
+    return f"{math.ceil(round(units.c_to_f(temp_c) if system == 'us' else temp_c, 2))}"
+
+
 def _number(value: float) -> float | None:
     return None if np.isnan(value) else round(float(value), 2)
 
@@ -149,6 +157,7 @@ def _row(
     wind = None if "sustained_wind" in refused else _shown(level, "sustained_wind", value("wind_mps"))
     thunder = None if "thunder" in refused else value("thunder_pct")
     storm = next((f for f in level.factors if f.name == "thunder"), None)
+    felt = next((_number(f.number) for f in level.factors if f.name == "heat" and f.number is not None), None)
     direction, air, rain = value("wind_from_deg"), value("air_c"), value("precip_chance_pct")
     texts = {
         "wind_text": _speed(wind, system, _limits_of(level, "sustained_wind")),
@@ -176,6 +185,8 @@ def _row(
         rain_pct=rain,
         cloud_pct=value("cloud_pct"),
         air_c=air,
+        heat_c=felt,
+        heat_text="?" if felt is None else _whole_up(felt, system),
         why=why,
         line_text=_line(at, shape, *texts.values(), why),
         hazards=_hazards(level),

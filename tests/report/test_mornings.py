@@ -309,3 +309,22 @@ def test_hours_that_nobody_planned_have_no_planned_return() -> None:
     """Looked at from first to last light, or by usual hours: no sentence says that somebody planned them."""
     assert "planned return" not in made("nothing planned").text
     assert "planned return" in made("calm").text
+
+
+@pytest.mark.parametrize("name", ["nothing planned", "north_summer_calm", "demo"])
+def test_the_heat_of_the_strip_is_what_it_feels_like(name: str) -> None:
+    """Not the air's temperature, which is lower than what decides: no less than the model's own felt heat."""
+    whole = made(name).built
+    strip = whole.briefing.glance.strip
+    assert strip is not None
+    felt = {one.hour: f.number for one in whole.hazards.levels for f in one.factors if f.name == "heat"}
+    us = whole.briefing.head.units == "us"
+    for row in strip.rows:
+        if row.name != "heat":
+            continue
+        for hour, cell in zip(strip.hours, row.cells, strict=True):
+            number = felt[hour.hour]
+            if cell not in ("-", "?"):
+                assert number is not None
+                assert float(cell) >= (number * 1.8 + 32.0 if us else number) - 0.01
+    assert name != "nothing planned" or any(row.name == "heat" for row in strip.rows)
