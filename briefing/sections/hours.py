@@ -22,7 +22,7 @@ from briefing.vocabulary import Level
 
 
 class HourRow(SectionModel):
-    """One hour. SI numbers for programs (None = missing), texts for readers; heat is what it feels like in the shade."""
+    """One hour. SI numbers for programs (None = missing), texts for readers; heat is as felt in the shade."""
 
     hour: datetime
     clock: str
