@@ -207,9 +207,9 @@ def value_words(quantity: Quantity) -> str:
 def origin_words(quantity: Quantity) -> str:
     """Say how a quantity is known, its source and age: ``"from the water model"``, ``"seen by you, 44 h old"``."""
     age = quantity.age_h
-    when = "" if not age and quantity.kind != "observed" else "" if age is None else f", {age_text(age)}"
-    how = {"modelled": "from the ", "forecast": "forecast, ", "normal": "usual, "}.get(quantity.kind, "")
-    return f"{how}{quantity.source}{when}"
+    of_now = age is None or (age == 0 and quantity.kind != "observed")
+    how = {"modelled": "from the ", "forecast": "forecast, ", "normal": "usual, ", "estimated": "estimated, "}
+    return f"{how.get(quantity.kind, '')}{quantity.source}{'' if of_now else f', {age_text(age)}'}"
 
 
 def wrap_text(text: str, *, indent: int = 0, hang: int | None = None, first: str = "") -> list[str]:

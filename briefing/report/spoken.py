@@ -6,10 +6,10 @@ import calendar
 import re
 
 from briefing.sections.briefing import Briefing
-from briefing.sections.words import ended, upper_first
+from briefing.sections.words import COUNTS, ended, upper_first
 
 _ONES = (
-    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
+    *("zero", *COUNTS[1:], "eleven", "twelve"),
     *("thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
 )
 _TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")

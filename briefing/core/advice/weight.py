@@ -153,47 +153,20 @@ def solve(
     words: frozenset[str],
     mood: float,
     fish_m: tuple[float, float],
+    retrieves: Sequence[Option] = (),
 ) -> Solved:
     """Solve one presentation for a spot; pure and without search, about 2 ms.
 
     First the retrieve with its pace, then the size from the trade's rule outward, the gear last: by cover, size, pace.
     What would plough through plants at the pace of the water is reeled faster, over their tops: place before pace.
+    ``retrieves``: those to choose from; empty for all that the hour and the place allow.
     """
     rules = knowledge.paces
-    possible = [one for one in item.retrieves if _holds(one, words, knowledge)]
+    possible = list(retrieves) or [one for one in item.retrieves if _holds(one, words, knowledge)]
     if skims(spot):  # nothing is crawled where plants stand up to the surface
         possible = [one for one in possible if one.id != "slow_roll"] or possible
-    asked = (item, conditions, spot, knowledge, tackle, words, mood, fish_m)
-    first = _solved(best_option(possible, words), *asked)
-    if not _ploughs(first, spot):
-        return first
-    faster = [one for one in possible if rules.reeled(one.id) and rules.fastest(one.id) is not Pace.CRAWL]
-    tried = [first, *(_solved(one, *asked) for one in faster)]
-    return min(tried, key=lambda one: (_ploughs(one, spot), 0.0 if one.depth_m is None else max(one.depth_m)))
-
-
-def _ploughs(solved: Solved, spot: Spot) -> bool:
-    """True where a reeled lure would run well below the tops of plants that it should pass over."""
-    top = spot.cover_top_m
-    reeled = solved.layer in (Layer.RUNNING, Layer.COUNTED)
-    if top is None or solved.depth_m is None or not (reeled and passed_over(spot)):
-        return False
-    return sum(solved.depth_m) / 2 > top + _INTO_PLANTS_M
-
-
-def _solved(
-    option: Option | None,
-    item: Presentation,
-    conditions: Conditions,
-    spot: Spot,
-    knowledge: AdviceKnowledge,
-    tackle: TackleBox,
-    words: frozenset[str],
-    mood: float,
-    fish_m: tuple[float, float],
-) -> Solved:
-    """One presentation worked by one of its retrieves."""
-    rules = knowledge.paces
+    option = best_option(possible, words)
+    given = words  # without the pace that is added to them
     name = "steady" if option is None else option.id
     pace = rules.pace(name, conditions.water_temp_c, mood, dark=conditions.sky is Sky.NIGHT)
     words |= {f"at_{pace.value}"}
@@ -225,7 +198,7 @@ def _solved(
     depth = sized.depth_m
     if depth is not None:
         depth = (min(depth[0], spot.depth_m[1]), min(depth[1], spot.depth_m[1]))
-    return Solved(
+    solved = Solved(
         sized.weight,
         depth,
         sized.layer,
@@ -239,6 +212,21 @@ def _solved(
         sized.tip,
         _size_why(ask, sized),
     )
+    if retrieves or not _ploughs(solved, spot):
+        return solved
+    faster = [one for one in possible if rules.reeled(one.id) and rules.fastest(one.id) is not Pace.CRAWL]
+    asked = (item, conditions, spot, knowledge, tackle, given, mood, fish_m)
+    tried = [solved, *(solve(*asked, (one,)) for one in faster)]
+    return min(tried, key=lambda one: (_ploughs(one, spot), 0.0 if one.depth_m is None else max(one.depth_m)))
+
+
+def _ploughs(solved: Solved, spot: Spot) -> bool:
+    """True where a reeled lure would run well below the tops of plants that it should pass over."""
+    top = spot.cover_top_m
+    reeled = solved.layer in (Layer.RUNNING, Layer.COUNTED)
+    if top is None or solved.depth_m is None or not (reeled and passed_over(spot)):
+        return False
+    return sum(solved.depth_m) / 2 > top + _INTO_PLANTS_M
 
 
 def _holds(option: Option, words: frozenset[str], knowledge: AdviceKnowledge) -> bool:

@@ -117,10 +117,10 @@ def _why(trouble: str) -> str:
 
 def _sentence(judged: Judgement, hour: int, number: float, level: Level, estimate: str) -> str:
     caution, stop = float(judged.caution[hour]), float(judged.stop[hour])
-    lead = f"{judged.what} {judged.say(number, [caution, stop])}"
-    lead += f" ({estimate})" if estimate else ""
-    if level is Level.STOP and judged.say(number, [caution, stop]) == judged.say_limit(stop):
-        return f"{judged.what} at your stop, {judged.say_limit(stop)}."
+    told, how = judged.say(number, [caution, stop]), f" ({estimate})" if estimate else ""
+    lead = f"{judged.what} {told}{how}"
+    if level is Level.STOP and told == judged.say_limit(stop):
+        return f"{judged.what} at your stop, {told}{how}."
     if level is Level.STOP and number < stop:
         return f"{lead}: held at stop, not yet clearly below {judged.say_limit(stop)} for two hours."
     if level is Level.CAUTION and number >= 0.9 * stop:
