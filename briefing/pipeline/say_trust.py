@@ -191,6 +191,7 @@ def unknown_of(
                 "Water temperature: never measured here.",
                 "The model runs on air alone; one reading narrows it most.",
                 serious=False,
+                shortest="measured water",
             )
         )
     if clarity_of(inputs, knowledge).seen_at is None:

@@ -38,8 +38,8 @@ HOUR = timedelta(hours=1)
 NOT_KNOWN = "Not known"
 LAST = "Check wind and warnings again before you launch. You decide."
 LAST_ASHORE = "Check wind and warnings again before any later launch. You decide."
-#: Unknown matters named in the glance; the others are counted.
-MOST_UNKNOWN = 3
+#: Unknown matters named in a glance that is cut furthest; the others are counted. Else all are named.
+MOST_UNKNOWN = 4
 #: Words of a glance with its date, and how far it is cut to stay within them.
 MOST_WORDS, BRIEFEST = 113, 6
 #: A second stage is told from this share of the first on.
@@ -180,11 +180,11 @@ def fill_glance(
     for brief in range(BRIEFEST + 1):
         lines = [GlanceLine(name="First", text=_first(stops[0], setting) if stops else nothing_first)]
         most = MOST_RODS - (brief > 2) - (brief > 4)
-        lines += _rods(plan, most, MOST_TO_RIG - (brief > 0), bare=brief == BRIEFEST)
+        lines += _rods(plan, most, MOST_TO_RIG - (brief > 0), brief)
         lines += [
             GlanceLine(name="Fish", text=_fish(season, brief)),
             GlanceLine(name="New", text=changes.short),
-            GlanceLine(name=NOT_KNOWN, text=_unknown(unknown, MOST_UNKNOWN - (brief > 1) - (brief > 3), brief)),
+            GlanceLine(name=NOT_KNOWN, text=_unknown(unknown, brief)),
         ]
         told = [*head, *(f"{line.name} {line.text}" for line in lines)]
         if sum(word[2:3] != ":" for text in told for word in text.split()) <= MOST_WORDS:
@@ -209,10 +209,11 @@ def _first(stop: StopText, setting: Setting) -> str:
     return f"{stop.spot}, {clock(stop.begin, setting.zone, setting.day)}"
 
 
-def _rods(plan: PlanSection, most: int, to_rig: int, *, bare: bool) -> list[GlanceLine]:
-    """A line a rod with lure, weight and colour; of many rods the last share a line, ``bare`` of colour.
+def _rods(plan: PlanSection, most: int, to_rig: int, brief: int) -> list[GlanceLine]:
+    """A line a rod with lure, weight and colour; of many rods the last share a line.
 
-    Where nobody goes out, where those to rig for a later day are told.
+    The furthest ``brief`` leaves out colours there, the one before it the word for a reserve. Where nobody goes out,
+    those to rig for a later day are told.
     """
     if not plan.rods:
         names = [in_text(name) for name in plan.meanwhile]
@@ -222,17 +223,17 @@ def _rods(plan: PlanSection, most: int, to_rig: int, *, bare: bool) -> list[Glan
         return [GlanceLine(name="Rods", text=text)]
     shown = plan.rods if len(plan.rods) <= most else plan.rods[: most - 1]
     rest = plan.rods[len(shown) :]
-    lines = [GlanceLine(name=f"Rod {rod.number}", text=", ".join(_rod(rod))) for rod in shown]
+    lines = [GlanceLine(name=f"Rod {rod.number}", text=", ".join(_rod(rod, brief))) for rod in shown]
     if rest:
-        told = [in_text(rod.brief) if bare else ", ".join(_rod(rod)) for rod in rest]
+        told = [in_text(rod.brief) if brief == BRIEFEST else ", ".join(_rod(rod, brief)) for rod in rest]
         lines.append(
             GlanceLine(name=f"Rods {rest[0].number}-{rest[-1].number}", text=". ".join(map(upper_first, told)))
         )
     return lines
 
 
-def _rod(rod: RodText) -> list[str]:
-    parts = (in_text(rod.brief), rod.colour, "reserve" if rod.reserve else "")
+def _rod(rod: RodText, brief: int) -> list[str]:
+    parts = (in_text(rod.brief), rod.colour, "reserve" if rod.reserve and brief < BRIEFEST - 1 else "")
     return [part for part in parts if part]
 
 
@@ -270,13 +271,14 @@ def _second(season: SeasonSection) -> str:
     return f", {spelled(in_ten(second.share)).removeprefix('about ')} {PHASE_SHORTEST[second.phase]}"
 
 
-def _unknown(unknown: UnknownSection, most: int = MOST_UNKNOWN, brief: int = 0) -> str:
+def _unknown(unknown: UnknownSection, brief: int = 0) -> str:
     order = sorted(unknown.items, key=lambda one: (not one.serious, one.short != WARNINGS))
     names = list(dict.fromkeys(one.shortest if brief else one.short for one in order))
     if not names:
         return "nothing: all that was asked for is there"
-    more = [f"{len(names) - most} more"] if len(names) > most else []
-    return listed([*(part for name in names[:most] for part in things_named(name)), *more])
+    named = names[:MOST_UNKNOWN] if brief == BRIEFEST and len(names) > MOST_UNKNOWN + 1 else names
+    more = [f"{len(names) - len(named)} more"] if len(names) > len(named) else []
+    return listed([*(part for name in named for part in things_named(name)), *more])
 
 
 def things_named(short: str) -> list[str]:
