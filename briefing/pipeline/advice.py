@@ -190,6 +190,7 @@ def advise_day(
         return rods_problem(
             *(day, worth, moods, spots, blocks, conditions, profile, tackle),
             *(knowledge.advice, knowledge.physics, knowledge.rods, knowledge.craft),
+            {spot.id: spot.words for spot in plan_inputs.spots},
         )
 
     problem = problem_of(plan, scores)

@@ -39,8 +39,10 @@ def rods_problem(
     physics: PhysicsParameters,
     rules: RodParameters,
     craft: Mapping[str, Any],
+    words: Mapping[str, frozenset[str]],
 ) -> RodInputs:
-    """Pose the choice of the day's rods. scores: (blocks, spots, presentations); moods: (blocks,) from -1 to 1."""
+    """Pose the choice of the day's rods. scores: (blocks, spots, presentations); moods: (blocks,) from -1 to 1;
+    words: those of each spot, by id (``situation_words``)."""
     ids = [one.id for one in knowledge.presentations]
     demands = plan_demand(
         plan,
@@ -50,6 +52,7 @@ def rods_problem(
         [max(spot.cover, key=lambda kind, spot=spot: spot.cover[kind]) for spot in spots],  # type: ignore[misc]
         moods,
         ids,
+        [words.get(spot.id, frozenset()) for spot in spots],
     )
     first = conditions[blocks[0].id] if blocks else None
     shy = first is not None and ((first.secchi_m or 0.0) > CLEAR_SECCHI_M or first.front_stage is FrontStage.DAY2)

@@ -414,6 +414,24 @@ def test_heavy_line_is_for_roofs_only() -> None:
     assert "punch_rig" in of[1]
 
 
+def test_line_for_plants_stays_off_a_lure_of_open_water() -> None:
+    """A day of clear rock and a reed bed: what is thrown at the rock keeps its thin line, at the reeds it is braid."""
+    open_words, thick_words = frozenset({"clear", "rock", "hard"}), frozenset({"clear", "reeds", "roof"})
+    soft = next(i for i, p in enumerate(PRESENTATIONS) if p.id == "soft_jerkbait")
+    rocks, reeds = demand("Rock", Cover.ROCK, 0.8), demand("Reeds", Cover.REEDS, 0.8)
+
+    def lines_lb(at_the_reeds: float) -> set[float]:
+        worth = reeds.scores.copy()
+        worth[soft] = at_the_reeds * rocks.scores[soft]
+        day = (replace(rocks, words=open_words), replace(reeds, words=thick_words, scores=worth))
+        inputs = rod_inputs(day, PRESENTATIONS, TackleBox(), PHYSICS, P, k=4)
+        mine = [setup for setup in inputs.setups if setup.presentation == "soft_jerkbait"]
+        return {gear.line.lb[0] for setup in mine for gear in setup.setups}
+
+    assert max(lines_lb(0.2)) < 30
+    assert max(lines_lb(0.9)) >= 40
+
+
 #: Typical choices of four rods in six situations: the hour, (cover, depth in m, top of the cover) of the places, lures
 #: of which the trade would rig most.
 TYPICAL = {

@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from briefing.core.advice.conditions import TackleBox
+from briefing.core.advice.options import fit_of
 from briefing.core.advice.physics import PhysicsParameters, running_depth, submerged_weight_n, swim_area_m2
 from briefing.core.advice.plan import DayPlan, Stop
-from briefing.core.advice.presentation import Fall, LureWeight, Presentation
+from briefing.core.advice.presentation import Fall, LureWeight, Presentation, Setup
 from briefing.core.advice.rods.types import PACES, Cell, DemandRules, Floats, Need, RigSetup, RodInputs, RodParameters
 from briefing.core.advice.weight import suits_weight
 from briefing.vocabulary import Cover
@@ -28,6 +29,7 @@ class Demand:
 
     scores follow the order of the presentations; mood is -1 (negative) to 1 (active); minutes may be any share of time.
     weights_g, in the same order, are the weights solved for this place; NaN (or None as a whole) where none was.
+    words say how hour and place are, by which set-ups are chosen; empty: not known, so that any set-up may do.
     """
 
     spot: str
@@ -39,6 +41,7 @@ class Demand:
     scores: Floats
     contingency: bool = False
     weights_g: Floats | None = None
+    words: frozenset[str] = frozenset()
 
 
 def plan_demand(
@@ -49,14 +52,17 @@ def plan_demand(
     cover: Sequence[Cover],
     mood: Floats,
     presentation_ids: Sequence[str] = (),
+    words: Sequence[frozenset[str]] = (),
 ) -> tuple[Demand, ...]:
     """Demands of a plan's stops, and of plan B's spots as contingencies.
 
     scores is (blocks, spots, presentations) in the order of ``plan.blocks`` and ``spot_ids``; depth_m and cover are by
-    spot (where the fish are; the main cover); mood is (blocks,). With ``presentation_ids``, in the order of the scores,
-    the weights solved in the stops' choices are kept: a stop's own first, else those of other stops.
+    spot (where the fish are; the main cover), as is words (``situation_words``); mood is (blocks,). With
+    ``presentation_ids``, in the order of the scores, the weights solved in the stops' choices are kept: a stop's own
+    first, else those of other stops.
     """
     index = {spot: i for i, spot in enumerate(spot_ids)}
+    words = words or [frozenset()] * len(spot_ids)
     found = []
     for b, block in enumerate(plan.blocks):
         for stop in block.stops:
@@ -64,7 +70,7 @@ def plan_demand(
             minutes = (stop.leave - stop.arrive).total_seconds() / 60.0
             solved = _solved_g([*plan.stops, stop], presentation_ids)
             place = (depth_m[i], cover[i], float(mood[b]), scores[b, i])
-            found.append(Demand(stop.spot, block.block.id, minutes, *place, weights_g=solved))
+            found.append(Demand(stop.spot, block.block.id, minutes, *place, weights_g=solved, words=words[i]))
     busy = [b for b, block in enumerate(plan.blocks) if block.stops]
     if plan.plan_b is not None and busy:
         for spot_id, name in zip(plan.plan_b.spot_ids, plan.plan_b.spots, strict=True):
@@ -73,7 +79,7 @@ def plan_demand(
             own = [stop for stop in plan.stops if stop.spot_id == spot_id]
             solved = _solved_g([*plan.stops, *own], presentation_ids)
             place = (depth_m[i], cover[i], -0.5, row)
-            found.append(Demand(name, "plan_b", 1.0, *place, contingency=True, weights_g=solved))
+            found.append(Demand(name, "plan_b", 1.0, *place, contingency=True, weights_g=solved, words=words[i]))
     return tuple(found)
 
 
@@ -142,17 +148,18 @@ def candidates(
     tackle: TackleBox,
     thick: Cover | None,
     rules: DemandRules,
-    *,
-    heavy_line: bool,
+    demands: Sequence[Demand],
 ) -> tuple[tuple[RigSetup, ...], tuple[int, ...], tuple[float, ...]]:
     """Every presentation at every weight, with the presentation's index and its natural depth.
 
-    Gear that asks for heavy line (50 lb and over) is dropped unless the plan holds a roof, reeds or dense grass; a
-    presentation with no other gear is dropped whole.
+    Gear is what suits the places where the lure is of use, not what other places of the day would ask for: braid for
+    plants stays off a lure that is thrown in clear open water. Gear that asks for heavy line (50 lb and over) is
+    dropped besides unless the plan holds a roof, reeds or dense grass; a presentation with no other gear is dropped.
     """
+    heavy_line = any(demand.cover in _ROOFS for demand in demands)
     setups, owners, depths = [], [], []
     for index, p in enumerate(presentations):
-        gear = tuple(g for g in p.setups if heavy_line or g.line.lb[0] < rules.heavy_line_lb)
+        gear = tuple(g for g in _suiting(p, index, demands, rules) if heavy_line or g.line.lb[0] < rules.heavy_line_lb)
         if not gear:
             continue
         have = tackle.weights_oz.get(p.id)
@@ -180,6 +187,14 @@ def candidates(
             owners.append(index)
             depths.append(depth)
     return tuple(setups), tuple(owners), tuple(depths)
+
+
+def _suiting(p: Presentation, index: int, demands: Sequence[Demand], rules: DemandRules) -> tuple[Setup, ...]:
+    """The set-ups that suit a place where a presentation is of use; all of them where no place is known."""
+    told = [(float(np.nan_to_num(demand.scores[index])), demand.words) for demand in demands if demand.words]
+    least = rules.gear_share * max((worth for worth, _ in told), default=0.0)
+    places = [words for worth, words in told if worth >= least]
+    return tuple(one for one in p.setups if any(fit_of(one, words) > 0.0 for words in places)) or p.setups
 
 
 def _weedless(p: Presentation, cover: Cover, rules: DemandRules) -> bool:
@@ -290,8 +305,7 @@ def rod_inputs(
     covers = [demand.cover for demand in demands]
     thick = next((cover for cover in _THICK if cover in covers), None)
     depths = natural_depths_m(presentations, physics)
-    heavy = any(cover in _ROOFS for cover in covers)
-    setups, owners, natural = candidates(presentations, depths, tackle, thick, p.demand, heavy_line=heavy)
+    setups, owners, natural = candidates(presentations, depths, tackle, thick, p.demand, demands)
     cells, cell_of = demand_cells(demands, p.demand)
     if setups and cells:
         quality = quality_table(setups, owners, natural, cells, demands, cell_of, p.demand)

@@ -195,6 +195,7 @@ class DemandRules:
     thick_fit: float
     thick_snag: float
     heavy_line_lb: float
+    gear_share: float
     useful: float
     lead_share: float
     answer_share: float
