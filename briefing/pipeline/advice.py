@@ -212,7 +212,7 @@ def advise_day(
                 return rank(calm[key[1]], fishing[key], knowledge.advice, box, solve=1, units=inputs.reader.units)
 
             later = RigLater(later_rods, rig_for, in_reserve(stops, later_rods, tackle, in_calm))
-    rigged = on_the_rods(free, rods, tackle, ranked, knowledge.rods)
+    rigged = on_the_rods(free, rods, problem, tackle, ranked, knowledge.rods)
     reserve = in_reserve(rigged, rods, tackle, ranked)
     plan = with_choices(plan, replace(plan_inputs, choices=rigged))
     rods = by_use(rods, plan)

@@ -251,7 +251,8 @@ def _map(inputs: MorningInputs, hazards: Hazards, plan: PlanSection) -> MapSecti
         wind_text = f"At {at}, the strongest wind of your hours: {blown} bank wind-blown, {sheltered} bank sheltered."
         low, high = (speed_digits(float(v), inputs.reader.units) for v in (np.nanmin(wind), np.nanmax(wind)))
         blows = units.compass_point(float(direction[hour]))
-        label = f"wind {blows}, {low} to {high} {speed_unit(inputs.reader.units)}"
+        force = low if low == high else f"{low} to {high}"
+        label = f"wind {blows}, {force} {speed_unit(inputs.reader.units)}"
     numbers = {stop.spot_id: stop.number for block in plan.blocks for stop in block.stops}
     places = tuple(
         MapPlace(

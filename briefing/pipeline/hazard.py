@@ -25,11 +25,12 @@ from briefing.core.wind.hour_levels import judge_hours
 from briefing.core.wind.inputs import DayLight, HeadwindLeg, LevelInputs, hourly_from_days
 from briefing.core.wind.level import HourLevel
 from briefing.core.wind.limits import Limits, cold_band, cold_factor, limits_for
-from briefing.core.wind.rules import ExcludeRules
+from briefing.core.wind.rules import ExcludeRules, TravelRules
 from briefing.core.wind.shape import LakeShape
 from briefing.core.wind.waterways import points_along, water_ways
 from briefing.core.wind.waves import SeaState
 from briefing.core.wind.windows import (
+    SHORTEST_OUTING,
     Deadlines,
     HardLeg,
     Travel,
@@ -37,6 +38,7 @@ from briefing.core.wind.windows import (
     deadlines,
     first_hard_leg,
     launch_windows,
+    off_water,
 )
 from briefing.pipeline.experience import raised, raised_series, wind_correction
 from briefing.pipeline.inputs import Knowledge, MorningInputs
@@ -188,7 +190,7 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
     known = low[np.isfinite(low)]
     coldest = float(known.min()) if known.size else coldest_water_c(inputs.normals, inputs.day)
     windows = launch_windows(levels, light, rules.travel)
-    launch = first_launch(inputs, levels, windows)
+    launch = first_launch(inputs, levels, windows, light, rules.travel)
     return Hazards(
         series=series,
         levels=levels,
@@ -232,19 +234,31 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
     )
 
 
-def first_launch(inputs: MorningInputs, levels: Sequence[HourLevel], windows: Sequence[Window]) -> datetime:
+def first_launch(
+    inputs: MorningInputs,
+    levels: Sequence[HourLevel],
+    windows: Sequence[Window],
+    light: Sequence[DayLight],
+    rules: TravelRules,
+) -> datetime:
     """The planned launch; where its hour is over the limits or not known, the beginning of the next window.
 
-    The deadlines are counted from there: an hour that nobody spends on the water does not end the outing. A launch
-    that can't be moved stays, and so does one that is over: who is out already must come in before the first such hour.
+    Where what is left of a window is too short for an outing, it is the next one that is not. The deadlines are counted
+    from there: an hour that nobody spends on the water does not end the outing. A launch that can't be moved stays, and
+    so does one that is over: who is out already must come in before the first such hour.
     """
     outing = inputs.outing
+    if outing.fixed_launch or inputs.now >= outing.launch:
+        return outing.launch
     hour = timedelta(hours=1)
     closed = any(one.hour <= outing.launch < one.hour + hour and one.level.rank >= Level.UNKNOWN.rank for one in levels)
-    if not closed or outing.fixed_launch or inputs.now >= outing.launch:
-        return outing.launch
-    begins = [w.begin for w in windows if w.end > max(outing.launch, inputs.now) and w.begin < outing.back]
-    return max(outing.launch, min(begins, default=outing.launch))
+    ahead = [w for w in windows if w.end > max(outing.launch, inputs.now) and w.begin < outing.back]
+    begins = [max(outing.launch, one.begin) for one in ahead]
+    for begin in begins:
+        for launch in (begin,) if closed else (outing.launch, begin):
+            if off_water(levels, light, rules, launch, outing.back)[0] - begin >= SHORTEST_OUTING:
+                return launch
+    return min(begins, default=outing.launch) if closed else outing.launch
 
 
 def _ramps(
@@ -261,14 +275,16 @@ def merged_feed(inputs: MorningInputs, knowledge: Knowledge) -> AlertFeed:
     """Alerts of the service, with those the user read and typed.
 
     What the user typed adds to a readable feed. Where the service could not be read, or does not exist, it stands in as
-    long as it is fresh; it never takes an alert away.
+    long as it is fresh; it never takes an alert away. Too old to prove that there is no other, a warning that was read
+    still counts until its own end.
     """
     feed, typed = inputs.gathered.alerts, inputs.entered.alerts
-    if typed is None or is_stale("alerts_typed", typed.checked_at, inputs.now, knowledge.stale):
+    if typed is None:
         return feed
-    if feed.readable or not typed.readable:
-        return replace(feed, alerts=feed.alerts + typed.alerts)
-    return replace(typed, alerts=feed.alerts + typed.alerts)
+    never_asked = feed.service_exists and not feed.problem and feed.checked_at is None
+    old = is_stale("alerts_typed", typed.checked_at, inputs.now, knowledge.stale)
+    stands_in = never_asked if old else typed.readable and not feed.readable
+    return replace(typed if stands_in else feed, alerts=feed.alerts + typed.alerts)
 
 
 def alerts_stale(alerts: ResolvedAlerts, knowledge: Knowledge, now: datetime) -> bool:

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.conditions import TackleBox
-from briefing.core.advice.rods import RodPlan
+from briefing.core.advice.rods import RodInputs, RodPlan
+from briefing.core.advice.rods.agree import can_tie
 from briefing.core.advice.rods.types import RodParameters
 from briefing.core.advice.rods.use import rigged_first
 
@@ -17,7 +18,12 @@ Ranker = Callable[[Key, TackleBox], tuple[Choice, ...]]
 
 
 def on_the_rods(
-    free: Mapping[Key, tuple[Choice, ...]], rods: RodPlan, tackle: TackleBox, ranked: Ranker, p: RodParameters
+    free: Mapping[Key, tuple[Choice, ...]],
+    rods: RodPlan,
+    problem: RodInputs,
+    tackle: TackleBox,
+    ranked: Ranker,
+    p: RodParameters,
 ) -> dict[Key, tuple[Choice, ...]]:
     """The choices of each stop with the rigged lures at their rigged weights first; ``free`` where no rod is rigged."""
     if not rods.picks:
@@ -27,8 +33,12 @@ def on_the_rods(
         presentations=frozenset(pick.setup.presentation for pick in rods.picks),
         weights_oz={pick.setup.presentation: (pick.setup.weight_oz,) for pick in rods.picks if pick.setup.weight_oz},
     )
+
+    def tied(choice: Choice) -> bool:
+        return can_tie(choice, rods, problem, p)
+
     return {
-        key: rigged_first(ranked(key, box), choices, p.demand.lead_share, p.demand.answer_share)
+        key: rigged_first(ranked(key, box), choices, p.demand.lead_share, p.demand.answer_share, tied)
         for key, choices in free.items()
     }
 

@@ -223,6 +223,7 @@ def cautions_of(
         day=inputs.day,
         lead=("cold_water",) if alone_in_the_cold(profile, hazards) else (),
         instead=instead,
+        out=_launch(inputs, hazards),
     )
     aside: list[caution_section.UsualCaution] = []
     if keeps_off_tailwater(profile, advised):

@@ -72,7 +72,8 @@ def way_home(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> WayHo
     at = rounded_down(last.leave)
     if advised.spots_assumed:
         return WayHomeText(at, _near_the_ramp(ends, last.spot, inputs))
-    text = f"Home from {last.spot}: about {last.home_min} min {home_wind(last)}, and a quarter more as reserve."
+    way = f"about {last.home_min} min {home_wind(last)}".rstrip()
+    text = f"Home from {last.spot}: {way}, and a quarter more as reserve."
     if ends.too_far:
         text = f"{text} Too far for these hours, out and back with the reserve: {listed_few(ends.too_far, 4)}."
     return WayHomeText(at, text)

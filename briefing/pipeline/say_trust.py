@@ -196,7 +196,8 @@ def unknown_of(
         )
     if clarity_of(inputs, knowledge).seen_at is None:
         what = "Visibility and colour: not seen lately."
-        extra.append(Missing.of("water clarity", what, "Colours and weights stand on the lake's usual.", serious=False))
+        told = "Colours and weights stand on the lake's usual."
+        extra.append(Missing.of("water clarity", what, told, serious=False, shortest="clarity"))
     noted = {rule.kind for rule in profile.rules}
     missing = [word for kind, word in _RULES.items() if kind not in noted]
     if missing:

@@ -22,6 +22,8 @@ HOUR = timedelta(hours=1)
 CELL, NAMES, ABREAST = 7, 8, 9
 #: Width of a figure of a number under the drawing, and what is kept free beside it.
 DIGIT_PX, GAP_PX = 7.2, 3.0
+#: Usual width of a letter of the drawing, on the wide side.
+LETTER_PX = 6.6
 #: Columns of a line of text.
 WIDEST = 72
 
@@ -77,7 +79,11 @@ class _Drawing:
             first = self.strip.dark[0][1] if self.strip.dark else self.strip.hours[0].hour
             early = self.strip.dark and self.strip.dark[0][0] == self.strip.hours[0].hour
             at = self.x(first) + 5 if early else LEFT
-            out += _text(at, 13, self.strip.sun_text)
+            dusk = min((self.x(begin) for begin, _ in self.strip.dark if begin > first), default=float(WIDTH))
+            if at + len(self.strip.sun_text) * LETTER_PX > dusk - 5:
+                out += _text(dusk - 5, 13, self.strip.sun_text, "end")
+            else:
+                out += _text(at, 13, self.strip.sun_text)
         return out
 
     def bars(self) -> Markup:

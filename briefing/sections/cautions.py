@@ -123,11 +123,13 @@ def fill_caution_items(
     shown: int = 3,
     lead: Sequence[str] = (),
     instead: Mapping[str, Caution | None] | None = None,
+    out: datetime | None = None,
 ) -> tuple[tuple[Caution, ...], tuple[Caution, ...]]:
     """Make one caution a problem, worst first: every stop, then at most ``shown`` others; and the rest.
 
     Within a level what is worse in kind comes first (see `ORDER`), before all the names in ``lead``. ``instead`` puts
-    a ready caution in the place of a factor's own, or none.
+    a ready caution in the place of a factor's own, or none. ``out``: when the outing begins; what to do about a stop
+    that is over by then is another thing than about one to come.
 
     ``levels`` are the hours of the whole day, so that a hazard's end is its own and not that of the table; a hazard
     counts when it touches [begin, end). Alerts stand apart with their own text, so a factor ``alerts`` only appears
@@ -143,7 +145,7 @@ def fill_caution_items(
         own = (
             ready[together[0]]
             if together[0] in ready
-            else _of_problem(together, levels, begin, end, actions, zone, day)
+            else _of_problem(together, levels, begin, end, actions, zone, day, out)
         )
         found += [] if own is None else [own]
     order = (*lead, *(name for name in ORDER if name not in lead))
@@ -199,6 +201,8 @@ def dark_caution(
     )
 
 
+#: What begins from here on does not last all day.
+_NOON_H = 12
 Hits = list[tuple[datetime, Factor]]
 
 
@@ -224,6 +228,7 @@ def _of_problem(
     actions: Mapping[str, Mapping[str, str]],
     zone: ZoneInfo,
     day: date,
+    out: datetime | None,
 ) -> Caution | None:
     parts = [part for name in names for part in _parts(name, levels, begin, end)]
     if not parts:
@@ -236,6 +241,9 @@ def _of_problem(
     titles = list(dict.fromkeys(str(actions.get(p.name, {}).get("title", p.name.replace("_", " "))) for p in told))
     worst = max((factor for _, factor in lead.hits), key=lambda one: one.badness)
     runs = runs_of([hour for part in parts if part.level is level for hour, _ in part.hits])
+    words, to_do = actions.get(lead.name, {}), _to_do(lead, worst)
+    if out is not None and runs[-1][1] <= out:
+        to_do = f"{to_do}_before" if f"{to_do}_before" in words else to_do
     return Caution(
         level=level,
         name=lead.name,
@@ -249,7 +257,7 @@ def _of_problem(
         limit=worst.limit,
         unit=worst.unit,
         source=worst.source,
-        action=actions.get(lead.name, {}).get(_to_do(lead, worst), "Take care and judge it at the water."),
+        action=words.get(to_do, "Take care and judge it at the water."),
     )
 
 
@@ -309,11 +317,15 @@ def _when(
 def _text(
     told: Sequence[_Part], names: Sequence[str], since: datetime, begin: datetime, zone: ZoneInfo, day: date
 ) -> str:
-    """A sentence a factor: with the wind as it crosses its limit, each with its hour; else as it is at its worst."""
-    if not WITH_THE_WIND.intersection(names):
-        worst = (max((factor for _, factor in part.hits), key=lambda one: one.badness) for part in told)
-        return " ".join(dict.fromkeys(factor.text for factor in worst))
+    """A sentence a factor: with the wind as it crosses its limit, else as it is at its worst, each with its hour."""
     sentences = []
+    if not WITH_THE_WIND.intersection(names):
+        for part in told:
+            hour, factor = max(part.hits, key=lambda hit: hit[1].badness)
+            later = hour > part.first[0] and factor.text != part.first[1].text
+            sentences += [f"Worst at {clock(hour, zone, day)}."] if later else []
+            sentences.append(factor.text)
+        return " ".join(dict.fromkeys(sentences))
     for part in told:
         hour, factor = part.first
         at = max(hour, begin)
@@ -324,7 +336,8 @@ def _text(
 def _span(first: datetime, last: datetime, zone: ZoneInfo, day: date) -> str:
     """A run of hours; one that lasts to midnight has no end that matters."""
     if last.astimezone(zone).date() > day:
-        return f"from {clock(first, zone, day)} on, all day"
+        all_day = ", all day" if first.astimezone(zone).hour < _NOON_H else ""
+        return f"from {clock(first, zone, day)} on{all_day}"
     return span(first, last, zone, day)
 
 

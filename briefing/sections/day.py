@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from briefing.core.wind.inputs import DayLight
 from briefing.core.wind.level import Factor, HourLevel
-from briefing.core.wind.windows import Deadlines, Window
+from briefing.core.wind.windows import SHORTEST_OUTING, Deadlines, Window
 from briefing.core.wind.words import limit_digits, speed_digits, speed_unit
 from briefing.sections.clock import clock, nearest_minute, rounded_down, rounded_up, span
 from briefing.sections.quantity import SectionModel
@@ -30,8 +30,6 @@ MEASURED = ("wind", "gusts", "waves")
 PLURAL = ("gusts", "waves")
 _PLURAL = {FACTOR_WORD["alerts"]: "official warnings"}
 HOUR = timedelta(hours=1)
-#: Less than this nobody launches for.
-SHORTEST = timedelta(minutes=30)
 #: Two last moments to start back that lie this far apart are both told.
 WORTH_TELLING = timedelta(minutes=15)
 
@@ -106,7 +104,8 @@ class DaySection(SectionModel):
 
     ``level`` is that of the hours; ``answer`` that of what the level line tells to do, which a condition makes a stop.
     ``begin`` and ``off`` are the hours out as printed, None where there are none. ``because`` are the kinds of hazard
-    that decide, worst first. ``before`` is to be read before the hours, ``sentences`` say more of them.
+    that decide, worst first; ``late`` those that keep ashore until a start later than planned. ``before`` is to be read
+    before the hours, ``sentences`` say more of them.
     """
 
     level: Level
@@ -119,6 +118,7 @@ class DaySection(SectionModel):
     hours_text: str
     why: str
     because: tuple[str, ...]
+    late: tuple[str, ...]
     before: tuple[str, ...]
     sentences: tuple[str, ...]
     windows: tuple[WindowText, ...]
@@ -212,6 +212,7 @@ def fill_day(
         hours_text=hours,
         why=why,
         because=because,
+        late=said.late,
         before=first,
         sentences=(*sentences, *(last if useful else ())),
         windows=tuple(_window(window, zone, day) for window in ahead),
@@ -225,11 +226,12 @@ def fill_day(
 
 @dataclass(frozen=True)
 class Said:
-    """The hours in a few words, why, and the kinds of hazard that decide."""
+    """The hours in a few words, why, the kinds of hazard that decide, and those that keep ashore until the start."""
 
     hours: str
     why: str
     because: tuple[str, ...] = ()
+    late: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -290,9 +292,9 @@ class Telling:
             return Said(UNTIL_KNOWN, self._reasons(first), because)
         before = next((one for one in self.wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
         why = [self._reasons(before)] if before is not None else []
-        few = [one for one in self.wanted if one.level.rank < Level.UNKNOWN.rank]
-        short = ["What is left of your hours is too short for an outing."] if few else []
-        return Said(f"No hours within your limits, {hours}.", " ".join([*why, self._reasons(first), *short]), because)
+        few = any(one.level.rank < Level.UNKNOWN.rank for one in self.wanted)
+        told = f"Too little daylight within your limits, {hours}." if few else f"No hours within your limits, {hours}."
+        return Said(told, " ".join([*why, self._reasons(first)]), because)
 
     def hours(self, out: HoursOut, ends: Deadlines | None) -> Said:
         """The hours on the water, what ends them and what to watch for while out."""
@@ -301,7 +303,9 @@ class Telling:
         behind = [one for one in self.levels if one.hour == self.back] if shortened else []
         ahead = [one for one in (*self.wanted, *behind) if one.hour >= out.off]
         after = next((one for one in ahead if one.level.rank >= Level.UNKNOWN.rank), None)
-        why = []
+        early = self._early(out)
+        why = self._until(out, early)
+        late = self._late(early)
         because = [] if after is None else self.names.of(after.deciding)
         if after is not None:
             why.append(self._reasons(after))
@@ -315,10 +319,39 @@ class Telling:
         if care:
             joint = "; " if any(" and " in one for one in care) and len(care) > 1 else ""
             why.append(f"Care: {joint.join(care) if joint else listed(care)}.")
-        elif after is None:
+        elif after is None and not early:
             why += self._strongest(out)
         words = because or [word for word in self._cared(out) if word != DARK]
-        return Said(text, " ".join(why), tuple(words))
+        return Said(text, " ".join(why), tuple(words), tuple(late))
+
+    def _early(self, out: HoursOut) -> list[HourLevel]:
+        """The hours from the launch as planned that must be waited for ashore."""
+        return [one for one in self.wanted if one.hour < out.begin and one.level.rank >= Level.UNKNOWN.rank]
+
+    def _late(self, early: Sequence[HourLevel]) -> list[str]:
+        """The kinds of hazard that must be waited for, those over a limit before those that are not known."""
+        over = self.names.of([factor for one in early if one.level is Level.STOP for factor in one.deciding])
+        lost = self.names.of([factor for one in early if one.level is Level.UNKNOWN for factor in one.deciding])
+        return [*over, *(f"{word} not known" for word in lost)] or ([HELD] if early else [])
+
+    def _until(self, out: HoursOut, early: Sequence[HourLevel]) -> list[str]:
+        """Why the start is later than planned, a sentence for what is over the limits and one for what is not known."""
+        at, told = self.at(out.begin), []
+        for level in (Level.STOP, Level.UNKNOWN):
+            words = self.names.of([factor for one in early if one.level is level for factor in one.deciding])
+            passing = [word for word in words if word in MEASURED]
+            others = [word for word in words if word not in MEASURED]
+            if level is Level.UNKNOWN and words:
+                known = [_PLURAL.get(word, word) for word in words]
+                are = "are" if len(known) > 1 or known[0] in (*PLURAL, *_PLURAL.values()) else "is"
+                told.append(f"{upper_first(listed(known))} {are} not known before {at}.")
+                continue
+            if passing:
+                verb = "pass" if len(passing) > 1 or passing[0] in PLURAL else "passes"
+                told.append(f"{upper_first(listed(passing))} {verb} your stop before {at}.")
+            if others:
+                told.append(f"{upper_first(listed(others))} until {at}.")
+        return told or ([f"Before {at} hours are {HELD}."] if early else [])
 
     def _cared(self, out: HoursOut) -> list[str]:
         found = [f for one in self.inside(out) for f in one.factors if f.level.rank > 0 and not f.standing]
@@ -383,7 +416,7 @@ def _by_light(hour: HourLevel) -> Level:
 def _answer_level(level: Level, out: HoursOut | None, outside: bool, *, conditional: bool) -> Level:
     """What the top of the day tells to do: without hours it is never "with care", under a condition to stay ashore."""
     if out is None or outside:
-        return Level.STOP if level is Level.STOP else Level.UNKNOWN
+        return Level.UNKNOWN if level is Level.UNKNOWN else Level.STOP
     return Level.STOP if conditional else level
 
 
@@ -425,7 +458,7 @@ def _useful(
 ) -> list[Window]:
     """Windows of this outing; one that opens after the time to be off the water, is over or too short, is none."""
     off, begin = _off(deadlines, back), max(now, launch)
-    least = timedelta(0) if now >= launch else SHORTEST  # who may be out already is told until when
+    least = timedelta(0) if now >= launch else SHORTEST_OUTING  # who may be out already is told until when
     return [
         window
         for window in windows
@@ -551,11 +584,11 @@ def _start_back(deadlines: Deadlines, zone: ZoneInfo, day: date) -> str:
     if deadlines.turn_round:
         places = listed(list(deadlines.too_far)) or "the far end of the lake"
         return f"Turn round by {start}, wherever you are: {places} can't be reached and left again in these hours."
-    basis = " (estimated: no ramp, spots or speed in the profile)" if deadlines.estimated else ""
+    basis = f" Estimated: {deadlines.assumed} in the profile." if deadlines.assumed else ""
     text = (
         f"Start back by {start} from {_hardest(deadlines)}, the hardest way home: about "
-        f"{deadlines.time_back_min:.0f} min against the wind, and a quarter more as reserve{basis}"
-        f"{_easiest(deadlines, zone, day)}."
+        f"{deadlines.time_back_min:.0f} min against the wind, and a quarter more as reserve"
+        f"{_easiest(deadlines, zone, day)}.{basis}"
     )
     if not deadlines.too_far:
         return text

@@ -219,7 +219,7 @@ def _rods(plan: PlanSection, most: int, to_rig: int, brief: int) -> list[GlanceL
         names = [in_text(name) for name in plan.meanwhile]
         more = len(names) - to_rig
         lures = listed([*names[:to_rig], *((f"{more} more",) if more > 0 else ())])
-        text = f"none today; for a light wind {lures}" if lures else "none today"
+        text = f"none today; for a better day {lures}" if lures else "none today"
         return [GlanceLine(name="Rods", text=text)]
     shown = plan.rods if len(plan.rods) <= most else plan.rods[: most - 1]
     rest = plan.rods[len(shown) :]
@@ -253,7 +253,7 @@ def _fish(season: Sequence[SeasonSection], brief: int = 0) -> str:
         least, most = (round(10 * share) for share in (min(shares), max(shares)))
         between = f"{least} to {most} in 10" if most < 10 else f"at least {least} in 10"
         how = spelled(in_ten(max(shares)) if least == most else between)
-        every = how if brief > 3 else f"{how} of every kind"
+        every = f"{how} bass" if brief > 3 else f"{how} of every kind"
         whose = every if names == "all kinds " else f"{names}{how}" if names else f"{how} bass"
         short = "" if phase is None else (PHASE_SHORTEST if brief else PHASE_SHORT)[phase]
         texts.append(f"{names}stage not known" if phase is None else f"{whose} {short}")
@@ -293,6 +293,9 @@ def _subject(setting: Setting, day: DaySection) -> str:
         off = clock(day.off, setting.zone, setting.day)
         care = ", care" if day.answer is Level.CAUTION else ""
         leads = [f"Off by {off}{care}{why}", f"Off by {off}{care}"]
+        if day.late and day.begin is not None:
+            start = clock(day.begin, setting.zone, setting.day)
+            leads = [f"Out {start}, off by {off}{care} ({day.late[0]} before)", f"Out {start}, off by {off}{care}"]
     elif day.answer is Level.UNKNOWN:
         leads = [f"Not known{why}", "Not known"]
     else:

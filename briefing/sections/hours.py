@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Collection, Sequence
 from datetime import date, datetime
@@ -125,11 +124,6 @@ def limit_text(limits: Limits, system: units.Units) -> str:
     return f"Your limits (caution / stop): {numbers}."
 
 
-def _whole_up(temp_c: float, system: units.Units) -> str:
-    """A temperature in whole degrees, rounded up: what is felt is never told as less."""
-    return f"{math.ceil(round(units.c_to_f(temp_c) if system == 'us' else temp_c, 2))}"
-
-
 def _number(value: float) -> float | None:
     return None if np.isnan(value) else round(float(value), 2)
 
@@ -186,7 +180,7 @@ def _row(
         cloud_pct=value("cloud_pct"),
         air_c=air,
         heat_c=felt,
-        heat_text="?" if felt is None else _whole_up(felt, system),
+        heat_text="?" if felt is None else f"{wind_words.felt_whole(felt, system)}",
         why=why,
         line_text=_line(at, shape, *texts.values(), why),
         hazards=_hazards(level),
@@ -293,8 +287,8 @@ def _why(level: HourLevel, held: Collection[str]) -> str:
 
 
 def _named(level: HourLevel) -> list[str]:
-    """What makes the hour's level; of a stop not what is only at caution."""
-    least = Level.CAUTION if level.level is Level.UNKNOWN else level.level
+    """What makes the hour's level, nothing where it is within the limits; of a stop not what is only at caution."""
+    least = Level.CAUTION if level.level.rank <= Level.CAUTION.rank or level.level is Level.UNKNOWN else level.level
     found = [f for f in level.factors if f.level.rank >= least.rank and not f.standing]
     return list(dict.fromkeys(_short(factor) for factor in sorted(found, key=lambda f: -f.level.rank)))
 

@@ -528,13 +528,15 @@ def _stay(stop: Stop, zone: ZoneInfo, day: date, *, home: str) -> str:
 
 
 def home_wind(stop: Stop) -> str:
-    """What the wind does on the way home, as words behind its minutes."""
+    """What the wind does on the way home, as words behind its minutes; nothing where its direction is not known."""
+    if math.isnan(stop.home_head):
+        return ""
     if stop.home_head > _INTO:
         return "into the wind"
     return "with the wind" if stop.home_head < -_INTO else "across the wind"
 
 
-_IN_SHORT = {"into the wind": "upwind", "with the wind": "downwind", "across the wind": "crosswind"}
+_IN_SHORT = {"into the wind": " upwind", "with the wind": " downwind", "across the wind": " crosswind", "": ""}
 
 
 def _home(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
@@ -542,7 +544,7 @@ def _home(stop: Stop, zone: ZoneInfo, day: date, *, last: bool) -> str:
     if stop.home_by is None or last:
         return ""
     by = clock(rounded_down(stop.home_by), zone, day)
-    return f"Home: {stop.home_min} min {_IN_SHORT[home_wind(stop)]}. Latest start {by}."
+    return f"Home: {stop.home_min} min{_IN_SHORT[home_wind(stop)]}. Latest start {by}."
 
 
 def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
@@ -594,9 +596,13 @@ def _what(choice: Choice, system: units.Units) -> str:
 
 
 def _rod_or_name(choice: Choice, system: units.Units) -> str:
-    number = choice.setup.rod_number if choice.setup is not None and not choice.setup.retie else None
-    name = ", ".join(part for part in (in_text(choice.name), _weight(choice, system)) if part)
-    return name if number is None else f"rod {number}"
+    """The rod that carries a lure; of one that is on none its name, weight and colour, and the rod to tie it on."""
+    number = None if choice.setup is None else choice.setup.rod_number
+    if number is not None and choice.setup is not None and not choice.setup.retie:
+        return f"rod {number}"
+    colour = choice.colours[0].short if choice.colours and number is not None else ""
+    knot = "" if number is None else f"new knot on rod {number}"
+    return ", ".join(part for part in (in_text(choice.name), _weight(choice, system), colour, knot) if part)
 
 
 def _how(choice: Choice) -> str:

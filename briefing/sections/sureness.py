@@ -39,7 +39,8 @@ def wind_sureness(
     if age_h is None:
         return Sureness(part="Wind and waves", sure="low", because="the issue time is not stated", sign=sign)
     sure: Literal["high", "fair", "low"] = "fair" if age_h < 9 and not doubted else "low"
-    return Sureness(part="Wind and waves", sure=sure, because=f"the forecast is {age_h:.0f} h old{spread}", sign=sign)
+    age = "less than an hour old" if age_h < 1.0 else f"{age_h:.0f} h old"
+    return Sureness(part="Wind and waves", sure=sure, because=f"the forecast is {age}{spread}", sign=sign)
 
 
 def water_sureness(half_range_c: float, days_since_reading: float | None, text: str, checked: str = "") -> Sureness:

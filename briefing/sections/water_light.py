@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import numpy as np
+
 from briefing import units
 from briefing.core.readings import ClarityReading, LevelReading
 from briefing.core.sky import SkyDay
@@ -166,7 +168,7 @@ def _trend(water: WaterSeries, days: int, system: units.Units) -> Quantity:
 
 def _heading(water: WaterSeries, system: units.Units) -> Quantity:
     """Mean of where the water is heading over today and the next two days' weather."""
-    ahead = water.equilibrium_c[water.today_index : water.today_index + 3]
+    ahead = np.maximum(water.equilibrium_c[water.today_index : water.today_index + 3], 0.0)  # then it freezes
     value = float(ahead.mean())
     gap = value - float(water.mean_c()[water.today_index])
     return Quantity(

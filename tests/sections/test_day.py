@@ -43,7 +43,7 @@ def ends(hour: float, kind: str = "stop", headway: bool = True) -> Deadlines:
         time_back_min=25.4,
         leg="Reeds to ramp",
         headway=headway,
-        estimated=False,
+        assumed="",
     )
 
 
@@ -268,7 +268,7 @@ def test_what_ends_the_day_hides_no_caution_before_it() -> None:
             [CAUTION] * 4,
             0,
             {},
-            "? Not known: no hours can be given. Of 06:00 to 10:00 too little daylight is left for an outing.",
+            "■ Stay ashore. Of 06:00 to 10:00 too little daylight is left for an outing.",
         ),
         (
             [STOP, WITHIN, WITHIN, WITHIN],
@@ -308,7 +308,7 @@ def test_a_remnant_of_a_window_is_no_outing_but_who_is_out_is_told_until_when(
     launch, now = SIX + launch_h * HOUR, SIX + now_h * HOUR
     made = day(levels, [window(0, 2, CAUTION)], ends(2.0), launch=launch, now=now)
     assert (made.begin is not None) == out
-    assert out or "too short for an outing" in made.line()
+    assert out or "Too little daylight within your limits" in made.line()
 
 
 def test_cares_at_different_hours_are_told_apart() -> None:

@@ -53,9 +53,10 @@ class Factor:
     @property
     def badness(self) -> float:
         """How far the number is past its limit, to compare hours; cold and poor visibility are worse when lower."""
-        if self.number is None or not self.limit:
+        limit = self.stop_limit or self.limit  # the stop does not change with the level that an hour is held at
+        if self.number is None or not limit:
             return 0.0
-        ratio = self.number / self.limit
+        ratio = self.number / limit
         return -ratio if self.name in ("cold_water", "visibility") else ratio
 
 

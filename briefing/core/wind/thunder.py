@@ -83,8 +83,8 @@ def _judged(name: str, value: float, source: str, rules: ThunderRules) -> Factor
         text = f"Chance of thunder {value:.0f} %; your stop is {stop:.0f} %."
     if level is not Level.WITHIN_LIMITS:
         text += f" {NO_SHELTER}"
-    limit = caution if level is not Level.STOP else stop
-    return Factor("thunder", level, value, limit, "level" if by_level else "%", source, text)
+    limit, unit = caution if level is not Level.STOP else stop, "level" if by_level else "%"
+    return Factor("thunder", level, value, limit, unit, source, text, stop_limit=stop)
 
 
 def _held_stops(columns: dict[str, Column], hour: int, rules: ThunderRules) -> list[Factor]:
@@ -104,7 +104,7 @@ def _with_hint(lead: Factor, columns: dict[str, Column], hour: int, rules: Thund
     if lead.level is not Level.WITHIN_LIMITS or not _storm_code(columns, hour, rules):
         return lead
     text = f"{lead.text} A model hints at storms, unconfirmed. {NO_SHELTER}"
-    return Factor("thunder", Level.CAUTION, lead.number, lead.limit, lead.unit, lead.source, text)
+    return replace(lead, level=Level.CAUTION, text=text)
 
 
 def _storm_code(columns: dict[str, Column], hour: int, rules: ThunderRules) -> bool:
@@ -191,7 +191,7 @@ def _kept(factor: Factor, level: Level) -> Factor:
     if level.rank <= factor.level.rank or factor.level is Level.UNKNOWN:
         return factor
     text = f"{factor.text} Held at {level.value}: not yet clearly below the limit for two hours."
-    return Factor("thunder", level, factor.number, factor.limit, factor.unit, factor.source, text, factor.estimated)
+    return replace(factor, level=level, text=text)
 
 
 def _heard(frame: Frame) -> tuple[Factor | None, ...]:
@@ -223,4 +223,4 @@ def _worse(forecast: Factor, heard: Factor | None) -> Factor:
 
 
 def _retold(factor: Factor, text: str) -> Factor:
-    return Factor("thunder", factor.level, factor.number, factor.limit, factor.unit, factor.source, text)
+    return replace(factor, text=text)

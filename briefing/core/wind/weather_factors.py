@@ -158,14 +158,15 @@ def _heat_factor(value: float, caution: float, strong: float, stop: float, sourc
     if value != value:
         text = "Heat is not known: the forecast gave no air temperature or no humidity."
         return Factor("heat", Level.CAUTION, None, caution, "C", source, text)
-    say = words.temperature(value, units)
+    say = words.felt_temperature(value, units)
     if value < caution:
         return Factor("heat", Level.WITHIN_LIMITS, value, caution, "C", source, f"Feels like {say} in the shade.")
-    sun = f"Full sun on the water adds up to {'15 F' if units == 'us' else '8 C'}."
     if value >= stop:
-        return Factor("heat", Level.STOP, value, stop, "C", source, f"Extreme heat: feels like {say}. {sun}")
-    do = "much water, shade, a short outing" if value >= strong else "shade, water, short outing"
-    return Factor("heat", Level.CAUTION, value, caution, "C", source, f"Feels like {say}: {do}. {sun}")
+        text = f"Extreme heat: feels like {say} in the shade; stop from {words.temperature(stop, units)}."
+        return Factor("heat", Level.STOP, value, stop, "C", source, text)
+    short = " A short outing at most." if value >= strong else ""
+    text = f"Feels like {say} in the shade; caution from {words.temperature(caution, units)}.{short}"
+    return Factor("heat", Level.CAUTION, value, caution, "C", source, text)
 
 
 def _plain(frame: Frame, name: str, lowest: float, highest: float) -> Column:

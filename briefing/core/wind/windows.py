@@ -19,6 +19,8 @@ from briefing.core.wind.travel import PADDLED, calm_speed_mps, head_wind_mps, sp
 from briefing.vocabulary import Craft, Level, worst
 
 HOUR = timedelta(hours=1)
+#: Less than this nobody launches for.
+SHORTEST_OUTING = timedelta(minutes=30)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +68,9 @@ class Deadlines:
 
     start_back_by is None when ``headway`` is false (the craft may not make headway) or no way back is known.
     call_at is the float plan's call time. because is one sentence. time_back_min is without the reserve; leg names
-    the way back that takes longest of those that fit. estimated: no ramp, spots or speed is set, so a default stood in.
-    too_far names the places that do not fit between launch and off_water_by: out, a short stay, back with the reserve.
+    the way back that takes longest of those that fit. assumed: what a default stands
+    in for, "no ramp or spots", "no speed of the craft" or both; empty where nothing is lacking. too_far names the
+    places that do not fit between launch and off_water_by: out, a short stay, back with the reserve.
     turn_round: none of them fits, and start_back_by is the last moment to turn on any way out from the ramp.
     ways are those that fit, the hardest first; start_back_by is the first one's.
     """
@@ -80,7 +83,7 @@ class Deadlines:
     time_back_min: float | None
     leg: str
     headway: bool
-    estimated: bool
+    assumed: str
     too_far: tuple[str, ...] = ()
     turn_round: bool = False
     ways: tuple[WayHome, ...] = ()
@@ -156,17 +159,18 @@ def deadlines(
     fits, start_back_by is the last moment to turn round whatever the way: a time t out at the calm
     speed v0 and back at the worst speed v, the whole wind against, with the reserve takes t (1 + 1.25 v0 / v).
     """
-    off, because, kind = _off_water(levels, light, rules, launch, planned_return)
+    off, because, kind = off_water(levels, light, rules, launch, planned_return)
     if kind == "return" and not planned:
         because = "The end of the hours looked at."
     ways = _ways_back(levels, series, travel, rules, launch, max(off, launch + HOUR))
-    rough = not travel.legs or travel.calm_mps is None
+    lacking = (not travel.legs, "no ramp or spots"), (travel.calm_mps is None, "no speed of the craft")
+    rough = " and ".join(text for lacks, text in lacking if lacks)
     call = off + minutes(rules.call_after_min)
     if not ways:
-        return Deadlines(off, None, call, because, kind, None, "", headway=True, estimated=True)
+        return Deadlines(off, None, call, because, kind, None, "", headway=True, assumed=rough)
     stuck = next((way for way in ways if not way.speed_mps > 0.0), None)
     if stuck is not None:
-        return Deadlines(off, None, call, because, kind, None, stuck.leg, headway=False, estimated=rough)
+        return Deadlines(off, None, call, because, kind, None, stuck.leg, headway=False, assumed=rough)
     fitting = sorted((way for way in ways if _fits(way, launch, off, rules)), key=lambda way: -way.back_min)
     far = tuple(way.place for way in ways if way not in fitting) if travel.legs else ()
     if fitting:
@@ -194,13 +198,14 @@ def _start(off: datetime, way: _Way, rules: TravelRules) -> datetime:
     return off - minutes(way.back_min * rules.reserve)
 
 
-def _off_water(
+def off_water(
     levels: Sequence[HourLevel],
     light: Sequence[DayLight],
     rules: TravelRules,
     launch: datetime,
     planned_return: datetime,
 ) -> tuple[datetime, str, str]:
+    """Return when an outing begun at ``launch`` must be off the water, why in one sentence, and the kind of reason."""
     choices = [(planned_return, "Your planned return.", "return")]
     dusk = min((d.dusk for d in light if d.dusk is not None and d.dusk > launch), default=None)
     if dusk is not None:

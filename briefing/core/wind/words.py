@@ -156,6 +156,16 @@ def temperature(celsius: float, units: Units) -> str:
     return f"{celsius * 1.8 + 32.0:.0f} F" if units == "us" else f"{celsius:.0f} C"
 
 
+def felt_whole(celsius: float, units: Units) -> int:
+    """Return felt heat in whole degrees, rounded up: what decides is never told as less."""
+    return math.ceil(round(celsius * 1.8 + 32.0 if units == "us" else celsius, 2))
+
+
+def felt_temperature(celsius: float, units: Units) -> str:
+    """Return felt heat as "102 F" or "39 C"."""
+    return f"{felt_whole(celsius, units)} {'F' if units == 'us' else 'C'}"
+
+
 def distance(metres: float, units: Units) -> str:
     """Return a distance in miles or kilometres, a short one in feet or metres."""
     if metres < 400.0:

@@ -1,13 +1,18 @@
 """What the stops say of the rods: numbers in the order of use, purposes read off the plan, few knots on the water."""
 
+import math
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
-from briefing.core.advice.choice import Choice
+import pytest
+
+from briefing.core.advice.choice import Choice, ColourPick, SetupPick
 from briefing.core.advice.plan import DayPlan, Stop
 from briefing.core.advice.plan.types import Block, BlockName, BlockPlan
 from briefing.core.advice.rods.types import RigSetup, RodPick, RodPlan
 from briefing.core.advice.rods.use import by_use, rigged_first
+from briefing.sections.plan import _home, choice_text
 from briefing.vocabulary import Level
 
 SIX = datetime(2026, 5, 2, 11, tzinfo=UTC)
@@ -49,23 +54,47 @@ def test_rods_are_numbered_by_first_use_and_say_where() -> None:
 def test_a_stop_names_what_is_tied_on() -> None:
     free = (choice("a", 1.0), choice("b", 0.9), choice("c", 0.8))
     rigged = (choice("b", 0.9), choice("d", 0.7), choice("e", 0.5))
-    found = rigged_first(rigged, free, 0.7, 0.35)
+    found = rigged_first(rigged, free, 0.7, 0.35, always)
     assert [(one.id, one.rank) for one in found] == [("b", "first choice"), ("d", "second"), ("e", "if refused")]
 
 
 def test_a_much_better_lure_leads_all_the_same_and_is_the_only_knot() -> None:
     free = (choice("a", 1.0), choice("b", 0.9), choice("c", 0.8))
     rigged = (choice("d", 0.6), choice("e", 0.5), choice("f", 0.4))
-    assert [one.id for one in rigged_first(rigged, free, 0.7, 0.35)] == ["a", "d", "e"]
+    assert [one.id for one in rigged_first(rigged, free, 0.7, 0.35, always)] == ["a", "d", "e"]
+    # no rod aboard can carry it: what is tied on stays
+    assert [one.id for one in rigged_first(rigged, free, 0.7, 0.35, lambda _: False)] == ["d", "e", "f"]
 
 
 def test_what_hardly_serves_is_not_named_and_no_knot_takes_its_place() -> None:
     free = (choice("a", 1.0), choice("b", 0.9), choice("c", 0.8))
     rigged = (choice("a", 1.0), choice("d", 0.2), choice("e", 0.1))
-    assert [one.id for one in rigged_first(rigged, free, 0.7, 0.35)] == ["a"]
-    assert rigged_first((), (), 0.7, 0.35) == ()
-    assert [one.id for one in rigged_first((), replace_first(free), 0.7, 0.35)] == ["a"]
+    assert [one.id for one in rigged_first(rigged, free, 0.7, 0.35, always)] == ["a"]
+    assert rigged_first((), (), 0.7, 0.35, always) == ()
+    assert [one.id for one in rigged_first((), replace_first(free), 0.7, 0.35, always)] == ["a"]
+
+
+def always(_: Choice) -> bool:
+    return True
 
 
 def replace_first(free: tuple[Choice, ...]) -> tuple[Choice, ...]:
     return (replace(free[0], rank="first choice"), *free[1:])
+
+
+def test_a_lure_on_no_rod_is_told_with_weight_colour_and_the_rod_to_tie_it_on() -> None:
+    setup = SetupPick("rod", "reel", "line", None, rod_number=2, retie=True)
+    colour = ColourPick(id="x", name="black and blue", short="black and blue", why="")
+    jig = replace(
+        choice("flipping jig", rank="first choice"), weight_g=14.2, weight_oz="1/2", setup=setup, colours=(colour,)
+    )
+    assert choice_text(jig, "us").line_text.startswith("First flipping jig, 1/2 oz, black and blue, new knot on rod 2:")
+    assert choice_text(replace(jig, setup=replace(setup, retie=False)), "us").line_text.startswith("First rod 2:")
+
+
+@pytest.mark.parametrize(
+    ("head", "words"), [(1.0, " upwind"), (0.0, " crosswind"), (-1.0, " downwind"), (math.nan, "")]
+)
+def test_the_way_home_speaks_of_the_wind_where_its_direction_is_known(head: float, words: str) -> None:
+    stop = replace(day(("jig",)).stops[0], home_head=head, home_by=SIX, home_min=7)
+    assert _home(stop, ZoneInfo("UTC"), SIX.date(), last=False).startswith(f"Home: 7 min{words}. Latest")

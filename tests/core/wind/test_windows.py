@@ -111,7 +111,7 @@ def test_start_back_uses_the_worst_head_wind_and_a_quarter_in_reserve(morning) -
     minutes_back = 1206.0 / (1.34 - 0.1 * 5.0) / 60.0
     assert ends.time_back_min == pytest.approx(minutes_back)
     assert ends.start_back_by == ends.off_water_by - timedelta(minutes=1.25 * minutes_back)
-    assert not ends.estimated
+    assert not ends.assumed
     with_tail_wind = plan(morning, legs=[HeadwindLeg("reeds to ramp", 90.0, 1206.0)], calm_mps=1.34)
     assert with_tail_wind.time_back_min == pytest.approx(1206.0 / 1.34 / 60.0)
 
@@ -123,7 +123,7 @@ def test_the_longest_way_back_decides(morning) -> None:
 
 def test_without_spots_the_longest_arm_stands_in_against_the_whole_wind(morning) -> None:
     ends = plan(morning, longest_arm_m=2000.0)
-    assert ends.estimated
+    assert ends.assumed
     assert ends.time_back_min == pytest.approx(2000.0 / (1.34 - 0.2) / 60.0)
     assert plan(morning).start_back_by is None
 

@@ -306,10 +306,12 @@ def _way_reasons(inputs: PlanInputs, index: int, before: int, depart: datetime) 
 
 
 def _along(inputs: PlanInputs, origin: int, target: int, at: datetime) -> float:
-    """Cosine between a leg and the wind's origin, 1 straight up-wind; 0 in light or unknown wind."""
+    """Cosine between a leg and the wind's origin, 1 straight up-wind; 0 in light wind, NaN where it is not known."""
     hour = _hour(inputs, at)
     bearing = float(inputs.bearing_deg[origin, target])
-    if hour is None or not hour.wind_mps >= _FELT_WIND_MPS or not math.isfinite(hour.wind_from_deg + bearing):
+    if hour is None or math.isnan(hour.wind_mps):
+        return math.nan
+    if hour.wind_mps < _FELT_WIND_MPS:
         return 0.0
     return math.cos(math.radians(bearing - hour.wind_from_deg))
 

@@ -214,7 +214,7 @@ class Stop:
     reasons: tuple[str, ...]
     travel_to_deg: float = math.nan
     home_min: int = 0
-    home_head: float = 0.0  # 1 straight into the wind, -1 before it, 0 also where there is little
+    home_head: float = 0.0  # 1 straight into the wind, -1 before it, 0 also in little wind, NaN where not known
     home_by: datetime | None = None
     long_why: str = ""  # why one stays so long, as a clause; empty for a stay of usual length
     then: str = ""  # name of the place to go on to without contact; empty where none can be fished any more

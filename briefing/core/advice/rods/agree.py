@@ -44,14 +44,33 @@ def _with_rod(
         return replace(choice, setup=_named(asked, pick, retie=False), retrieve=_on_its_reel(choice, pick))
     if rig is None:
         return choice
-    rig = replace(rig, setups=tuple(gear for gear in rig.setups if suits_weight(gear, choice.weight_g or 0.0)))
-    if not rig.setups:
+    rig = _at_weight(rig, choice)
+    nearest = _nearest(rig, picks, inputs, p)
+    if nearest is None:
         return choice
+    rod = nearest.rod
+    gear = rig.setups[0] if rod is None else best_gear(rod, rig, p.mismatch, inputs.longest_ft)[1]
+    setup = _named(setup_pick(gear, ()), nearest, retie=True)
+    return replace(choice, setup=setup, retrieve=_on_its_reel(choice, nearest))
+
+
+def can_tie(choice: Choice, rods: RodPlan, inputs: RodInputs, p: RodParameters) -> bool:
+    """Whether a rod of the list can carry a lure that it is not rigged with."""
+    rig = next((one for one in inputs.setups if one.presentation == choice.id), None)
+    return rig is not None and _nearest(_at_weight(rig, choice), rods.picks, inputs, p) is not None
+
+
+def _at_weight(rig: RigSetup, choice: Choice) -> RigSetup:
+    """What a lure asks for at the weight it is to have."""
+    return replace(rig, setups=tuple(gear for gear in rig.setups if suits_weight(gear, choice.weight_g or 0.0)))
+
+
+def _nearest(rig: RigSetup, picks: Sequence[RodPick], inputs: RodInputs, p: RodParameters) -> RodPick | None:
+    """The rod that comes nearest to what a lure asks for; None where none is near enough."""
+    if not rig.setups or not picks:
+        return None
     pick = min(picks, key=lambda one: (_off(one, rig, inputs, p.mismatch), one.number))
-    if _off(pick, rig, inputs, p.mismatch) > p.mismatch.forbidden:
-        return choice
-    gear = rig.setups[0] if pick.rod is None else best_gear(pick.rod, rig, p.mismatch, inputs.longest_ft)[1]
-    return replace(choice, setup=_named(setup_pick(gear, ()), pick, retie=True), retrieve=_on_its_reel(choice, pick))
+    return None if _off(pick, rig, inputs, p.mismatch) > p.mismatch.forbidden else pick
 
 
 def _on_its_reel(choice: Choice, pick: RodPick) -> RetrievePick | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from briefing.core.advice.choice import Choice
@@ -68,20 +69,25 @@ def _listed(names: list[str]) -> str:
 
 
 def rigged_first(
-    rigged: tuple[Choice, ...], free: tuple[Choice, ...], lead_share: float, answer_share: float
+    rigged: tuple[Choice, ...],
+    free: tuple[Choice, ...],
+    lead_share: float,
+    answer_share: float,
+    can_tie: Callable[[Choice], bool],
 ) -> tuple[Choice, ...]:
     """The three of a stop, from the lures on the rods as far as they serve.
 
     ``rigged`` are the three among the rigged lures, ``free`` the three among all, both best first. Another lure leads
-    only where it scores so much better that the best rigged one has less than ``lead_share`` of it. Where fewer than
-    three rigged lures serve (``answer_share`` of the best) the stop names fewer: nobody ties knots in the wind.
+    only where it scores so much better that the best rigged one has less than ``lead_share`` of it, and where some rod
+    on the list ``can_tie`` it on. Where fewer than three rigged lures serve (``answer_share`` of the best) the stop
+    names fewer: nobody ties knots in the wind.
     """
     if not free or not rigged:
         return free[:1] if free else ()
     best = free[0].score
     names = {choice.id for choice in rigged}
     good = [rigged[0], *(choice for choice in rigged[1:] if choice.score >= answer_share * best)]
-    if rigged[0].score < lead_share * best and free[0].id not in names:
+    if rigged[0].score < lead_share * best and free[0].id not in names and can_tie(free[0]):
         answers = [choice for choice in good if not livelier(free[0], choice)]
         chosen = [free[0], *answers[:2]]
     else:
