@@ -77,7 +77,8 @@ class Plot:
         at = self.x(value)
         self.parts.append(Mark("line", "now", ((at, self.top), (at, self.height - self.bottom))))
         if label:
-            self.text(at + 4, self.top - 5, label, anchor="start")
+            before = at + 4 + _LETTER_PX * len(label) > self.width - self.right
+            self.text(at - 4 if before else at + 4, self.top - 5, label, anchor="end" if before else "start")
 
     def text(self, x: float, y: float, words: str, cls: str = "lab", anchor: str = "middle") -> None:
         """Write escaped text at user units."""
@@ -140,6 +141,8 @@ def _text(mark: Mark) -> str:
     return f'<text class="{mark.cls}" x="{x:.1f}" y="{y:.1f}" text-anchor="{mark.anchor}">{words}</text>'
 
 
+#: Usual width of a letter of a label, on the wide side.
+_LETTER_PX = 7.0
 _SVG = {"polyline": _many, "polygon": _many, "line": _line, "rect": _rect, "circle": _circle, "text": _text}
 
 

@@ -100,7 +100,7 @@ def fill_hours(
         wind_limits_mps=(limits.sustained_caution_mps, limits.sustained_stop_mps),
         gust_limits_mps=(limits.gust_caution_mps, limits.gust_stop_mps),
         wave_limits_m=(limits.waves_caution_m, limits.waves_stop_m),
-        every_text=f"In every hour: {listed([*held])}." if held else "",
+        every_text=_every_text([*held]),
         notes=notes,
         waves_text=waves_text,
     )
@@ -293,6 +293,10 @@ def _named(level: HourLevel) -> list[str]:
     return list(dict.fromkeys(_short(factor) for factor in sorted(found, key=lambda f: -f.level.rank)))
 
 
+#: Behind the word of a factor that is not known.
+_UNKNOWN = " not known"
+
+
 def _in_every_hour(levels: Sequence[HourLevel]) -> dict[str, None]:
     """What is at caution or worse in all of several hours, in the order of the first."""
     if len(levels) < 2:
@@ -303,4 +307,12 @@ def _in_every_hour(levels: Sequence[HourLevel]) -> dict[str, None]:
 
 def _short(factor: Factor) -> str:
     word = FACTOR_WORD.get(factor.name, factor.name.replace("_", " "))
-    return f"{word} not known" if factor.level is Level.UNKNOWN else word
+    return f"{word}{_UNKNOWN}" if factor.level is Level.UNKNOWN else word
+
+
+def _every_text(held: Sequence[str]) -> str:
+    """What holds in every hour as sentences: what is not known first, then what is at caution or worse."""
+    unknown = [word.removesuffix(_UNKNOWN) for word in held if word.endswith(_UNKNOWN)]
+    rest = [word for word in held if not word.endswith(_UNKNOWN)]
+    parts = [f"Not known throughout: {listed(unknown)}."] if unknown else []
+    return " ".join([*parts, *([f"In every hour: {listed(rest)}."] if rest else [])])

@@ -25,7 +25,7 @@ SOURCE_SHORT = {
     "ndbc": "the buoy",
     "usgs": "water and level at the gauge",
     "store": "newer weather",
-    "air": "air temperature",
+    "air": "past air temperatures",
     "user": "part of your file",
     "services": "one of the services",
     "clock": "the right time",

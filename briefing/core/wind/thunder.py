@@ -127,7 +127,7 @@ def _fallback(frame: Frame, columns: dict[str, Column], hour: int) -> Factor:
     model = any(origin.source == "open_meteo" for origin in frame.inputs.hours["wind_mps"].origins)
     standing = not frame.inputs.thunder_service and not model
     if cape != cape and not (code or calm_code):
-        text = "Thunder is not known: the forecast gave no value. Look at the sky and leave at the first thunder."
+        text = "Thunder is not known: the forecast gave no value."
         return Factor("thunder", Level.UNKNOWN, None, rules.stop_pct, "%", "", text, standing=standing)
     # Where a thunder forecast exists but is missing, quiet instability does not stand in for it: storms come at little.
     least = Level.CAUTION if frame.inputs.thunder_service else Level.WITHIN_LIMITS
