@@ -8,7 +8,7 @@ from dataclasses import replace
 from briefing.core.advice.choice import Choice
 from briefing.core.advice.conditions import TackleBox
 from briefing.core.advice.rods import RodInputs, RodPlan
-from briefing.core.advice.rods.agree import can_tie
+from briefing.core.advice.rods.agree import can_tie, worth_a_new_weight
 from briefing.core.advice.rods.types import RodParameters
 from briefing.core.advice.rods.use import rigged_first
 
@@ -34,11 +34,22 @@ def on_the_rods(
         weights_oz={pick.setup.presentation: (pick.setup.weight_oz,) for pick in rods.picks if pick.setup.weight_oz},
     )
 
+    at_any_weight = replace(box, weights_oz={})
+
     def tied(choice: Choice) -> bool:
         return can_tie(choice, rods, problem, p)
 
+    def weighed(key: Key) -> tuple[Choice, ...]:
+        """The rigged lures at their rigged weights; the first at the place's own where the rigged is far from it."""
+        found = ranked(key, box)
+        own = next((one for one in ranked(key, at_any_weight) if found and one.id == found[0].id), None)
+        # at the first place it is fished as it was rigged at home
+        if own is None or key == next(iter(free)) or not worth_a_new_weight(found[0], own, rods, p.demand):
+            return found
+        return (own, *found[1:])
+
     return {
-        key: rigged_first(ranked(key, box), choices, p.demand.lead_share, p.demand.answer_share, tied)
+        key: rigged_first(weighed(key), choices, p.demand.lead_share, p.demand.answer_share, tied)
         for key, choices in free.items()
     }
 

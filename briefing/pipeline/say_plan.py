@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import calendar
+import re
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from briefing import units
 from briefing.core.advice.boat import BoatParameters
@@ -255,7 +257,9 @@ def _spot_facts(spot_id: str, block_id: str, inputs: MorningInputs, advised: Adv
         None: "Open to this wind." if felt and not inputs.shape.assumed else "",
     }[fishing.exposed]
     beside = f"{upper_first(', '.join(more))}." if more else ""
-    notes = " ".join(part for part in (_plants(advised.plants.get(spot_id), system), _spot_notes(spot)) if part)
+    notes = " ".join(
+        part for part in (_plants(advised.plants.get(spot_id), system), _spot_notes(spot, inputs.day)) if part
+    )
     whole = f"{upper_first(' '.join((cover, ', '.join(more))))}."
     return SpotFacts(where=f"{upper_first(cover)}.", beside=beside, whole=whole, conditions=notes, wind=wind)
 
@@ -272,8 +276,18 @@ def _plants(plants: PlantsNow | None, system: units.Units) -> str:
     return f"You saw the tops {was} down {plants.days} days ago; growth since is judged by the water's warmth."
 
 
-def _spot_notes(spot: ProfileSpot | None) -> str:
-    return "" if spot is None or not spot.notes else f"Your note: {ended(spot.notes)}"
+#: A month that a note speaks of: "first in February", "late May".
+_MONTHS = tuple(calendar.month_name[1:])
+_IN_MONTH = re.compile(rf"\b(?:in|early|late|mid|from|to|until|through|and|or)[ -]({'|'.join(_MONTHS)})\b")
+
+
+def _spot_notes(spot: ProfileSpot | None, day: date) -> str:
+    """The user's note of a place; one that names other months of the year alone is for those."""
+    if spot is None or not spot.notes:
+        return ""
+    months = {_MONTHS.index(name) for name in _IN_MONTH.findall(spot.notes)}
+    near = {(day.month - 1 + step) % 12 for step in (-1, 0, 1)}
+    return f"Your note: {ended(spot.notes)}" if not months or months & near else ""
 
 
 def _light_text(block_id: str, advised: Advised) -> str:

@@ -599,7 +599,7 @@ def _rod_or_name(choice: Choice, system: units.Units) -> str:
     """The rod that carries a lure; of one that is on none its name, weight and colour, and the rod to tie it on."""
     number = None if choice.setup is None else choice.setup.rod_number
     if number is not None and choice.setup is not None and not choice.setup.retie:
-        return f"rod {number}"
+        return f"rod {number} at {_weight(choice, system)}" if choice.setup.new_weight else f"rod {number}"
     colour = choice.colours[0].short if choice.colours and number is not None else ""
     knot = "" if number is None else f"new knot on rod {number}"
     return ", ".join(part for part in (in_text(choice.name), _weight(choice, system), colour, knot) if part)
@@ -668,5 +668,5 @@ def _setup(choice: Choice) -> str:
     if setup.retie:
         return f"On no rod: a new knot on rod {setup.rod_number}{own}, made ashore or in the lee."
     if setup.rod_number is not None:
-        return f"Rod {setup.rod_number}{own}."
+        return f"Rod {setup.rod_number}{own}{', tied on anew at this weight' if setup.new_weight else ''}."
     return f"Rod: {setup.rod}{own}; reel {setup.reel}; line {setup.line}{leader}."

@@ -42,6 +42,7 @@ class SetupPick:
     owned_name: str | None = None
     rod_number: int | None = None  # its place in the rigging list
     retie: bool = False  # True when another lure is rigged on that rod
+    new_weight: bool = False  # True when the lure is rigged on that rod at another weight
 
 
 @dataclass(frozen=True, slots=True)

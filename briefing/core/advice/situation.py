@@ -17,7 +17,19 @@ WORDS = frozenset(
         *("default", "cold", "cool", "warm", "hot", "very_clear", "clear", "moderate", "stained", "dirty", "muddy"),
         *("clear_water", "green", "tannic", "muddy_water", "active", "neutral", "negative"),
         *("grass", "roof", "shade", "wood", "hard", "open", "calm", "ripple", "wind", "waves", "calm_bright"),
-        *("sun", "grey", "dim", "shallow", "mid", "deep", "high_tops", "post_front", "warming", "pressured"),
+        *(
+            "sun",
+            "grey",
+            "dim",
+            "shallow",
+            "mid",
+            "deep",
+            "high_tops",
+            "near_tops",
+            "post_front",
+            "warming",
+            "pressured",
+        ),
         *("current", "seated", "burns", "heavy", *SPECIES),
         *(f"on_{item.value}" for item in Bottom),
         *(f"at_{item.value}" for item in Pace),
@@ -26,6 +38,8 @@ WORDS = frozenset(
 )
 GRASS = frozenset({Cover.GRASS_SPARSE, Cover.GRASS_DENSE, Cover.GRASS_TOPPED})
 _USUAL_SECCHI_M = 1.2
+#: Plants whose tops lie deeper than this are sunk to, not skimmed over, with a lure that has no weight.
+_NEAR_TOPS_M = 1.0
 _MOOD_VALUE = {Mood.NEGATIVE: -1.0, Mood.NEUTRAL: 0.0, Mood.ACTIVE: 1.0}
 _LIGHT_SHIFT = {Sky.BRIGHT: 1.0, Sky.BROKEN: 0.3, Sky.OVERCAST: -1.0, Sky.LOW_SUN: -1.0, Sky.NIGHT: -1.4}
 
@@ -297,6 +311,7 @@ def situation_words(conditions: Conditions, spot: Spot, knowledge: AdviceKnowled
         "current": spot.current,
         "seated": conditions.craft.value in ("kayak", "canoe"),
         "high_tops": spot.cover_top_m is not None and spot.cover_top_m < 0.6,
+        "near_tops": info.grass and (spot.cover_top_m is None or spot.cover_top_m < _NEAR_TOPS_M),
     }
     return frozenset(words | {name for name, on in flags.items() if on})
 

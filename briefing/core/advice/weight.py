@@ -662,6 +662,8 @@ def _falling(
         deep = min(max(top, 0.2) if over and top is not None else deep, band_m[1])
         note = _heavier(ladder[0], step, "wind")
         return Sized(step, (min(0.2, deep), deep), Layer.TWITCHED, note, short=deep < band_m[0])
+    if main_cover(spot) is Cover.GRASS_DENSE and top is not None and top > 0.0:  # what sinks farther is lost in it
+        band_m = (min(band_m[0], top), min(band_m[1], top + _TICK_M))
     patience = _patience_s(conditions)
     seconds = [count_to_depth_s(_sinks_mps(item.fall, step, physics), band_m[1], physics) for step in ladder]
     number = next((n for n, time in enumerate(seconds) if time <= patience), len(ladder) - 1)

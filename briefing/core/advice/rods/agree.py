@@ -9,8 +9,19 @@ from briefing.core.advice.choice import Choice, RetrievePick, SetupPick
 from briefing.core.advice.plan import BlockPlan, DayPlan, Stop
 from briefing.core.advice.presentation import Setup
 from briefing.core.advice.rods.match import best_gear, gear_steps, mismatch
-from briefing.core.advice.rods.types import MismatchWeights, RigSetup, RodInputs, RodParameters, RodPick, RodPlan
+from briefing.core.advice.rods.types import (
+    DemandRules,
+    MismatchWeights,
+    RigSetup,
+    RodInputs,
+    RodParameters,
+    RodPick,
+    RodPlan,
+)
 from briefing.core.advice.weight import at_ratio, setup_pick, suits_weight
+
+#: Weights that lie nearer than this are one.
+_SAME_G = 0.1
 
 
 def with_rods(plan: DayPlan, rods: RodPlan, inputs: RodInputs, p: RodParameters) -> DayPlan:
@@ -41,7 +52,9 @@ def _with_rod(
     if own:
         pick = min(own, key=lambda one: abs(one.setup.weight_g - (choice.weight_g or 0.0)))
         asked = choice.setup if pick.gear is None else setup_pick(pick.gear, ())
-        return replace(choice, setup=_named(asked, pick, retie=False), retrieve=_on_its_reel(choice, pick))
+        other = abs((choice.weight_g or 0.0) - pick.setup.weight_g) > _SAME_G
+        setup = replace(_named(asked, pick, retie=False), new_weight=other)
+        return replace(choice, setup=setup, retrieve=_on_its_reel(choice, pick))
     if rig is None:
         return choice
     rig = _at_weight(rig, choice)
@@ -58,6 +71,19 @@ def can_tie(choice: Choice, rods: RodPlan, inputs: RodInputs, p: RodParameters) 
     """Whether a rod of the list can carry a lure that it is not rigged with."""
     rig = next((one for one in inputs.setups if one.presentation == choice.id), None)
     return rig is not None and _nearest(_at_weight(rig, choice), rods.picks, inputs, p) is not None
+
+
+def worth_a_new_weight(rigged: Choice, own: Choice, rods: RodPlan, p: DemandRules) -> bool:
+    """Whether a place asks for so much more or less weight than the rigged one that the knot is worth it.
+
+    Its rod must be able to carry that weight.
+    """
+    pick = next((one for one in rods.picks if one.setup.presentation == rigged.id), None)
+    if pick is None or not rigged.weight_g or not own.weight_g:
+        return False
+    ratio = max(rigged.weight_g, own.weight_g) / min(rigged.weight_g, own.weight_g)
+    apart = abs(rigged.weight_g - own.weight_g) >= p.new_weight_g and ratio >= p.new_weight_ratio
+    return apart and (pick.gear is None or suits_weight(pick.gear, own.weight_g))
 
 
 def _at_weight(rig: RigSetup, choice: Choice) -> RigSetup:

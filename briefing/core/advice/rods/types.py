@@ -196,6 +196,8 @@ class DemandRules:
     thick_snag: float
     heavy_line_lb: float
     gear_share: float
+    new_weight_ratio: float
+    new_weight_g: float
     useful: float
     lead_share: float
     answer_share: float
