@@ -183,7 +183,7 @@ def fill_glance(
         lines += _rods(plan, most, MOST_TO_RIG - (brief > 0), brief)
         lines += [
             GlanceLine(name="Fish", text=_fish(season, brief)),
-            GlanceLine(name="New", text=changes.short),
+            GlanceLine(name="New", text=changes.short.removesuffix(" for this day") if brief > 3 else changes.short),
             GlanceLine(name=NOT_KNOWN, text=_unknown(unknown, brief)),
         ]
         told = [*head, *(f"{line.name} {line.text}" for line in lines)]

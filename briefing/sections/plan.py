@@ -382,7 +382,7 @@ def _mind(plan: DayPlan) -> tuple[str, ...]:
     out = []
     for note, names in lures.items():
         general = len(names) > 1 and len(names) == len(named)
-        about = "" if general else f"{_sentence(listed([in_text(name) for name in names]))}: "
+        about = "" if general else f"{_sentence(listed_few([in_text(name) for name in names], 3))}: "
         out.append(f"{about}{note}")
     return tuple(out)
 

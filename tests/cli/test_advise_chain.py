@@ -49,6 +49,17 @@ CHAIN = {
     "soft rod in the open": (JIG + APRIL + "--cover dock --depth 5ft", "medium-heavy, moderate", ""),
     "fast rod in plants": (JIG + APRIL + GRASS, "medium-heavy, fast", ""),
     "ratio": (JIG + APRIL + GRASS, r"\d\.\d to \d\.\d:1", ""),
+    "docks in deep water": (
+        ANY + "--date 2026-07-20 --water-temp 82F --cover dock --depth 16ft",
+        r"FIRST CHOICE: (?!.*(Texas|drop shot|jig\b)).*\n +(sinks|in the upper|\d+ to \d+ ft down)",
+        "",
+    ),
+    "stick worm over deep tops": (
+        ANY + "--date 2026-05-20 --water-temp 70F --owned weightless_stick_worm "
+        "--cover grass_dense --depth 9ft --cover-top 5ft",
+        "sinks to 5 ft",
+        "in the upper 2 ft",
+    ),
     "line in plants": (JIG + APRIL + GRASS, "50-65 lb braid", "braid to"),
     "line in the open": (JIG + APRIL + "--cover dock --depth 5ft", "15-17 lb fluoro", ""),
     "short casts in pads": (JIG + APRIL + "--cover pads --depth 4ft", "30 to 35 ft", ""),

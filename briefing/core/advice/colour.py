@@ -59,6 +59,8 @@ _MOVING = frozenset({"skirted_moving", "hard_moving", "soft_swim"})
 _REDS_IN = (Phase.WINTER, Phase.EARLY_PRESPAWN, Phase.LATE_PRESPAWN)
 ROOFS = frozenset({Cover.GRASS_TOPPED, Cover.PADS})
 _NO_DARK_FROM_M = 2.2  # sun and so much visibility: no black
+#: What low light gives a dark hard bait below the surface: it is no outline against the sky there (judgement).
+_SUNK_HARD, _DARK_HARD = "hard_moving", 0.05
 _NIGHT_SEE_THROUGH = -0.3  # judgement: a see-through or mirrored body has no outline at night
 
 
@@ -132,7 +134,10 @@ def _hue_lost(question: ColourQuestion) -> float:
 def family_score(family: ColourFamily, question: ColourQuestion, colours: ColourKnowledge) -> float:
     """Sum of the family's parts for this question; internal."""
     sky = Sky.LOW_SUN if question.shade and _LIGHT_GROUP[question.sky] == "sun" else question.sky
-    total = family.base[colours.clarity(question.secchi_m)] + family.water[question.water] + family.light[sky]
+    light_part = family.light[sky]
+    if question.role == _SUNK_HARD and family.tone == "dark" and question.sky is not Sky.NIGHT:
+        light_part = min(light_part, _DARK_HARD)
+    total = family.base[colours.clarity(question.secchi_m)] + family.water[question.water] + light_part
     foods = _foods(question)
     total += max((family.forage.get(item, 0.0) * _LESS_FOOD**n for n, item in enumerate(foods)), default=0.0)
     total += _OTHER_FOOD if _copies_other(family, question, foods) else 0.0

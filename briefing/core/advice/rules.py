@@ -23,6 +23,8 @@ class CoverRules:
     over_crowns_m: float
     over_bottom_m: float
     upright_part: float
+    under_floats_m: tuple[float, float]
+    floats_from_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,7 @@ class MisfitRules:
     weightless_wind_mps: tuple[float, float]
     metal_in_wood: float
     metal_in_wood_m: float
+    bottom_under_floats: float
     dug_in_m: float
 
 
@@ -147,7 +150,7 @@ class RankingRules:
         """Read the parsed file; raises KeyError or TypeError naming the field."""
         return cls(
             exponents={key: float(value) for key, value in data["exponents"].items()},
-            cover=CoverRules(**data["cover"]),
+            cover=CoverRules(**{key: _pair(value) for key, value in data["cover"].items()}),
             depth=DepthRules(**data["depth"]),
             mood=MoodRules(**{key: _pair(value) for key, value in data["mood"].items()}),
             factors=FactorRules(**{key: _pair(value) for key, value in data["factors"].items()}),

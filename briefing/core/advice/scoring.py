@@ -324,6 +324,10 @@ def _misfit(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> A
         out[(t.least_run_m > 0.0) & (t.least_run_m > spot.cover_top_m + rules.dug_in_m)] = 0.0
     if spot.depth_m[1] < rules.metal_in_wood_m:
         out[t.group.get("vertical", np.zeros(len(out), bool))] *= rules.metal_in_wood**wood
+    floats, hang = spot.cover.get(Cover.DOCK, 0.0) / total, knowledge.rules.cover
+    if spot.depth_m[1] > hang.floats_from_m:
+        far = ramp(spot.depth_m[1], (hang.floats_from_m, hang.under_floats_m[1]))
+        out[t.traits["bottom"] & ~t.traits["weightless"]] *= rules.bottom_under_floats ** (floats * far)
     return out
 
 

@@ -198,7 +198,7 @@ def fish_depth_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge)
     Given one depth, they stand near the bottom, in thin water anywhere in its lower half,
     and in upright cover (grass, docks, fallen trees) over most of it. Grass whose tops are known
     holds its fish about them, and in the sun a tall wall of it down to its foot; brush from a little above its crowns
-    to its foot. In a spot with a range of depth the habits of the phase, a front and the light choose
+    to its foot. At docks in deep water they hang in the shade. In a spot with a range of depth the habits of the phase, a front and the light choose
     the part. Oxygen sets the floor. Bait that gathers in the upper water draws them up to it.
     """
     low, high = spot.depth_m
@@ -218,6 +218,8 @@ def fish_depth_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge)
         return low, high if sunny else min(high, max(top, 0.3) + rules.into_grass_m)
     if main_cover(spot) is Cover.BRUSH and spot.cover_top_m is not None and spot.cover_top_m < high:
         return max(spot.cover_top_m - rules.over_crowns_m, 0.1), high
+    if main_cover(spot) is Cover.DOCK and high >= rules.floats_from_m:
+        return rules.under_floats_m[0], min(rules.under_floats_m[1], high)
     if high - low < 0.3:
         standing = sum(share for key, share in spot.cover.items() if knowledge.covers[key].upright)
         if standing >= 0.5 * sum(spot.cover.values()):
