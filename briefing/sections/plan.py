@@ -587,6 +587,7 @@ def _line(choice: Choice, system: units.Units) -> str:
     """One line a lure: its rank and rod (on none, its name and weight), retrieve and, of the first two, depth."""
     how = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
     deep = "" if choice.rank == "if refused" and how else depth_text(choice, system)
+    deep = deep.removeprefix("on the bottom ") if "bottom" in how else deep  # said once
     return f"{_what(choice, system)}: {', '.join(part for part in (how, deep) if part)}."
 
 

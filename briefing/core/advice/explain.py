@@ -349,7 +349,7 @@ def _snagless(told: Told) -> str:
     word = {Cover.DOCK: "at", Cover.ROCK: "on"}.get(info.id, "in")
     where = f"{word} {info.plural}"
     often = f"Hardly ever snags {where}" if fit.snag <= 0.1 else f"Snags {where} only now and then"
-    return f"{often}, so you can cast right to the fish."
+    return f"{often}, so you can cast tight to cover."
 
 
 def _reach(told: Told) -> str:

@@ -136,7 +136,7 @@ def _by_depth(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, un
     dim = conditions.sky in (Sky.LOW_SUN, Sky.NIGHT) and not quiet
     out = []
     if dim and phase in _SHELTERING and spot.depth_m[0] <= _SHALLOW_M:
-        out.append((0.4, "In low light fish come up into the shallows to feed, and this place has them."))
+        out.append((0.4, "In low light fish come up to feed in shallows such as these."))
     if low < high and _covered(spot.depth_m, band, rules.full_part) >= _FITS and shares[phase] >= _HELD:
         strength = rules.strength[phase] * shares[phase]
         where = about_range(low, high, units)

@@ -195,11 +195,11 @@ def _trend_step(conditions: Conditions, knowledge: AdviceKnowledge) -> float:
 def fish_depth_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> tuple[float, float]:
     """Band of depth in which the fish of this spot are looked for.
 
-    Given one depth, they stand near the bottom, in thin water anywhere in its lower half,
-    and in upright cover (grass, docks, fallen trees) over most of it. Grass whose tops are known
-    holds its fish about them, and in the sun a tall wall of it down to its foot; brush from a little above its crowns
-    to its foot. At docks in deep water they hang in the shade. In a spot with a range of depth the habits of the phase, a front and the light choose
-    the part. Oxygen sets the floor. Bait that gathers in the upper water draws them up to it.
+    Given one depth, they stand near the bottom, in thin water anywhere in its lower half, and in upright cover (grass,
+    docks, fallen trees) over most of it. Grass whose tops are known holds its fish about them, and in the sun a tall
+    wall of it down to its foot; brush from a little above its crowns to its foot. At docks in deep water they hang in
+    the shade. In a spot with a range of depth the habits of the phase, a front and the light choose the part. Oxygen
+    sets the floor. Bait that gathers in the upper water draws them up to it.
     """
     low, high = spot.depth_m
     upper = [one.upper_m for one in moments_now(conditions, spot, knowledge.moments) if one.upper_m is not None]
