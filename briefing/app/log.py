@@ -41,6 +41,42 @@ def understand(text: str, profile: LakeProfile, names: dict[str, str]) -> Unders
     return read_line(text, load_log_parameters().words, names=names, spots=spots, system=profile.units)
 
 
+def read_text(app: App, lake: str | None, text: str) -> Understood:
+    """What a line would be understood as; nothing is stored. Without any lake no spot is known."""
+    names = presentation_names(app.home.knowledge_dir)
+    if lake is None and len(app.lake_files()) != 1:
+        return read_line(text, load_log_parameters().words, names=names, system="us")
+    return understand(text, app.lake(lake), names)
+
+
+def as_read(understood: Understood) -> dict[str, object]:
+    """What a line says, in SI and local clock times, for programs."""
+    measured = [fish for fish in understood.fish if fish.length_m is not None]
+    weighed = [fish for fish in understood.fish if fish.weight_g is not None]
+    return {
+        "kind": understood.kind.value,
+        "fish": len(understood.fish) if understood.number_known else None,
+        "blank": understood.blank,
+        "lengths_cm": [round(100.0 * (fish.length_m or 0.0), 1) for fish in measured],
+        "length_range_cm": None
+        if understood.length_range_m is None
+        else [round(100.0 * side, 1) for side in understood.length_range_m],
+        "weights_g": [round(fish.weight_g or 0.0, 1) for fish in weighed],
+        "total_weight_g": understood.total_weight_g,
+        "contacts": understood.contacts,
+        "follows": understood.follows,
+        "lures": list(understood.lures),
+        "lure_weight_g": understood.weight_g,
+        "colours": list(understood.colours),
+        "spot": understood.spot,
+        "from": None if understood.since is None else f"{understood.since:%H:%M}",
+        "until": None if understood.clock is None else f"{understood.clock:%H:%M}",
+        "hours": None if understood.minutes is None else round(understood.minutes / 60.0, 3),
+        "open": list(understood.open),
+        "rest": list(understood.left),
+    }
+
+
 def mark_of(
     understood: Understood, kind: MarkKind, profile: LakeProfile, now: datetime, given: datetime | None
 ) -> Mark:
@@ -77,6 +113,8 @@ def mark_of(
         since=since,
         moment=understood.moment,
         note=" ".join(understood.left),
+        blank=understood.blank,
+        uncertain=understood.uncertain,
     )
 
 
@@ -104,7 +142,7 @@ def corrected(old: Mark, understood: Understood, new: Mark) -> Mark:
 
     A line that names fish, bites or follows replaces the whole catch; ``blank`` takes it away.
     """
-    named = any((understood.fish, understood.contacts, understood.follows, understood.blank))
+    named = understood.caught or understood.blank
     catch = new if named else old
     return replace(
         old,
@@ -121,6 +159,8 @@ def corrected(old: Mark, understood: Understood, new: Mark) -> Mark:
         since=old.since if new.since is None else new.since,
         moment=new.moment or old.moment,
         note=new.note or old.note,
+        blank=new.blank if named else old.blank,
+        uncertain=new.uncertain if named else old.uncertain and new.uncertain,
     )
 
 
@@ -218,6 +258,45 @@ def correct_line(app: App, number: int, typed: TypedLine) -> Logged:
         stored = book.correct(number, mark, text or old.typed, now)
         segments = _of_outing(segments_from(book.entries(profile.id)), stored)
     return Logged(stored, profile, understood, segments, names, near.stop, near.planned)
+
+
+@dataclass(frozen=True)
+class Reread:
+    """A stored entry that the words of today read otherwise: as it stands, and as it would be stored."""
+
+    entry: LogEntry
+    mark: Mark
+
+
+def reread(app: App, lake: str | None, *, apply: bool = False) -> tuple[LakeProfile, Mapping[str, str], list[Reread]]:
+    """Read the typed words of all entries again; ``apply`` corrects those that come out otherwise, the old ones stay.
+
+    Entries that were corrected by hand keep what the correction said: its words alone are read again.
+    """
+    profile, now, found = app.lake(lake), app.now(), list[Reread]()
+    names = presentation_names(app.home.knowledge_dir)
+    with app.store() as store:
+        book = LogBook(store)
+        for entry in book.entries(profile.id):
+            if not entry.typed or entry.typed.startswith("import ") or entry.replaces is not None:
+                continue
+            understood = understand(entry.typed, profile, names)
+            new = mark_of(understood, entry.mark.kind, profile, entry.mark.time, entry.mark.time)
+            mark = replace(
+                entry.mark,
+                **{name: getattr(new, name) for name in _READ_AGAIN if getattr(new, name) or name in _CATCH},
+            )
+            if mark != replace(entry.mark, blank=mark.blank):
+                found.append(Reread(entry, mark))
+        if apply:
+            for one in found:
+                book.correct(one.entry.mark.id, one.mark, one.entry.typed, now)
+    return profile, names, found
+
+
+_CATCH = ("fish", "contacts", "follows", "blank", "uncertain", "note")
+#: What an entry's words decide; its time and what was filled in beside it stay.
+_READ_AGAIN = (*_CATCH, "presentation", "weight_g", "cover", "spot", "depth_m", "minutes", "moment")
 
 
 def withdraw_line(app: App, number: int) -> tuple[LogEntry, LakeProfile, Mapping[str, str]]:
@@ -350,7 +429,7 @@ def _waypoints(
             if given > now:
                 raise InputError("its time lies in the future")
             understood = understand(f"{point.name} {point.notes}", profile, names)
-            if not (understood.fish or understood.contacts or understood.follows or understood.blank):
+            if not (understood.caught or understood.blank):
                 raise InputError(f"{point.name!r} says nothing of a catch or a blank")
             mark = replace(
                 mark_of(understood, MarkKind.MARK, profile, now, given), position=(point.latitude, point.longitude)

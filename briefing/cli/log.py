@@ -245,6 +245,50 @@ def correct(
     _show_outing(done.segments, done.profile, done.names)
 
 
+@app.command("read", context_settings=_FREE)
+def read_text(ctx: typer.Context, words: Words = None, lake: LakeOption = None, as_json: JsonOption = False) -> None:
+    """Show what a line would be understood as; nothing is stored.
+
+    briefing log read "caught 5 on the wacky rig in 2 hours, biggest 3-4"
+    """
+    from briefing.app.log import as_read, read_text
+    from briefing.cli.log_entry import told
+
+    understood = read_text(app_context(ctx), lake, " ".join(words or []))
+    if as_json:
+        echo_json(as_read(understood))
+        return
+    echo(f"A {understood.kind.value}." if understood.parts or understood.change else "Nothing in it could be read.")
+    for line in told(understood):
+        echo(line)
+
+
+@app.command("reread")
+def reread_log(
+    ctx: typer.Context,
+    lake: LakeArgument = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Store what comes out otherwise; the old entries stay.")] = False,
+) -> None:
+    """Read the words of all entries again, as the program understands them now, and show what changes.
+
+    briefing log reread
+    """
+    from briefing.app.log import reread
+    from briefing.cli.log_entry import describe_mark
+
+    profile, names, found = reread(app_context(ctx), lake, apply=yes)
+    for one in found:
+        echo(f'{one.entry.mark.id:>4}  "{one.entry.typed}"')
+        echo(f"      was: {describe_mark(one.entry, profile, names)}")
+        echo(f"      now: {describe_mark(replace(one.entry, mark=one.mark), profile, names)}")
+    if not found:
+        echo(f"Every entry of {profile.name} reads as it is stored.")
+    elif yes:
+        echo(f"Corrected {len(found)} entries; the old ones are kept.")
+    else:
+        echo(f"{len(found)} entries read otherwise now; --yes stores that.")
+
+
 @app.command("withdraw")
 def withdraw(ctx: typer.Context, number: Number, as_json: JsonOption = False) -> None:
     """Take an entry back: it counts no more, nor what was learned from it. An outing's start takes all of it along.

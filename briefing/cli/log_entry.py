@@ -23,7 +23,7 @@ def told(understood: Understood) -> list[str]:
     out = [f"Understood: {'; '.join(part.meaning for part in understood.parts)}."] if understood.parts else []
     if understood.left:
         out.append(f"Not understood, kept as your note: {' '.join(understood.left)}")
-    return [*out, *understood.doubts]
+    return [*out, *understood.doubts, *understood.open[:1]]
 
 
 def describe_mark(entry: LogEntry, profile: LakeProfile, names: Mapping[str, str]) -> str:
@@ -84,7 +84,8 @@ def describe_segment(segment: Segment, profile: LakeProfile, names: Mapping[str,
     known = "effort not known" if segment.minutes is None else units.show_duration(segment.minutes)
     how = " (change put half way)" if segment.effort == "halfway" else ""
     setting = ", ".join(_setting_words(segment, profile, names)) or "what and where not said"
-    catch = ", ".join(_catch_words(segment, profile)) or "blank"
+    none = "blank" if segment.blank else "fish or none not said"
+    catch = ", ".join(_catch_words(segment, profile)) or none
     return f"{span}  {known}{how}: {setting}: {catch}"
 
 
@@ -98,7 +99,9 @@ def open_questions(
         at = f"{segment.start.astimezone(profile.zone):%H:%M}"
         if not segment.presentation:
             out.append(f"What did you throw from {at} on? briefing log correct {number} WHAT")
-        if segment.minutes is None:
+        if segment.minutes is None and segment.end > segment.start and not segment.blank and not segment.fish:
+            out.append(f"How many fish, or none? briefing log correct {number} blank")
+        elif segment.minutes is None:
             out.append(f"How long did you fish for entry {number}? briefing log correct {number} 45min")
         elif segment.effort == "halfway":
             clock = f"{segment.start.astimezone(profile.zone):%H:%M}"

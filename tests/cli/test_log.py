@@ -316,3 +316,31 @@ def test_marks_come_back_from_the_store_as_they_went_in(tmp_path: Path) -> None:
         kept = LogBook(store).add("a", mark, "line", NOW).mark
     assert kept.planned is False
     assert (kept.since, kept.position, kept.outing, kept.prior) == (NOW, (1.5, 2.5), 3, 0.0)
+
+
+def test_what_a_line_would_be_read_as_is_shown_and_not_stored(run: Run, pond: Path) -> None:
+    said = json.loads(ok(run, "log", "read", "caught 5 on wacky rig in 2 hours, biggest 5-4", "--json"))
+    assert (said["kind"], said["fish"], said["blank"], said["hours"]) == ("catch", 5, False, 2.0)
+    assert (said["lures"], said["weights_g"]) == (["wacky_rig"], [2381.4])
+    assert "A sighting." in ok(run, "log", "read", "saw fish chasing shad at the ramp")
+    assert "Nothing in the log" in ok(run, "log", "list")
+
+
+def test_stored_words_are_read_again(run: Run, pond: Path, store_file: Path) -> None:
+    """An entry in which an earlier reading lost five fish is shown as it reads now, and corrected when asked."""
+    lost = Mark(MarkKind.MARK, NOW, presentation="wacky_rig", minutes=120.0)
+    with open_store(store_file, NOW) as store:
+        number = LogBook(store).add("quillmere-pond", lost, "caught 5 on wacky rig in 2 hours", NOW).mark.id
+    said = ok(run, "log", "reread")
+    assert "now: 2026-04-18 10:00  5 fish, Wacky-rigged stick worm, 2 h" in said
+    assert "1 entries read otherwise now; --yes stores that." in said
+    assert "Corrected 1 entries" in ok(run, "log", "reread", "--yes")
+    assert f"[corrects {number}]" in ok(run, "log", "list", "--entries")
+    assert "Every entry of" in ok(run, "log", "reread")
+
+
+def test_hours_without_a_word_of_fish_are_no_blank(run: Run, pond: Path) -> None:
+    said = ok(run, "log", "add", "threw a bladed jig for an hour")
+    assert "How many fish, or none?" in said
+    assert "fish or none not said" in ok(run, "log", "list")
+    assert "blank" in ok(run, "log", "correct", "1", "no fish")

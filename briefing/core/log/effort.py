@@ -23,7 +23,8 @@ def segments_of(marks: Iterable[Mark], parameters: EffortParameters) -> tuple[Se
     - the end closes the last one. Without an end the clock stops at the last mark, and a stretch longer than
       ``longest_segment_min`` without any mark is cut to that.
 
-    A mark outside any outing is a segment of its own; without ``minutes`` or ``since`` its effort is unknown.
+    A mark outside any outing is a segment of its own; without ``minutes`` or ``since`` its effort is unknown. Minutes
+    of a mark that neither shows fish nor says that there were none are not known to be a blank, and teach nothing.
     """
     ordered = sorted(marks, key=lambda mark: (mark.time, mark.id))
     starts = {mark.id for mark in ordered if mark.kind is MarkKind.START}
@@ -58,6 +59,8 @@ class _Open:
     moment: str = ""
     position: tuple[float, float] | None = None
     notes: list[str] = field(default_factory=list)
+    uncertain: bool = False
+    silent: bool = False  # stated minutes without a word of fish or none
 
     def differs(self, mark: Mark) -> bool:
         """True when the mark names another spot, cover or presentation than the one that runs."""
@@ -82,6 +85,8 @@ class _Open:
         self.position = mark.position or self.position
         if mark.note:
             self.notes.append(mark.note)
+        self.uncertain = self.uncertain or mark.uncertain
+        self.silent = mark.silent and (mark.minutes is not None or mark.since is not None or mark.uncertain)
 
     def turn(self, mark: Mark) -> None:
         """Change to what the mark says: a new spot's cover and a new lure's weight are those it names, if any."""
@@ -103,12 +108,13 @@ class _Open:
         minutes = min((end - self.start).total_seconds() / 60.0, longest_min)
         if minutes <= 0.0 and not (self.fish or self.contacts or self.follows):
             return None
-        known = minutes > 0.0
+        # hours in which fish may have been lost to a line that was not understood are no blank
+        known = minutes > 0.0 and not (self.silent and not (self.fish or self.contacts or self.follows))
         return Segment(
             outing, self.start, end, minutes if known else None, self.effort if known else "unknown",
             self.spot, self.cover, self.depth_m, self.presentation, self.weight_g, tuple(self.fish), self.contacts,
             self.follows, tuple(self.marks), self.planned, self.prior, self.conditions, self.moment, self.position,
-            "; ".join(self.notes),
+            "; ".join(self.notes), self.uncertain or not known,
         )  # fmt: skip
 
 
@@ -165,5 +171,5 @@ def _alone(mark: Mark) -> Segment:
     return Segment(
         mark.id, begin, mark.time, None, "unknown", mark.spot, mark.cover, mark.depth_m, mark.presentation,
         mark.weight_g, (), 0, 0, (mark.id,), mark.planned, mark.prior, mark.conditions, mark.moment, mark.position,
-        mark.note,
+        mark.note, True,
     )  # fmt: skip

@@ -284,7 +284,7 @@ def _rows(segments: Sequence[Segment], parameters: LogParameters, today: date) -
         keys = _keys(segment.presentation, "", segment.cover, segment.phase, parameters.clarity_class(segment.secchi_m))
         place = [("spot", segment.spot)] * (spots > 1 and bool(segment.spot))
         place += [("ground", segment.cover.value)] * (covers > 1) if segment.cover is not None else []
-        weight = 0.5 ** (age / own.half_life_days)
+        weight = 0.5 ** (age / own.half_life_days) * (own.uncertain_counts if segment.uncertain else 1.0)
         hours = (segment.minutes or 0.0) / 60.0
         offset = own.prior_share * float(np.log(prior))
         out.append(_Row(segment, _day(segment, outings), (*keys[1:], *place), hours, contacts, offset, weight))

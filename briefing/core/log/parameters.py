@@ -25,6 +25,7 @@ class LearningParameters:
     usual_per_h: float
     prior_share: float
     follow_counts: float
+    uncertain_counts: float
     half_life_days: float
     least_hours: float
     least_days: int
@@ -77,7 +78,8 @@ class LineWords:
     """Words of the one-line entry, each list longest first when read."""
 
     ignore: frozenset[str]
-    change: frozenset[str]
+    said: Mapping[str, tuple[str, ...]]
+    colour: tuple[str, ...]
     moment: Mapping[str, tuple[str, ...]]
     species: Mapping[str, tuple[str, ...]]
     cover: Mapping[Cover, tuple[str, ...]]
@@ -113,7 +115,8 @@ class LogParameters:
             correction=CorrectionParameters(**data["correction"]),
             words=LineWords(
                 ignore=frozenset(words["ignore"]["words"]),
-                change=frozenset(words["change"]["words"]),
+                said=_lists(words["said"]),
+                colour=tuple(words["colour"]["words"]),
                 moment=_lists(words["moment"]),
                 species=_lists(words["species"]),
                 cover={Cover(name): tuple(list_) for name, list_ in words["cover"].items()},

@@ -45,6 +45,8 @@ class Mark:
     stated effort that ended at ``time``; ``since`` says when this spot and setup began. An entry without fish, contacts
     and follows notes a change, or with ``minutes`` a blank. ``prior`` is the trade's score of the presentation there
     relative to the best one (0..1). ``planned`` is true when it was a choice of the day's briefing, false when not.
+    ``blank`` is true where it was said that nothing was caught, false where it was not, None in entries from before
+    that was kept. ``uncertain``: what it says of fish is not whole: it counts for less, and never as a blank.
     """
 
     kind: MarkKind
@@ -67,6 +69,13 @@ class Mark:
     prior: float | None = None
     conditions: Mapping[str, Condition] = field(default_factory=dict)
     note: str = ""
+    blank: bool | None = None
+    uncertain: bool = False
+
+    @property
+    def silent(self) -> bool:
+        """True when it neither shows fish nor says that there were none, or can't be relied on for that."""
+        return not self.caught and (self.uncertain or self.blank is False)
 
     @property
     def caught(self) -> bool:
@@ -90,6 +99,8 @@ class Mark:
             "planned": self.planned,
             "prior": self.prior,
             "conditions": {name: [one.value, one.kind, one.name] for name, one in self.conditions.items()},
+            "blank": self.blank,
+            "uncertain": self.uncertain or None,
         }
         empty = {key for key, value in out.items() if value is None or value == "" or value in ([], {})}
         nothing = {key for key in ("contacts", "follows") if out[key] == 0}
@@ -131,6 +142,8 @@ class Mark:
             planned=body.get("planned"),
             prior=body.get("prior"),
             conditions={name: Condition(*row) for name, row in body.get("conditions", {}).items()},
+            blank=body.get("blank"),
+            uncertain=bool(body.get("uncertain", False)),
         )
 
 
@@ -140,7 +153,8 @@ class Segment:
 
     ``minutes`` None: no effort is known, and nothing is learned from it. ``effort`` says how the minutes are known:
     ``clocked`` (two marks), ``stated`` (typed), ``halfway`` (the change was put half way between two marks) or
-    ``unknown``. ``outing`` is the number of the outing's first entry, or of the entry itself when it stands alone.
+    ``unknown``. ``uncertain``: an entry in it is not whole. ``outing`` is the number of the outing's first entry, or of
+    the entry itself when it stands alone.
     """
 
     outing: int
@@ -163,11 +177,12 @@ class Segment:
     moment: str = ""
     position: tuple[float, float] | None = None
     note: str = ""
+    uncertain: bool = False
 
     @property
     def blank(self) -> bool:
-        """True when no fish showed itself."""
-        return not (self.fish or self.contacts or self.follows)
+        """True when no fish showed itself, as far as is known."""
+        return not (self.fish or self.contacts or self.follows or self.uncertain)
 
     @property
     def phase(self) -> Phase | None:
