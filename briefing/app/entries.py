@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from briefing import units
 from briefing.app.assembly import App
+from briefing.app.reading_words import said_reading
 from briefing.app.when import parse_end, parse_when
 from briefing.errors import InputError
 from briefing.profile.model import LakeProfile
@@ -47,7 +48,7 @@ def read_kind(word: str) -> str:
     if kind is None:
         raise InputError(
             f"{word!r} is not a kind of reading; write water-temp, visibility, colour, level, plants, wind, alerts or "
-            "thunder."
+            "thunder, such as: briefing reading add water-temp 61F"
         )
     return kind
 
@@ -108,10 +109,12 @@ def _read_level(text: str, system: Units) -> dict[str, Any]:
     word = text.lower()
     if word in TREND_WORDS:
         return {"trend": TREND_WORDS[word]}
-    if not word[0].isdigit() and word[0] not in "+-.":
+    if word[:1] in ("+", "-"):  # a rise or a fall, not a height at a mark
+        units.parse_depth(word.lstrip("+-"), system)
+        return {"trend": 1 if word[0] == "+" else -1}
+    if not word[0].isdigit() and word[0] != ".":
         raise InputError(f"{text!r} is no level; write falling, steady or rising, or the height at a mark of yours.")
-    sign = -1.0 if word.startswith("-") else 1.0
-    return {"level_m": sign * units.parse_depth(word.lstrip("+-"), system)}
+    return {"level_m": units.parse_depth(word, system)}
 
 
 def _read_colour(text: str, _system: Units) -> dict[str, Any]:
@@ -226,11 +229,17 @@ def add_reading(app: App, lake: str | None, typed: TypedReading) -> StoredReadin
 def reading_of(app: App, profile: LakeProfile, typed: TypedReading) -> NewReading:
     """Read what was typed; nothing is stored. Raises InputError, UnitError."""
     seen, hour_known = parse_when(typed.time or "now", profile.zone, app.now())
-    kind, words = kind_and_words(typed.kind, list(typed.words))
+    extras, said = typed.extras, said_reading(" ".join([typed.kind, *typed.words]))
+    if said is None:
+        kind, words = kind_and_words(typed.kind, list(typed.words))
+        value = " ".join(words)
+    else:
+        kind, value = said.kind, said.value
+        extras = replace(extras, gust=extras.gust or said.gust, wind_from=extras.wind_from or said.wind_from)
     return NewReading(
         kind=ReadingKind(kind),
         time=seen,
-        values=read_values(kind, " ".join(words), typed.extras, profile.units, profile.zone, seen, {}),
+        values=read_values(kind, value, extras, profile.units, profile.zone, seen, {}),
         hour_known=hour_known,
         zone=_zone_of(profile, typed.spot, typed.pocket),
         spot=spot_name(profile, typed.spot),

@@ -9,6 +9,8 @@ from pathlib import Path
 
 from briefing import units
 from briefing.app.assembly import App
+from briefing.app.entries import TypedReading, reading_of
+from briefing.app.reading_words import said_reading
 from briefing.app.when import parse_when
 from briefing.core.log.correction import fit_correction, mornings_of
 from briefing.core.log.effort import segments_of
@@ -22,7 +24,7 @@ from briefing.knowledge import load_advice_knowledge, load_log_parameters
 from briefing.pipeline.log_conditions import Around, around
 from briefing.profile.model import LakeProfile
 from briefing.profile.waypoints import parse_waypoints
-from briefing.store import Store
+from briefing.store import NewReading, Reading, Store
 from briefing.store.log import LogBook, LogEntry
 
 #: Positions are kept to this many decimals of a degree (about 1 km) unless exact ones are asked for.
@@ -179,7 +181,8 @@ class Logged:
     """A stored entry, what was understood of the line, and the segments of its outing.
 
     ``names``: presentations by id; ``stop``: where the day's plan had the angler then, empty when not known;
-    ``planned``: ids of the lures that the day's plan names, by spot name.
+    ``planned``: ids of the lures that the day's plan names, by spot name; ``readings``: what of the line was stored as
+    readings of water or wind.
     """
 
     entry: LogEntry
@@ -189,6 +192,7 @@ class Logged:
     names: Mapping[str, str]
     stop: str
     planned: Mapping[str, frozenset[str]]
+    readings: tuple[Reading, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -232,7 +236,20 @@ def log_line(app: App, profile: LakeProfile, kind: MarkKind, typed: TypedLine) -
         near = around(store, profile, mark.time)
         stored = book.add(profile.id, filled(mark, near, profile), typed.text, now)
         segments = _of_outing(segments_from(book.entries(profile.id)), stored)
-    return Logged(stored, profile, understood, segments, names, near.stop, near.planned)
+        seen = tuple(
+            store.add_reading(profile.id, one, now) for one in _readings_in(app, profile, understood, mark.time)
+        )
+    return Logged(stored, profile, understood, segments, names, near.stop, near.planned, seen)
+
+
+def _readings_in(app: App, profile: LakeProfile, understood: Understood, seen: datetime) -> list[NewReading]:
+    """What a line says of water or wind, as readings of its own time; what is no reading stays with the entry."""
+    out = []
+    at = seen.astimezone(profile.zone).strftime("%Y-%m-%d %H:%M")
+    for text in understood.readings:
+        if said_reading(text) is not None:
+            out.append(reading_of(app, profile, TypedReading(text, time=at, spot=understood.spot or None)))
+    return out
 
 
 def correct_line(app: App, number: int, typed: TypedLine) -> Logged:

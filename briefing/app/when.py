@@ -10,7 +10,8 @@ from briefing.errors import InputError
 
 _AGO = re.compile(r"([0-9]{1,3})\s*(m|min|mins|minutes?|h|hours?|d|days?) ago")
 _WHEN = re.compile(
-    r"(today|yesterday|[0-9]{4}-[0-9]{2}-[0-9]{2})?(?:[ t]*([0-9]{1,2}):([0-9]{2})(?::[0-9]{2})?\s*(am|pm)?)?"
+    r"(today|yesterday|[0-9]{4}-[0-9]{2}-[0-9]{2})?(?:[ t]*(?:at )?([0-9]{1,2})"
+    r"(?::([0-9]{2})(?::[0-9]{2})?\s*(am|pm)?|\s*(am|pm)))?"
 )
 _OFFSET = re.compile(r".*[0-9](z|[+-][0-9]{2}:?[0-9]{2})$")
 _EXAMPLES = "07:40, yesterday 18:00, 2026-04-17, 2026-04-17 07:40 or 40 min ago"
@@ -37,7 +38,7 @@ def parse_when(text: str, zone: ZoneInfo, now: datetime) -> tuple[datetime, bool
     noon (today: as now, if that comes first) with the hour not known. In a repeated hour the first pass is meant. A
     time in the future is refused. Raises InputError.
     """
-    tidy = " ".join(text.lower().split())
+    tidy = " ".join(text.lower().split()).replace("noon", "12:00")
     if tidy in ("", "now"):
         return now, True
     if ago := _AGO.fullmatch(tidy):
@@ -47,7 +48,7 @@ def parse_when(text: str, zone: ZoneInfo, now: datetime) -> tuple[datetime, bool
         return _not_ahead(parse_instant(text), now, zone, text), True
     match = _WHEN.fullmatch(tidy)
     day = _day(match[1], now.astimezone(zone).date()) if match else None
-    clock = _clock(match[2], match[3], match[4]) if match and match[2] else None
+    clock = _clock_in(match)
     if match is None or day is None or (match[2] and clock is None):
         raise InputError(f"{text!r} is not a time; write {_EXAMPLES}.")
     if clock is None:
@@ -64,7 +65,7 @@ def parse_end(text: str, zone: ZoneInfo, after: datetime) -> datetime:
     """
     tidy = " ".join(text.lower().split())
     match = _WHEN.fullmatch(tidy)
-    clock = _clock(match[2], match[3], match[4]) if match and match[2] else None
+    clock = _clock_in(match)
     if match and clock and match[1] is None:
         day = after.astimezone(zone).date()
         end = datetime.combine(day, clock, tzinfo=zone).astimezone(UTC)
@@ -90,6 +91,13 @@ def _day(word: str | None, today: date) -> date | None:
         return date.fromisoformat(str(word))
     except ValueError:
         return None
+
+
+def _clock_in(match: re.Match[str] | None) -> time | None:
+    """The time of day of a match of ``_WHEN``; None where it has none, or no such time."""
+    if match is None or not match[2]:
+        return None
+    return _clock(match[2], match[3] or "0", match[4] or match[5])
 
 
 def _clock(hour: str, minute: str, half: str | None) -> time | None:

@@ -113,7 +113,7 @@ def _add(
     as_json: bool,
 ) -> None:
     from briefing.app.log import TypedLine, log_line
-    from briefing.cli.entries import keeping_typed, typed_line
+    from briefing.cli.entries import describe_reading, keeping_typed, typed_line
     from briefing.cli.log_entry import describe_mark, told
     from briefing.core.log.records import MarkKind
 
@@ -131,6 +131,8 @@ def _add(
     )
     for line in told(logged.understood):
         echo(line)
+    for reading in logged.readings:
+        echo(f"Stored as a reading: {describe_reading(reading, profile.units, profile.zone)}")
     if kind is MarkKind.END:
         _show_outing(logged.segments, profile, logged.names)
     elif kind is MarkKind.MARK and logged.entry.mark.outing is None:

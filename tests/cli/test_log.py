@@ -344,3 +344,10 @@ def test_hours_without_a_word_of_fish_are_no_blank(run: Run, pond: Path) -> None
     assert "How many fish, or none?" in said
     assert "fish or none not said" in ok(run, "log", "list")
     assert "blank" in ok(run, "log", "correct", "1", "no fish")
+
+
+def test_what_a_line_says_of_water_and_wind_becomes_readings(run: Run, pond: Path) -> None:
+    said = ok(run, "log", "add", "2 fish on the spinnerbait 7:30, water 61, wind S 10")
+    assert "Stored as a reading: water temperature 61 F (16.1 C), 2026-04-18 07:30" in said
+    assert "Stored as a reading: wind 10 mph (4.5 m/s), from S, 2026-04-18 07:30" in said
+    assert ok(run, "reading", "list").count("07:30") == 2

@@ -1,0 +1,104 @@
+"""A reading in plain words: "water 61", "wind S 10-15 gusting 20", "stained", "level up 4 in"."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from briefing.errors import InputError
+
+_TENS = {"twenty": 20, "thirty": 30, "forty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90}
+_ONES = {
+    **{"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9, "ten": 10},
+    **{"eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, "fifteen": 15, "sixteen": 16, "seventeen": 17},
+    **{"eighteen": 18, "nineteen": 19, "zero": 0},
+}
+_SPELLED = re.compile(rf"\b(?:({'|'.join(_TENS)})(?:[ -]({'|'.join(_ONES)}))?|({'|'.join(_ONES)}))\b")
+_NUMBER = r"[0-9]+(?:\.[0-9]+)?"
+_POINT = r"(?:nne|ene|ese|sse|ssw|wsw|wnw|nnw|ne|nw|se|sw|n|e|s|w|north|south|east|west)(?:erly)?"
+_SPEED_UNIT = r"(?: ?(?:mph|kts?|kn|knots|m/s|km/h))?"
+_DEGREES = r" ?(?:°? ?[fc]|degrees?(?: ?[fc])?)?"
+_WATER = re.compile(rf"(?:the )?(?:water|surface)(?: ?temp(?:erature)?)?(?: is| was| at|:)? ({_NUMBER}{_DEGREES})")
+_CLARITY = re.compile(r"(?:water )?(?:clarity|visibility|vis|secchi)(?: is| was|:)? (.+)")
+_WIND = re.compile(
+    rf"(?:the )?winds?(?: is| was)?(?: from| out of)?(?: the)? ?(?:({_POINT}) ?)?(?:at )?"
+    rf"(calm|none|still|{_NUMBER}(?: ?(?:-|to) ?{_NUMBER})?{_SPEED_UNIT})"
+    rf"(?:,? (?:and )?(?:gusts?|gusting)(?: to| of)? ({_NUMBER}{_SPEED_UNIT}))?"
+    rf"(?: (?:from|out of)(?: the)? ({_POINT}))?"
+)
+_LEVEL = re.compile(
+    rf"(?:water |lake )?level(?: is| was)?:? ?(up|down|\+|-)(?: by)? ?({_NUMBER} ?(?:in|inch|inches|ft|feet|cm|m))"
+)
+_BARE = re.compile(rf"{_NUMBER}(?: ?degrees?)?")
+#: Water colours as people call them.
+_COLOURS = {
+    **{
+        "muddy": "muddy",
+        "mud": "muddy",
+        "chocolate milk": "muddy",
+        "tannic": "tannic",
+        "tea": "tannic",
+        "tea stained": "tannic",
+    },
+    **{"green": "green", "clear": "clear", "gin clear": "clear"},
+}
+#: What a word for murk is taken for, m: the middle of its class in ``config/log.toml``.
+_MURK = {"stained": "1.0 m", "dirty": "0.4 m", "murky": "0.4 m"}
+
+
+@dataclass(frozen=True, slots=True)
+class SaidReading:
+    """A kind of reading with its value as it is typed in full, and what a wind says beside."""
+
+    kind: str
+    value: str
+    gust: str | None = None
+    wind_from: str | None = None
+
+
+def spelled_out(text: str) -> str:
+    """The text with numbers in words as figures: "sixty one" as "61"."""
+
+    def figures(match: re.Match[str]) -> str:
+        tens, ones, alone = match.groups()
+        return str(_ONES[alone] if alone else _TENS[tens] + (_ONES[ones] if ones else 0))
+
+    return _SPELLED.sub(figures, " ".join(text.lower().split()))
+
+
+def said_reading(text: str) -> SaidReading | None:
+    """What a line in plain words says; None where it is none of them.
+
+    Raises InputError for a number that does not say what it measures.
+    """
+    tidy = spelled_out(text).rstrip(".!")
+    murk = tidy.removeprefix("water ").removesuffix(" water")
+    if _BARE.fullmatch(tidy):
+        number = tidy.partition(" ")[0]
+        raise InputError(
+            f"What is {number}? A water temperature is written {number}F or {number}C; else say the kind, such as: "
+            "briefing reading add visibility 3ft"
+        )
+    if murk in _COLOURS:
+        return SaidReading("colour", _COLOURS[murk])
+    if murk in _MURK:
+        return SaidReading("visibility", _MURK[murk])
+    if match := _WATER.fullmatch(tidy):
+        return SaidReading("water_temp", re.sub(r" ?degrees?", "", match[1]))
+    if match := _CLARITY.fullmatch(tidy):
+        return SaidReading("visibility", match[1])
+    if match := _WIND.fullmatch(tidy):
+        return SaidReading(
+            "wind", _speed(match[2]), match[3], (match[1] or match[4] or "").removesuffix("erly") or None
+        )
+    if match := _LEVEL.fullmatch(tidy):
+        return SaidReading("level", "rising" if match[1] in ("up", "+") else "falling")
+    return None
+
+
+def _speed(text: str) -> str:
+    """A speed in full: of a range its higher end, since less wind than there is would be worse."""
+    if text in ("calm", "none", "still"):
+        return "0 m/s"
+    low, _, high = re.sub(r" ?to ?", "-", text).partition("-")
+    return high.strip() or low
