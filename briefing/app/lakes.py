@@ -11,6 +11,7 @@ from typing import Any
 import tomli
 
 from briefing.app.assembly import App
+from briefing.app.lake_checks import check_tackle, far_limits
 from briefing.errors import BriefingError, InputError, NotFoundError, StoreError
 from briefing.profile.files import build_profile, load_profile, parse_profile, read_text, write_text
 from briefing.profile.guesses import Guess, guesses_for
@@ -21,6 +22,8 @@ from briefing.profile.template import SCHEMA_COPY, SCHEMA_FILE, append_tables, p
 from briefing.profile.waypoints import read_waypoints
 from briefing.resources import config_path
 
+#: Fields that are answered by yes or no.
+_YES_OR_NO = frozenset({"alone", "reentry_practised", "river_fed", "limits.confirmed"})
 #: What is taken over from another lake: the user and the tackle, never the lake or what was learned there.
 COPIED = ("units", "craft", "skill", "alone", "reentry_practised", "clothing", "speed", "limits", "rods", "tackle")
 
@@ -86,9 +89,31 @@ def tried(data: Mapping[str, Any], source: str) -> LakeProfile:
     return build_profile(dict(data), source)
 
 
-def add_lake(app: App, data: Mapping[str, Any], shoreline: Path | None, contact: str) -> NewLake:
-    """Check and write a new lake's file with the schema beside it; problems are named before anything is written."""
+#: No water with black bass lies nearer to a pole.
+_FARTHEST_DEG = 60.0
+
+
+def ask_back_position(latitude: float, longitude: float) -> None:
+    """Refuse a position where no bass live, with the swapped reading where that is likelier. Raises InputError."""
+    if abs(latitude) <= _FARTHEST_DEG:
+        return
+    swapped = f" Did you mean {longitude:g}, {latitude:g}?" if abs(longitude) <= _FARTHEST_DEG else ""
+    raise InputError(
+        f"Position {latitude:g}, {longitude:g}: latitude stands first, and no bass water lies at {latitude:g} degrees."
+        f"{swapped} If it is meant so, say it again with --yes."
+    )
+
+
+def add_lake(
+    app: App, data: Mapping[str, Any], shoreline: Path | None, contact: str, *, meant: bool = False
+) -> NewLake:
+    """Check and write a new lake's file with the schema beside it; problems are named before anything is written.
+
+    ``meant``: a position where no bass live is what was wanted.
+    """
     values = dict(data)
+    if not meant:
+        ask_back_position(values["latitude"], values["longitude"])
     path = app.lakes_dir() / f"{slug(values['name'])}.toml"
     if path.exists():
         raise InputError(f"There is a lake {path.stem!r} already ({path}); edit it, or choose another name.")
@@ -97,6 +122,7 @@ def add_lake(app: App, data: Mapping[str, Any], shoreline: Path | None, contact:
     build_profile(values, "the new lake", lake_id=path.stem)
     text = profile_text(values)
     profile = parse_profile(text, path.name, lake_id=path.stem)
+    check_tackle(app, profile)
     write_text(path, text)
     write_text(path.with_name(SCHEMA_COPY), read_text(config_path(SCHEMA_FILE)))
     # with the first lake the settings file appears, with its explanations
@@ -122,7 +148,10 @@ def check_lake(app: App, word: str | None) -> CheckedLake:
     profile = load_profile(path)
     if profile.shoreline:
         read_shoreline(path.parent / profile.shoreline, profile.latitude, profile.longitude)
+    check_tackle(app, profile)
     hints = [] if profile.limits.confirmed else ["the limits in use are not confirmed yet"]
+    if far := far_limits(profile):
+        hints.append(f"far over what an experienced hand keeps to in this craft: {', '.join(far)}")
     if not profile.ramps:
         hints.append("no ramp is set, so the way back is taken as the lake's longest arm")
     if not profile.shoreline:
@@ -130,15 +159,36 @@ def check_lake(app: App, word: str | None) -> CheckedLake:
     return CheckedLake(profile, path, tuple(hints))
 
 
-def change_lake(app: App, lake: str, pairs: Sequence[str]) -> tuple[LakeProfile, tuple[str, ...]]:
-    """Set fields of a lake's file, typed as ``field=value``, keeping its comments; also the fields' names."""
+def change_lake(
+    app: App, lake: str, pairs: Sequence[str], *, meant: bool = False
+) -> tuple[LakeProfile, tuple[str, ...]]:
+    """Set fields of a lake's file, typed as ``field=value``, keeping its comments; also the fields' names.
+
+    A changed limit takes the earlier agreement with the limits back. Limits far over the craft's own are refused unless
+    they are ``meant``.
+    """
     changes = {}
     for pair in pairs:
         key, mark, value = pair.partition("=")
         if not mark or not key.strip() or not value.strip():
             raise InputError(f"{pair!r} is not of the form field=value, such as mean_depth=7ft.")
-        changes[key.strip()] = _toml_value(value.strip())
-    return set_values(app.lake_path(lake), changes), tuple(changes)
+        changes[key.strip()] = _toml_value(key.strip(), value.strip())
+    named = tuple(changes)
+    limits = any(key.startswith("limits.") and key != "limits.confirmed" for key in changes)
+    if limits:
+        changes.setdefault("limits.confirmed", False)
+
+    def check(profile: LakeProfile) -> None:
+        if any(key.startswith("tackle") for key in changes):
+            check_tackle(app, profile)
+        far = [field for field in far_limits(profile) if field in changes]
+        if far and not meant:
+            raise InputError(
+                f"{', '.join(far)}: far over what an experienced hand keeps to in this craft "
+                f"(briefing lake show {profile.id} has the rows). If you mean it, say it again with --yes."
+            )
+
+    return set_values(app.lake_path(lake), changes, check), named
 
 
 def lake_text(app: App, lake: str | None) -> tuple[Path, str]:
@@ -195,8 +245,23 @@ def _take_shoreline(source: Path, lake_file: Path, latitude: float, longitude: f
     return target.name
 
 
-def _toml_value(text: str) -> Any:
-    """A value as TOML where it is TOML (true, 7.5, a list), else as text."""
+#: How people say yes and no.
+_YES, _NO = ("yes", "y", "on"), ("no", "n", "off")
+#: What people call a craft, by its id.
+_CRAFT_WORDS = {
+    **dict.fromkeys(("jonboat", "jon boat", "johnboat", "john boat", "aluminum", "aluminium", "tinny"), "jon_boat"),
+    **dict.fromkeys(("bassboat", "bass boat"), "bass_boat"),
+    **dict.fromkeys(("yak", "sit-on-top", "sit on top", "pedal kayak"), "kayak"),
+}
+
+
+def _toml_value(key: str, text: str) -> Any:
+    """A value as TOML where it is TOML (true, 7.5, a list), else as text; yes, no and usual names of craft as meant."""
+    said = text.lower()
+    if said in (*_YES, *_NO) and key in _YES_OR_NO:
+        return said in _YES
+    if key == "craft":
+        return _CRAFT_WORDS.get(said, said.replace(" ", "_").replace("-", "_"))
     try:
         return tomli.loads(f"value = {text}")["value"]
     except tomli.TOMLDecodeError:

@@ -63,6 +63,7 @@ def _add_all(app: typer.Typer) -> None:
         lake,
         log,
         mail,
+        names,
         next,
         phase,
         reading,
@@ -84,6 +85,7 @@ def _add_all(app: typer.Typer) -> None:
     app.command("demo")(demo.demo)
     app.command("advise")(advise.advise)
     app.command("rods")(rods.rods)
+    app.command("names")(names.names)
     app.add_typer(lake.app, name="lake")
     app.add_typer(reading.app, name="reading")
     app.add_typer(sign.app, name="sign")

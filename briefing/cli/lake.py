@@ -58,6 +58,7 @@ def add(
     shoreline: Annotated[Path | None, typer.Option(help="File with the shoreline (GeoJSON, KML, GPX).")] = None,
     confirm_limits: Annotated[bool, typer.Option(help="You agree with the limits shown.")] = False,
     contact: Annotated[str | None, typer.Option(help="Your mail address, sent to the weather services.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="A position where no bass live is meant.")] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Add a home lake, by flags or question by question.
@@ -86,6 +87,8 @@ def add(
         latitude, longitude = parse_position(position)
     else:
         latitude, longitude = ask("A point on the water", parse_position, hint="30.31, -83.22")
+    if not yes:
+        lakes.ask_back_position(latitude, longitude)
     data = {"name": name, "latitude": latitude, "longitude": longitude, **data}
     if asked:
         if units is None and not like and not app.home.settings_file.exists():
@@ -93,7 +96,7 @@ def add(
         contact = ask_questions(app, data, contact)
     if confirm_limits:
         data["limits"] = {**data.get("limits", {}), "confirmed": True}
-    report_new(app, lakes.add_lake(app, data, shoreline, contact or ""), as_json)
+    report_new(app, lakes.add_lake(app, data, shoreline, contact or "", meant=yes), as_json)
 
 
 @app.command("list")
@@ -150,6 +153,7 @@ def set_fields(
     ctx: typer.Context,
     lake: Annotated[str, typer.Argument(help="Lake, by its short name.", autocompletion=complete_lake)],
     values: Annotated[list[str], typer.Argument(help="field=value, several if you like.")],
+    yes: Annotated[bool, typer.Option("--yes", help="Limits far over the craft's own are meant.")] = False,
 ) -> None:
     """Set fields of a lake's file, keeping your comments.
 
@@ -157,8 +161,10 @@ def set_fields(
     """
     from briefing.app.lakes import change_lake
 
-    profile, names = change_lake(app_context(ctx), lake, values)
+    profile, names = change_lake(app_context(ctx), lake, values, meant=yes)
     echo(f"Changed {profile.id}: {', '.join(names)}.")
+    if any(name.startswith("limits.") for name in names) and not profile.limits.confirmed:
+        echo(f"Limits wider than the table count once you agree: briefing lake set {profile.id} limits.confirmed=true")
 
 
 @app.command("edit")

@@ -25,6 +25,7 @@ from briefing.pipeline.advice import Advised, advise_day
 from briefing.pipeline.fish import phases_of, water_of
 from briefing.pipeline.hazard import Hazards, judge
 from briefing.pipeline.inputs import Knowledge, MorningInputs
+from briefing.pipeline.mapping import with_known_tackle
 from briefing.pipeline.morning_record import record_of
 from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.say_hazards import (
@@ -70,6 +71,7 @@ class Built:
 
 def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
     """Compute everything and compose the briefing."""
+    inputs = with_known_tackle(inputs, knowledge)
     zone, now = inputs.profile.zone, inputs.now
     clarity = clarity_of(inputs, knowledge)
     water = water_of(inputs, knowledge)

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 
 from briefing.core.advice.conditions import OwnedRod, Spot, TackleBox
 from briefing.core.phase.model import PhaseSite
 from briefing.core.water.site import WaterSite
 from briefing.core.wind.limits import OwnLimits
+from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.profile.model import Clothing, Flag, LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
+from briefing.sections.words import listed
 from briefing.vocabulary import Zone
 
 
@@ -75,6 +78,25 @@ def fishing_spot(spot: ProfileSpot, exposed: bool | None) -> Spot:
         nests=Flag.NEST_AREA in spot.flags,
         current=Flag.CURRENT in spot.flags or Flag.TAILWATER in spot.flags,
     )
+
+
+def with_known_tackle(inputs: MorningInputs, knowledge: Knowledge) -> MorningInputs:
+    """The inputs without lures of the tackle box that are none, and a remark that says so.
+
+    An unknown id matches nothing: a box of such ids alone would leave every place without a lure.
+    """
+    tackle = inputs.profile.tackle
+    known = {one.id for one in knowledge.advice.presentations}
+    lost = [id_ for id_ in tackle.presentations if id_ not in known]
+    if not lost:
+        return inputs
+    kept = tuple(id_ for id_ in tackle.presentations if id_ in known)
+    rest = "the others are counted on." if kept else "as if you owned every lure."
+    text = (
+        f"Your tackle box names {listed(lost)}, which {'is no lure' if len(lost) == 1 else 'are no lures'} here: {rest}"
+    )
+    profile = inputs.profile.model_copy(update={"tackle": tackle.model_copy(update={"presentations": kept})})
+    return replace(inputs, profile=profile, remarks=(*inputs.remarks, text))
 
 
 def tackle_box(profile: LakeProfile, day: date) -> TackleBox:

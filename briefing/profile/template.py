@@ -7,7 +7,7 @@ always the user's own.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from enum import Enum
 from pathlib import Path
 from typing import Any, Literal, get_args, get_origin
@@ -218,9 +218,12 @@ def append_tables(path: Path, key: str, tables: list[dict[str, Any]]) -> LakePro
     return profile
 
 
-def set_values(path: Path, values: Mapping[str, Any]) -> LakeProfile:
+def set_values(
+    path: Path, values: Mapping[str, Any], check: Callable[[LakeProfile], None] = lambda _: None
+) -> LakeProfile:
     """Set fields of a lake file (``limits.confirmed`` is a field of a table), keeping the user's comments.
 
+    ``check`` is asked of the profile as it would be; what it raises leaves the file as it is.
     Raises ProfileError (the file as it would be has a problem; nothing is written), InputError or StoreError.
     """
 
@@ -229,6 +232,7 @@ def set_values(path: Path, values: Mapping[str, Any]) -> LakeProfile:
     for key, value in values.items():
         text = _with_value(text, key, value)
     profile = parse_profile(text, path.name, lake_id=path.stem)
+    check(profile)
     write_text(path, text)
     return profile
 

@@ -10,7 +10,7 @@ import typer
 from typer.testing import CliRunner, Result
 
 from briefing.app.assembly import App
-from briefing.cli import data, lake, log, next, reading, sign, skill
+from briefing.cli import data, lake, log, names, next, reading, sign, skill, today
 from briefing.cli.common import new_app
 
 Run = Callable[..., Result]
@@ -34,6 +34,8 @@ def run(home: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
         app.add_typer(module.app, name=name)
     app.command("next")(next.next)
     app.command("skill")(skill.skill)
+    app.command("names")(names.names)
+    app.command("today")(today.today)
     data.register(app)
     monkeypatch.setenv("BRIEFING_HOME", str(home))
     monkeypatch.setenv("BRIEFING_NOW", "2026-04-18T14:00:00Z")

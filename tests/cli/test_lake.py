@@ -325,3 +325,56 @@ def test_the_shell_completes_names_of_lakes(run: Run, pond: Path) -> None:
     assert complete_lake("ot") == ["other"]
     pond.parent.with_name("settings.toml").write_text("broken =")
     assert complete_lake("") == []
+
+
+def test_swapped_coordinates_are_asked_back(run: Run, home: Path) -> None:
+    flags = ("lake", "add", "--name", "A", "--craft", "kayak")
+    result = run(*flags, "--position", "-84.2, 33.6")
+    assert result.exit_code == 2
+    assert "Did you mean 33.6, -84.2?" in result.stderr
+    assert "no lake" in run("lake", "list").output.lower()
+    assert run(*flags, "--position", "-84.2, 33.6", "--yes").exit_code == 0
+
+
+def test_a_limit_far_over_the_craft_is_asked_back_and_a_change_asks_for_agreement_again(run: Run, pond: Path) -> None:
+    assert run("lake", "set", "quillmere-pond", "limits.confirmed=yes").exit_code == 0
+    assert "confirmed = true" in pond.read_text()
+    wild = run("lake", "set", "quillmere-pond", "limits.sustained.caution=50mph", "limits.sustained.stop=60mph")
+    assert wild.exit_code == 2
+    assert "limits.sustained.caution, limits.sustained.stop: far over what an experienced hand keeps to" in wild.stderr
+    assert "60mph" not in pond.read_text()
+    tight = run("lake", "set", "quillmere-pond", "limits.sustained.caution=6mph", "limits.sustained.stop=10mph")
+    assert tight.exit_code == 0
+    assert "once you agree: briefing lake set quillmere-pond limits.confirmed=true" in tight.stdout
+    assert "confirmed = false" in pond.read_text()
+    meant = run("lake", "set", "quillmere-pond", "limits.sustained.stop=60mph", "--yes")
+    assert meant.exit_code == 0
+    assert (
+        "far over what an experienced hand keeps to in this craft: limits.sustained.stop" in run("lake", "check").stdout
+    )
+
+
+def test_a_lure_that_is_none_is_refused_where_it_is_written_and_told_where_it_stands(run: Run, pond: Path) -> None:
+    result = run("lake", "set", "quillmere-pond", 'tackle.presentations=["jig"]')
+    assert result.exit_code == 2
+    assert (
+        "'jig' is no presentation here; did you mean flipping_jig, football_jig, finesse_jig, swim_jig?"
+        in result.stderr
+    )
+    text = pond.read_text()
+    pond.write_text(f'{text}\n[tackle]\npresentations = ["jig"]\n' if "\n[tackle]" not in text else text)
+    assert "'jig' is no presentation here" in run("lake", "check").stderr
+    page = run("today", "--offline", "--all")
+    assert "Your tackle box names jig, which is no lure here" in " ".join(page.stdout.split())
+
+
+def test_names_of_lures_cover_and_craft_are_listed(run: Run) -> None:
+    listed = run("names").stdout
+    assert "flipping_jig: flipping jig, flip jig, flippin jig" in listed
+    assert "jon_boat" in listed
+    assert "laydown" in listed
+
+
+def test_usual_names_of_craft_are_understood(run: Run, pond: Path) -> None:
+    assert run("lake", "set", "quillmere-pond", "craft=jonboat").exit_code == 0
+    assert 'craft = "jon_boat"' in pond.read_text()
