@@ -15,6 +15,7 @@ from briefing.app.when import parse_when
 from briefing.core.log.correction import fit_correction, mornings_of
 from briefing.core.log.effort import segments_of
 from briefing.core.log.learning import LogLearned, learn
+from briefing.core.log.likeness import Asked, LikeMorning, likest
 from briefing.core.log.line import Understood, read_line
 from briefing.core.log.records import Mark, MarkKind, Segment
 from briefing.core.log.skill import Skill, skill_of
@@ -330,6 +331,31 @@ def log_of(app: App, lake: str | None, *, history: bool = False) -> LogOfLake:
     with app.store() as store:
         entries = tuple(LogBook(store).entries(profile.id, history=history))
     return LogOfLake(profile, entries, segments_from(entries), presentation_names(app.home.knowledge_dir))
+
+
+@dataclass(frozen=True)
+class LikeToday:
+    """Mornings of the log like a day, with what is known of that day; ``mornings_known`` is how many the log has."""
+
+    profile: LakeProfile
+    asked: Asked
+    found: tuple[LikeMorning, ...]
+    mornings_known: int
+    names: Mapping[str, str]
+
+
+def log_like(app: App, lake: str | None, day: str | None) -> LikeToday:
+    """The mornings of the log nearest to a day: today as it is known now, an earlier day as it was stored."""
+    log, now = log_of(app, lake), app.now()
+    profile, p = log.profile, load_log_parameters().like
+    today = now.astimezone(profile.zone).date()
+    wanted = today if day in (None, "", "today") else parse_when(f"{day} 12:00", profile.zone, now)[0].date()
+    with app.store() as store:
+        at = now if wanted == today else parse_when(f"{wanted.isoformat()} 09:00", profile.zone, now)[0]
+        asked = Asked(wanted, around(store, profile, at).conditions)
+    found = likest(log.segments, asked, profile.zone, p, p.shown)
+    days = {segment.start.astimezone(profile.zone).date() for segment in log.segments} - {wanted}
+    return LikeToday(profile, asked, found, len(days), log.names)
 
 
 def learned_from(app: App, segments: Sequence[Segment]) -> LogLearned:

@@ -265,6 +265,28 @@ def read_text(ctx: typer.Context, words: Words = None, lake: LakeOption = None, 
         echo(line)
 
 
+@app.command("like")
+def like(
+    ctx: typer.Context,
+    day: Annotated[str, typer.Argument(help="today, or an earlier day, 2026-04-18.")] = "today",
+    lake: LakeOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show the mornings of the log most like a day: what was caught where, and what was thrown without a bite.
+
+    briefing log like today
+    """
+    from briefing.app.log import log_like
+    from briefing.cli.log_entry import like_lines
+
+    found = log_like(app_context(ctx), lake, day)
+    if as_json:
+        echo_json([asdict(one) for one in found.found])
+        return
+    for line in like_lines(found):
+        echo(line)
+
+
 @app.command("reread")
 def reread_log(
     ctx: typer.Context,

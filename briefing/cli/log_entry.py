@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 from briefing import units
 from briefing.core.log.line import Understood
 from briefing.core.log.records import Mark, MarkKind, Segment
+from briefing.sections.words import listed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from zoneinfo import ZoneInfo
 
+    from briefing.app.log import LikeToday
     from briefing.core.log.parameters import LogParameters
     from briefing.profile.model import LakeProfile
     from briefing.store.log import LogEntry
@@ -87,6 +89,27 @@ def describe_segment(segment: Segment, profile: LakeProfile, names: Mapping[str,
     none = "blank" if segment.blank else "fish or none not said"
     catch = ", ".join(_catch_words(segment, profile)) or none
     return f"{span}  {known}{how}: {setting}: {catch}"
+
+
+def like_lines(found: LikeToday) -> list[str]:
+    """Mornings of the log like a day, nearest first, each with what it brought and what brought nothing."""
+    from briefing.core.log.likeness import how_near
+    from briefing.knowledge import load_log_parameters
+
+    p = load_log_parameters().like
+    out = []
+    if found.mornings_known < p.fewest:
+        many = {0: "no other morning", 1: "one other morning"}.get(
+            found.mornings_known, f"{found.mornings_known} others"
+        )
+        out.append(f"The log of {found.profile.name} has {many}: too few to find one that is like it for sure.")
+    elif not found.found:
+        out.append(f"No morning in the log of {found.profile.name} can be compared: its conditions were not kept.")
+    for one in found.found:
+        what = listed(list(one.compared))
+        out.append(f"{one.day.isoformat()}, {how_near(one.distance, p)} it in {what}:")
+        out += [f"  {describe_segment(segment, found.profile, found.names)}" for segment in one.segments]
+    return out
 
 
 def open_questions(

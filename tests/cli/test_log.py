@@ -351,3 +351,16 @@ def test_what_a_line_says_of_water_and_wind_becomes_readings(run: Run, pond: Pat
     assert "Stored as a reading: water temperature 61 F (16.1 C), 2026-04-18 07:30" in said
     assert "Stored as a reading: wind 10 mph (4.5 m/s), from S, 2026-04-18 07:30" in said
     assert ok(run, "reading", "list").count("07:30") == 2
+
+
+def test_mornings_like_today_with_what_was_caught_and_what_was_not(run: Run, pond: Path) -> None:
+    assert "no other morning: too few" in ok(run, "log", "like", "today")
+    for day, water in (("2026-04-10", "60F"), ("2026-04-12", "61F"), ("2026-04-14", "70F")):
+        ok(run, "reading", "add", "water-temp", water, "--time", f"{day} 08:00")
+        ok(run, "log", "add", "3 fish wacky 2 hours", "--time", f"{day} 09:00")
+        ok(run, "log", "add", "blank spinnerbait 1 hour", "--time", f"{day} 10:30")
+    ok(run, "reading", "add", "water-temp", "61F", "--time", "08:00")
+    said = ok(run, "log", "like")
+    assert said.index("2026-04-12, very like it in season and water:") < said.index("2026-04-14")
+    assert "Wacky-rigged stick worm: 3 fish" in said
+    assert "Spinnerbait: blank" in said

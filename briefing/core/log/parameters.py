@@ -73,6 +73,21 @@ class CorrectionParameters:
     held_most: float
 
 
+@dataclass(frozen=True, slots=True)
+class LikeParameters:
+    """Usual differences between mornings, and the words for how near one is."""
+
+    season_days: float
+    water_c: float
+    wind_mps: float
+    cloud_pct: float
+    clarity_ratio: float
+    very_like: float
+    like: float
+    shown: int
+    fewest: int
+
+
 @dataclass(frozen=True)
 class LineWords:
     """Words of the one-line entry, each list longest first when read."""
@@ -93,6 +108,7 @@ class LogParameters:
 
     learning: LearningParameters
     effort: EffortParameters
+    like: LikeParameters
     clarity: tuple[tuple[str, float], ...]  # class name and its upper edge in m, clearest last
     leads: tuple[LeadClass, ...]
     shown_mornings: int
@@ -108,6 +124,7 @@ class LogParameters:
         return cls(
             learning=LearningParameters(**data["learning"]),
             effort=EffortParameters(data["effort"]["longest_segment_min"], (low, high)),
+            like=LikeParameters(**data["like"]),
             clarity=tuple(sorted(data["clarity"].items(), key=lambda item: item[1])),
             leads=tuple(LeadClass(*row) for row in checks["leads"]),
             shown_mornings=checks["shown_mornings"],
