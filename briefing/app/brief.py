@@ -100,7 +100,7 @@ def run_of(app: App, asked: Asked) -> Run:
         day=day,
         now=at,
         offline=asked.offline or app.offline,
-        conditions=None if asked.conditions is None else _conditions(asked.conditions, profile, day),
+        conditions=None if asked.conditions is None else _conditions(asked.conditions, profile, day, at),
         launch=launch,
         back=back,
         fixed_launch=asked.fixed_launch,
@@ -202,7 +202,12 @@ def _part(value: T, inputs: MorningInputs, notes: tuple[str, ...]) -> Part[T]:
     return Part(value, inputs.profile, inputs.day, notes)
 
 
-def _conditions(path: Path, profile: LakeProfile, day: date) -> EnteredConditions:
+#: A clock that runs behind by up to this much is no reason to ask back when a forecast was read.
+_CLOCKS_DIFFER = timedelta(minutes=10)
+
+
+def _conditions(path: Path, profile: LakeProfile, day: date, now: datetime) -> EnteredConditions:
+    """Weather as typed in a file. Raises InputError, also where it was read later than now: it would not count."""
     import tomli
 
     from briefing.pipeline.conditions_file import read_conditions
@@ -214,4 +219,13 @@ def _conditions(path: Path, profile: LakeProfile, day: date) -> EnteredCondition
         raise NotFoundError(f"{path}: no such file; give the path of a conditions file.") from None
     except (tomli.TOMLDecodeError, UnicodeDecodeError) as error:
         raise InputError(f"{path} is not a readable TOML file: {error}.") from error
-    return read_conditions(data, path.name, day, profile.zone, profile.units)
+    found = read_conditions(data, path.name, day, profile.zone, profile.units)
+    read_at = {"read_at": found.read_at, "alerts, read_at": None if found.alerts is None else found.alerts.checked_at}
+    for name, instant in read_at.items():
+        if instant is not None and instant - now > _CLOCKS_DIFFER:
+            at, here = (one.astimezone(profile.zone).strftime("%Y-%m-%d %H:%M") for one in (instant, now))
+            raise InputError(
+                f"{path.name}, {name}: {at} lies ahead (it is {here} at the lake); write when you read it. "
+                "The hours may be tomorrow's: say so with --date."
+            )
+    return found

@@ -42,6 +42,7 @@ class EnteredConditions:
 
     hours: HourSeries
     alerts: AlertFeed | None
+    read_at: datetime
 
 
 def _percent(value: object) -> float:
@@ -94,7 +95,7 @@ def read_conditions(
     fields: dict[str, HourField] = {
         name: field_of(array, origin) for name, array in values.items() if np.isfinite(array).any()
     }
-    return EnteredConditions(HourSeries(start, count, fields), _alerts(data.get("alerts"), file_name))
+    return EnteredConditions(HourSeries(start, count, fields), _alerts(data.get("alerts"), file_name), read_at)
 
 
 def _enter(

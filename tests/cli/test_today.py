@@ -134,6 +134,30 @@ def test_weather_as_typed_needs_no_service(program: Run, tmp_path: Path) -> None
     assert "typed by you" in made["cautions"]["alerts_state"]
 
 
+def test_a_forecast_read_later_than_now_is_asked_back(program: Run, tmp_path: Path) -> None:
+    """It would count for nothing: every hour would be called not known, though all was typed."""
+    add_lake(program, 30.61, -84.22)
+    path = tmp_path / "ramp.toml"
+    path.write_text(CONDITIONS, encoding="utf-8")
+    done = program("--now", "2026-04-18T00:30:00Z", "today", "--conditions", str(path), "--date", "2026-04-18")
+    assert done.exit_code == 2
+    assert "ramp.toml, read_at: 2026-04-18 05:00 lies ahead (it is 2026-04-17 20:30 at the lake)" in done.stderr
+
+
+def test_tomorrow_typed_the_evening_before_has_its_hours(program: Run, tmp_path: Path) -> None:
+    add_lake(program, 30.61, -84.22)
+    path = tmp_path / "ramp.toml"
+    evening = CONDITIONS.replace("2026-04-18T05:00", "2026-04-17T20:20").replace("2026-04-18T05:05", "2026-04-17T20:25")
+    path.write_text(evening, encoding="utf-8")
+    done = program(
+        "--now", "2026-04-18T00:30:00Z", "today", "--conditions", str(path), "--date", "2026-04-18",
+        "--launch", "07:30", "--return", "11:30", "--save", str(tmp_path / "out"), "--format", "json",
+    )  # fmt: skip
+    assert done.exit_code == 0, done.output
+    rows = made_json(tmp_path / "out")["hours"]["rows"]
+    assert {row["wind_text"] for row in rows if row["clock"] in ("08:00", "09:00", "10:00")} == {"6"}
+
+
 def test_off_line_with_nothing_stored_is_all_unknown_and_says_why(program: Run, tmp_path: Path) -> None:
     add_lake(program, 30.61, -84.22)
     done = program("--now", "2026-04-18T09:10:00Z", "today", "--offline", "--save", str(tmp_path / "out"))
