@@ -17,6 +17,8 @@ from briefing.sections.words import DAY_WORD, FACTOR_WORD, LEVEL_SHAPE, LEVEL_WO
 from briefing.units import Units
 from briefing.vocabulary import Level, worst
 
+#: Hazards that are minded also where nothing was read for them: then it is that which is told.
+UNREAD = ("heat", "visibility")
 #: What to do where the hours are not known.
 UNTIL_KNOWN = "Don't launch until that is known: make the briefing again."
 #: Said where only the hours beside one decide it.
@@ -502,16 +504,18 @@ def minded(
 ) -> list[str]:
     """Every caution between ``begin`` and ``off``, worst kind first, each with its hour where it begins later."""
     first: dict[str, datetime] = {}
+    known: set[str] = set()
     inside = [one for one in wanted if one.hour + HOUR > begin and one.hour < off]
     for one in inside:
         for factor in one.factors:
             if factor.level in (Level.CAUTION, Level.UNKNOWN) and not factor.standing:
                 first.setdefault(names.word(factor), one.hour)
+                known |= {names.word(factor)} if factor.number is not None or factor.name not in UNREAD else set()
     starts: dict[datetime, list[str]] = {}
     for word in sorted(first, key=names.place):
         if word in names.off_route or word == DARK:
             continue
-        starts.setdefault(max(first[word], begin), []).append(word)
+        starts.setdefault(max(first[word], begin), []).append(word if word in known else f"{word} not known")
     groups = [
         listed(words) if at <= begin else f"{listed(words)} from {clock(at, zone, day)}" for at, words in starts.items()
     ]

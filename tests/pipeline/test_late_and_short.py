@@ -125,3 +125,11 @@ def test_an_outing_in_the_dark_is_ashore_not_unknown() -> None:
     briefing = build(inputs, load_tables()).briefing
     assert briefing.day.answer is Level.STOP
     assert "too little daylight" in briefing.day.why
+
+
+def test_what_was_not_read_is_minded_as_not_known() -> None:
+    """No visibility in any hour: to be minded, but nothing says that it is poor."""
+    inputs = going(morning(visibility_m=lambda _: np.nan), "06:30", "11:00")
+    briefing = build(inputs, load_tables()).briefing
+    assert "visibility not known" in briefing.day.why
+    assert briefing.hours.every_text.partition("In every hour")[0].startswith("Not known throughout: visibility")
