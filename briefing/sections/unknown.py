@@ -83,7 +83,7 @@ def fill_unknown(
         names = listed(sorted(_UNIT_ENDING.sub("", name).replace("_", " ") for name in guessed))
         items.append(
             Missing.of(
-                "what the profile leaves out",
+                "details of the lake",
                 "Guessed, because the lake's profile doesn't say:",
                 f"{names}. A line in the profile replaces each guess.",
                 serious=False,
