@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Generic, TypeVar
 
+from briefing.app.when import read_clock, read_day
 from briefing.errors import InputError, NotFoundError, StoreError
 
 if TYPE_CHECKING:
@@ -85,9 +86,10 @@ def run_of(app: App, asked: Asked) -> Run:
     path = app.lake_path(asked.lake)
     profile = app.profile_at(path)
     at = app.now()
-    day = read_day(asked.day) if asked.day else at.astimezone(profile.zone).date()
-    launch = read_clock(asked.launch, day, profile) if asked.launch else None
-    back = read_clock(asked.back, day, profile) if asked.back else None
+    here = at.astimezone(profile.zone).date()
+    day = read_day(asked.day, here) if asked.day else here
+    launch = read_clock(asked.launch, day, profile.zone) if asked.launch else None
+    back = read_clock(asked.back, day, profile.zone) if asked.back else None
     if back is not None and launch is None:
         raise InputError("--return needs --launch: say both, such as --launch 06:30 --return 11:30.")
     if launch is not None and back is not None and back <= launch:
@@ -162,24 +164,6 @@ def next_day(now: datetime, profile: LakeProfile) -> date:
     """The day to rig for: today in the morning, tomorrow from noon on, by the lake's own clock."""
     local = now.astimezone(profile.zone)
     return local.date() + timedelta(days=1 if local.hour >= EVENING_H else 0)
-
-
-def read_day(text: str) -> date:
-    """Read ``2026-04-18``. Raises InputError."""
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InputError(f"--date {text!r} is no date; write it as 2026-04-18.") from None
-
-
-def read_clock(text: str, day: date, profile: LakeProfile) -> datetime:
-    """Read a clock time at the lake on ``day`` as an aware UTC instant. Raises InputError."""
-    try:
-        hour, minute = (int(part) for part in text.split(":"))
-        local = datetime(day.year, day.month, day.day, hour, minute, tzinfo=profile.zone)
-    except ValueError:
-        raise InputError(f"{text!r} is no clock time; write it as 06:30.") from None
-    return local.astimezone(UTC)
 
 
 def _made(app: App, run: Run) -> Made:

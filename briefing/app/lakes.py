@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -89,6 +90,8 @@ def tried(data: Mapping[str, Any], source: str) -> LakeProfile:
     return build_profile(dict(data), source)
 
 
+#: A mail address or a web page, as far as its form goes.
+_CONTACT = re.compile(r"[^@\s]+@[^@\s]+\.[^@\s]+|https?://[^\s]+\.[^\s]+")
 #: No water with black bass lies nearer to a pole.
 _FARTHEST_DEG = 60.0
 
@@ -114,6 +117,11 @@ def add_lake(
     values = dict(data)
     if not meant:
         ask_back_position(values["latitude"], values["longitude"])
+    if contact.strip() and not _CONTACT.fullmatch(contact.strip()):
+        raise InputError(
+            f"--contact {contact.strip()!r}: write a mail address or a web page, such as you@your-domain.org; the data "
+            "services reach you there."
+        )
     path = app.lakes_dir() / f"{slug(values['name'])}.toml"
     if path.exists():
         raise InputError(f"There is a lake {path.stem!r} already ({path}); edit it, or choose another name.")

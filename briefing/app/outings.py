@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from briefing.app.assembly import App
-from briefing.app.brief import read_clock, read_day
 from briefing.app.served import outing_on
+from briefing.app.when import read_clock, read_day
 from briefing.errors import InputError
 from briefing.pipeline.inputs import Outing
 from briefing.profile.model import LakeProfile
@@ -87,7 +87,8 @@ def cancel_outing(app: App, number: int | None, day: str | None, lake: str | Non
             return PlannedOuting(entry, app.lake(entry.lake))
         if day is None:
             raise InputError("Say which: its number, or --date for the usual outing of a day.")
-        profile, when = app.lake(lake), read_day(day)
+        profile = app.lake(lake)
+        when = read_day(day, app.now().astimezone(profile.zone).date())
         outing = outing_on(profile, when, ledger.outing_on(profile.id, when))
         if outing is None:
             raise InputError(f"No outing is planned for {when}; see briefing trip list.")
@@ -116,9 +117,9 @@ def local_clock(instant: datetime, profile: LakeProfile) -> str:
 
 
 def _checked(profile: LakeProfile, now: datetime, day: str, launch: str, back: str, typed: TypedOuting) -> NewOuting:
-    when = read_day(day)
-    begin, end = read_clock(launch, when, profile), read_clock(back, when, profile)
-    closes = read_clock(typed.weigh_in, when, profile) if typed.weigh_in else None
+    when = read_day(day, now.astimezone(profile.zone).date())
+    begin, end = read_clock(launch, when, profile.zone), read_clock(back, when, profile.zone)
+    closes = read_clock(typed.weigh_in, when, profile.zone) if typed.weigh_in else None
     if end <= begin:
         raise InputError(f"--return {back} is not after --launch {launch}; say both as clock times of the same day.")
     if end <= now:

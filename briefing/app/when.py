@@ -82,6 +82,44 @@ def parse_end(text: str, zone: ZoneInfo, after: datetime) -> datetime:
     return end
 
 
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+def read_day(text: str, today: date) -> date:
+    """Read a day as people write it: ``2026-04-18``, today, tomorrow, yesterday, sat (the next one, today included).
+
+    Raises InputError.
+    """
+    word = text.strip().lower()
+    near = {"today": 0, "tomorrow": 1, "yesterday": -1}
+    if word in near:
+        return today + timedelta(days=near[word])
+    named = [n for n, name in enumerate(_WEEKDAYS) if len(word) >= _LEAST_LETTERS and name.startswith(word)]
+    if named:
+        return today + timedelta(days=(named[0] - today.weekday()) % 7)
+    try:
+        return date.fromisoformat(word)
+    except ValueError:
+        raise InputError(f"--date {text!r} is no date; write it as 2026-04-18, tomorrow or sat.") from None
+
+
+def read_clock(text: str, day: date, zone: ZoneInfo) -> datetime:
+    """Read a clock time at the lake on ``day`` as an aware UTC instant: ``06:30``, ``6:30am``, ``noon``.
+
+    Raises InputError.
+    """
+    tidy = " ".join(text.lower().split()).replace("noon", "12:00")
+    match = _WHEN.fullmatch(tidy)
+    clock = _clock_in(match) if match is not None and match[1] is None else None
+    if clock is None:
+        raise InputError(f"{text!r} is no clock time; write it as 06:30.")
+    return datetime.combine(day, clock, tzinfo=zone).astimezone(UTC)
+
+
+#: Letters that a weekday must have to be told from the others.
+_LEAST_LETTERS = 3
+
+
 def _day(word: str | None, today: date) -> date | None:
     if word in (None, "today"):
         return today

@@ -333,6 +333,8 @@ def to_core(given: Given, knowledge: AdviceKnowledge) -> tuple[Conditions, Spot]
         bait=given.bait,
     )
     top = given.cover_top_m
+    if top is not None and top > given.depth_m:
+        raise InputError("--cover-top is deeper than --depth: the top of the cover lies between surface and bottom.")
     if top is None and Cover.GRASS_TOPPED in given.cover:
         top = 0.0
     spot = Spot(

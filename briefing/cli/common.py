@@ -122,7 +122,12 @@ T = TypeVar("T")
 def ask(question: str, parse: Callable[[str], T], default: str | None = None, hint: str = "") -> T:
     """Ask until the answer can be read; a refused one is explained and asked again."""
     while True:
-        answer = str(typer.prompt(f"{question}{f' ({hint})' if hint else ''}", default=default, err=False))
+        try:
+            answer = str(typer.prompt(f"{question}{f' ({hint})' if hint else ''}", default=default, err=False))
+        except typer.Abort:
+            raise InputError(
+                f"\nNo answer to {question!r}: nothing was stored. Options answer every question: see --help."
+            ) from None
         try:
             return parse(answer)
         except (UnitError, InputError) as error:

@@ -44,6 +44,8 @@ def where(
         return
     for name, path in found.items():
         echo(f"{name}: {path}{'' if path.exists() else '  (not there yet)'}")
+    how = "is set" if app.environment.get("BRIEFING_HOME", "").strip() else "is not set: the system's own folders"
+    echo(f"BRIEFING_HOME {how}; to move everything, move the folder and set it to the new one.")
 
 
 def _print_network(app: App, as_json: bool) -> None:

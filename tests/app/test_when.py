@@ -1,13 +1,13 @@
 """Times as people type them."""
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from briefing.app.when import parse_end, parse_instant, parse_when
+from briefing.app.when import parse_end, parse_instant, parse_when, read_clock, read_day
 from briefing.errors import InputError
 
 ZONE = ZoneInfo("America/New_York")
@@ -90,3 +90,37 @@ def test_any_text_is_a_time_up_to_now_or_refused(text: str) -> None:
     except InputError:
         return
     assert instant <= NOW
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("2026-04-20", date(2026, 4, 20)),
+        ("today", date(2026, 4, 18)),
+        ("Tomorrow", date(2026, 4, 19)),
+        ("sat", date(2026, 4, 18)),
+        ("Friday", date(2026, 4, 24)),
+    ],
+)
+def test_days_as_people_write_them(text: str, day: date) -> None:
+    assert read_day(text, date(2026, 4, 18)) == day  # a Saturday
+
+
+@pytest.mark.parametrize("text", ["soon", "s", "2026-02-30", ""])
+def test_no_days(text: str) -> None:
+    with pytest.raises(InputError, match="is no date"):
+        read_day(text, date(2026, 4, 18))
+
+
+@pytest.mark.parametrize(
+    ("text", "hour"), [("06:30", 6.5), ("6:30am", 6.5), ("6pm", 18.0), ("noon", 12.0), ("5 am", 5.0)]
+)
+def test_clock_times_as_people_write_them(text: str, hour: float) -> None:
+    found = read_clock(text, date(2026, 4, 18), ZoneInfo("UTC"))
+    assert found.hour + found.minute / 60 == hour
+
+
+@pytest.mark.parametrize("text", ["yesterday 6pm", "25:00", "6", "later"])
+def test_no_clock_times(text: str) -> None:
+    with pytest.raises(InputError, match="is no clock time"):
+        read_clock(text, date(2026, 4, 18), ZoneInfo("UTC"))

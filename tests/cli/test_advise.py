@@ -261,3 +261,9 @@ def test_three_choices_fit_the_screen_whatever_is_typed(advise, seed):
     assert len(lines) <= 24, result.stdout
     assert max(map(len, lines)) <= 80, result.stdout
     assert sum(line.startswith(("FIRST CHOICE: ", "SECOND: ", "IF REFUSED: ")) for line in lines) == 3
+
+
+def test_a_cover_deeper_than_its_water_is_refused(advise):
+    result = advise(*GRASS, "--depth", "4ft", "--cover-top", "6ft")
+    assert result.exit_code == 2
+    assert "--cover-top is deeper than --depth" in result.stderr

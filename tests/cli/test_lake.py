@@ -378,3 +378,19 @@ def test_names_of_lures_cover_and_craft_are_listed(run: Run) -> None:
 def test_usual_names_of_craft_are_understood(run: Run, pond: Path) -> None:
     assert run("lake", "set", "quillmere-pond", "craft=jonboat").exit_code == 0
     assert 'craft = "jon_boat"' in pond.read_text()
+
+
+def test_a_contact_that_nobody_can_be_reached_at_is_asked_back(run: Run, home: Path) -> None:
+    flags = ("lake", "add", "--name", "A", "--position", "33.6, -84.2", "--craft", "kayak", "--contact")
+    assert "write a mail address or a web page" in run(*flags, "foo").stderr
+    assert run(*flags, "angler@quillmere.example").exit_code == 0
+
+
+def test_questions_without_an_answer_say_what_was_not_done(run: Run, home: Path) -> None:
+    result = run("lake", "add", typed="")
+    assert result.exit_code == 2
+    assert "No answer to 'Name of the lake': nothing was stored." in result.stderr
+
+
+def test_where_says_how_the_home_folder_is_chosen(run: Run) -> None:
+    assert "BRIEFING_HOME is set; to move everything, move the folder" in run("where").stdout
