@@ -228,7 +228,11 @@ class _Reader:
         """Go on to the next token that means something."""
         later = self.ahead()
         if later is not None:
-            self.at = next(n for n in range(self.at + 1, len(self.tokens)) if self.tokens[n] is later)
+            self.at = self.place(later)
+
+    def place(self, token: Token) -> int:
+        """Where a token stands; equal words may stand in several places."""
+        return next(n for n, one in enumerate(self.tokens) if one is token)
 
     def said(self, token: Token | None, *groups: str) -> bool:
         """Whether a token is one of the groups of said words."""
@@ -347,12 +351,12 @@ class _Reader:
             return
         if group == "lost" and later is not None and later.kind is Kind.COUNT:
             number, text = int(str(later.value)), f"{token.text} {later.text}"
-            self.at = self.tokens.index(later, self.at)
+            self.skip()
         if group == "lost" and self.said(self.ahead(), "biggest"):
             self.skip()
         size, single = self.ahead(), later is None or later.kind is not Kind.COUNT or later.word in ("a", "an", "one")
         if group == "lost" and single and size is not None and size.kind in _SIZES:
-            self.at = self.tokens.index(size, self.at)  # what got away was not landed
+            self.skip()  # what got away was not landed
             text = f"{text} {size.text}"
         if group == "lost" and self.said(self.ahead(), "fish"):
             self.skip()
@@ -616,12 +620,12 @@ class _Reader:
         if heavy and self._best(low, high, token.text):
             return
         if self.said(later, "fish") and later is not None and low < high:
-            self.at = self.tokens.index(later, self.at)
+            self.skip()
             self._landed(int(low), f"{token.text} {later.text}")
             self.open.append(f"How many were it of {token.text}? The lower is taken.")
             return
         if self.said(later, "bite", "lost", "follow") and later is not None:
-            self.at = self.tokens.index(later, self.at)
+            self.skip()
             name = "follows" if later.value == "follow" else "contacts"
             self.add(name, int(low), f"{token.text} {later.text}", f"{int(low)} at least")
             return
@@ -670,7 +674,7 @@ class _Reader:
             later = next(
                 (
                     one
-                    for one in self.tokens[self.tokens.index(later, self.at) :]
+                    for one in self.tokens[self.place(later) :]
                     if one.kind not in (Kind.COLOUR, Kind.OUNCES, Kind.IGNORED)
                 ),
                 None,
@@ -681,7 +685,7 @@ class _Reader:
         assert isinstance(values, tuple)
         if len(values) != 1:
             return False
-        place = self.tokens.index(token)
+        place = self.place(token)
         before = self.tokens[place - 1] if place else None
         if before is not None and before.kind is Kind.COUNT and before.word in ("a", "an") and place > 1:
             before = self.tokens[place - 2]
@@ -885,7 +889,7 @@ class _Reader:
     @property
     def single_sizes(self) -> bool:
         """Whether each number without a unit stands behind "one" or "a"."""
-        places = [next(n for n, one in enumerate(self.tokens) if one is token) for _, token in self.sizes]
+        places = [self.place(token) for _, token in self.sizes]
         return all(n > 0 and self.said_one(self.tokens[n - 1]) for n in places)
 
     def _presentation(self, values: Mapping[str, object]) -> str:
