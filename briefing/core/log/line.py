@@ -333,8 +333,8 @@ class _Reader:
             self._limit(token)
         elif group == "vague":
             self._vague(token)
-        elif group == "hooked":
-            self.clause = "hooked"
+        elif group in ("hooked", "others"):
+            self.clause = group
         elif group == "fished":
             self.clause = "blank" if self.clause == "blank" else "fished"
 
@@ -368,8 +368,10 @@ class _Reader:
 
     def _fish(self, token: Token) -> None:
         """The bare word: one fish, unless a count or sizes say how many; seen where the clause is about that."""
-        if self.clause == "saw":
-            self.part(token.text, "fish seen")
+        if self.clause in ("saw", "others"):
+            self.part(token.text, "fish seen" if self.clause == "saw" else "fish of somebody else")
+            return
+        if self.not_landed() and not self.verb:
             return
         beside = self.beside()
         if self.said(self.ahead(), "behaved"):
@@ -399,18 +401,31 @@ class _Reader:
         """A number that counts something: the first rule that knows what; else it is left over."""
         number = int(str(token.value))
         rules = (
-            self._count_both, self._count_others, self._count_tries, self._count_hooked, self._count_seen,
-            self._count_fish, self._count_contacts, self._count_lengths, self._count_weights, self._count_by_kind,
-            self._count_size, self._count_alone,
+            self._count_both, self._count_not_mine, self._count_others, self._count_tries, self._count_hooked,
+            self._count_seen, self._count_fish, self._count_contacts, self._count_lengths, self._count_weights,
+            self._count_by_kind, self._count_size, self._count_alone,
         )  # fmt: skip
         if not any(rule(token, number) for rule in rules):
             self.leave(token)
 
     def _count_both(self, token: Token, number: int) -> bool:
+        if token.word == "another" and (self.verb or self.count):
+            self._landed(1, token.text)
+            return not self.said(self.ahead(), "bite", "lost", "follow")
         if token.word != "both":
             return False
         self.count = max(self.count or 0, number)
         self.part(token.text, "2 fish")
+        return True
+
+    def _count_not_mine(self, token: Token, number: int) -> bool:
+        """What somebody else caught is no part of this log."""
+        if self.clause != "others":
+            return False
+        if token.word not in _ARTICLES:
+            self.part(token.text, f"{number} of somebody else")
+            if self.said(self.ahead(), "fish"):
+                self.skip()
         return True
 
     def _count_others(self, token: Token, _number: int) -> bool:
@@ -452,10 +467,8 @@ class _Reader:
         later = self.ahead()
         if self.clause != "saw" or self.said(later, "bite", "lost", "follow"):
             return False
-        if self.said(later, "fish") or (later is not None and later.kind is Kind.SPECIES):
+        if token.word not in _ARTICLES or self.said(later, "fish"):
             self.part(token.text, f"{number} seen")
-        elif token.word not in _ARTICLES:
-            self.leave(token)
         return True
 
     def _count_fish(self, token: Token, number: int) -> bool:
@@ -506,12 +519,18 @@ class _Reader:
         later = self.ahead()
         if later is None or later.kind not in (Kind.RANGE, Kind.WEIGHT, Kind.NUMBER):
             return False
+        if token.word in _ARTICLES and self.not_landed():
+            self.skip()
+            self.part(later.text, "a weight, of no fish landed")
+            return True
         if self._together(number):
             self._landed(number, token.text)
             self.clause = "total"
             return True
         if later.kind is not Kind.WEIGHT or not number:
             return False
+        if self.bounded(later):
+            return self.count is not None  # "4 bass, 2 over 4 lb": some of them
         self.skip()
         self._weighed([float(str(later.value))] * number, f"{token.text} {later.text}")
         return True
@@ -533,7 +552,9 @@ class _Reader:
             return True
         if token.word in _ARTICLES:
             return True
-        if self._bare_size(token) and (self.said_one(before) or not self.verb):
+        beside = self.beside()
+        noun = beside is not None and beside.kind is Kind.WORD
+        if self._bare_size(token) and not noun and (self.said_one(before) or not self.verb):
             self.sizes.append((float(number), token))
             return True
         return self.clause == "biggest" and self._best(float(number), 0.0, token.text)
@@ -552,14 +573,28 @@ class _Reader:
         if (beside is not None and beside.text in _FISH_BEFORE) or self.said(later, "total") or self.clause == "total":
             self._landed(number, token.text)
             return True
-        if self.said(later, "catch"):
-            self.verb = True
+        if self.said(later, "catch") or (later is not None and later.kind is Kind.MINUTES):
+            self.verb = True  # "3 in 20 minutes"
             self._landed(number, token.text)
             return True
         first = before is None or before.kind is Kind.STOP
         if first and self.count is None and token.text.isdigit() and later is not None and later.kind in _SETTING:
             self._landed(number, token.text)
             return True
+        return False
+
+    def bounded(self, size: Token) -> bool:
+        """Whether a size is a bound, "over 4 lb", rather than a fish's own."""
+        at = self.place(size)
+        return at > 0 and self.tokens[at - 1].text in ("over", "under", "above", "below")
+
+    def not_landed(self) -> bool:
+        """Whether it goes on to say that the fish only followed: "a 5 lb fish followed"."""
+        for one in self.tokens[self.at + 1 :]:
+            if self.said(one, "follow"):
+                return not self.verb
+            if one.kind not in (Kind.IGNORED, Kind.WEIGHT, Kind.LENGTHS) and not self.said(one, "fish"):
+                return False
         return False
 
     def _bare_size(self, token: Token) -> bool:
@@ -607,12 +642,9 @@ class _Reader:
     def _between(self, token: Token) -> None:
         low, high = token.value
         later, before = self.ahead(), self.behind()
-        if (
-            (self.clause == "total" or self.said(later, "total"))
-            and token.word == "-"
-            and self.system == "us"
-            and high < 16
-        ):
+        went = self.at > 0 and self.tokens[self.at - 1].text in ("went", "for") and (self.count or 0) >= _TOGETHER_FISH
+        together = went or self.clause == "total" or self.said(later, "total")
+        if together and token.word == "-" and self.system == "us" and high < 16:
             grams = round(low * units.POUND_G + high * units.OUNCE_G, 1)
             self.put("total_weight_g", grams, token.text, f"together {grams / units.POUND_G:.2f} lb ({grams:.0f} g)")
             return
@@ -657,6 +689,9 @@ class _Reader:
         if self._bare_size(token):
             self.sizes.append((value, token))
             return
+        if self.weights and self.system == "us" and self.said_one(self.behind()):
+            self._weighed([round(value * units.POUND_G, 1)], token.text)  # "3 lb, 2 lb and a 1.5"
+            return
         self.leave(token)
 
     def _best(self, pounds: float, ounces: float, text: str) -> bool:
@@ -695,8 +730,8 @@ class _Reader:
     def _lengths(self, token: Token) -> None:
         values = token.value
         assert isinstance(values, tuple)
-        if self.clause in ("saw", "bound"):
-            self.part(token.text, "length seen" if self.clause == "saw" else "a bound of the lengths")
+        if self.clause in ("saw", "bound", "others") or self.bounded(token) or self.not_landed():
+            self.part(token.text, "a length, of no fish landed")
         elif self._lure_size(token, self.ahead()):
             self.part(token.text, "length of the lure")
         elif self.clause == "each":
@@ -736,8 +771,10 @@ class _Reader:
         grams = float(str(token.value))
         several = (self.count or 0) >= _TOGETHER_FISH or not self.number_known
         for_all = self.tokens[self.at - 1].text == "for" if self.at else False
-        if self.clause in ("saw", "bound"):
-            self.part(token.text, "weight seen" if self.clause == "saw" else "a bound of the weights")
+        if self.clause in ("saw", "bound", "others") or self.bounded(token) or self.not_landed():
+            self.part(token.text, "a weight, of no fish landed")
+        elif self._for_several(token):
+            return
         elif (
             self.clause == "total" or (several and (for_all or grams > _TOGETHER_G)) or self.said(self.ahead(), "total")
         ):
@@ -746,6 +783,21 @@ class _Reader:
             self._weighed([grams] * self.count, token.text)
         else:
             self._weighed([grams], token.text)
+
+    def _for_several(self, token: Token) -> bool:
+        """ "10 lb 4 oz for five": what five fish weigh together."""
+        later, beside = self.ahead(), self.beside()
+        if beside is None or beside.text != "for" or later is None or later.kind is not Kind.COUNT:
+            return False
+        number = int(str(later.value))
+        if number < _TOGETHER_FISH:
+            return False
+        grams = float(str(token.value))
+        self.put("total_weight_g", grams, token.text, f"together {grams / units.POUND_G:.2f} lb ({grams:.0f} g)")
+        self.skip()
+        if self.count is None:
+            self._landed(number, later.text)
+        return True
 
     def _weights_listed(self, token: Token) -> None:
         self._weighed(list(token.value), token.text)

@@ -92,6 +92,7 @@ _TO = r" ?(?:-|to|until|till|til|and) ?"
 _INCH = r"(?:-| )?(?P<unit>inchers?|inches|inch|ins\b|in\b|\"|cms?|centimet(?:re|er)s?)"
 _LIST = rf"(?P<list>{_N}(?:(?:, ?| ?& ?| and |, and ){_N})+)"
 _HOURS = r"(?:h|hr|hrs|hours?)"
+_FEW = "two|three|four|five|six|seven|eight|nine|ten|twelve|fifteen|twenty|thirty"
 _MINS = r"(?:m|min|mins|minutes?)"
 _OUNCES = r"[0-9]{1,2}[ -][0-9]{1,2}/[0-9]{1,2}|[0-9]{1,2}/[0-9]{1,2}"
 #: "in" behind a number and a blank is not its unit where this follows.
@@ -161,6 +162,7 @@ def _single(kind: Kind) -> _Maker:
 
 def _minutes(match: re.Match[str]) -> Token | None:
     hours, mins = _group(match, "h"), _group(match, "min") or _group(match, "min2")
+    hours, mins = (str(_NUMBER_WORDS.get(text, text)) for text in (hours, mins))
     value = (number(hours) * 60.0 if hours else 0.0) + (number(mins) if mins else 0.0)
     value += 30.0 if _group(match, "andhalf") else 0.0
     return Token(Kind.MINUTES, match[0], value)
@@ -278,11 +280,14 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     (r"(?:for |in |over )?(?:about )?(?:a )?half an? hour|(?:for |in )?half hour", _fixed_minutes(30.0)),
     (r"(?:for |in |over )?(?:about )?an hour", _fixed_minutes(60.0)),
     (
-        rf"(?:for |in |over )?(?:about )?(?P<h>{_N})(?P<andhalf> and a half)? ?{_HOURS}"
+        rf"(?:for |in |over )?(?:about |the )?(?:first |last )?(?P<h>{_N}|{_FEW})(?P<andhalf> and a half)? ?{_HOURS}"
         rf"(?:(?P<min>[0-9]{{1,2}})(?: ?{_MINS})?| (?:and )?(?P<min2>[0-9]{{1,2}}) ?(?:min|mins|minutes?))?",
         _minutes,
     ),
-    (r"(?:for |in |over )?(?:about )?(?P<min>[0-9]{1,3}) ?(?:min|mins|minutes?)", _minutes),
+    (
+        rf"(?:for |in |over )?(?:about |the )?(?:first |last )?(?P<min>[0-9]{{1,3}}|{_FEW}) ?(?:min|mins|minutes?)",
+        _minutes,
+    ),
     (rf"(?:(?P<times>[0-9]{{1,3}}) ?x ?)?(?:{_LIST}|(?P<n>{_N})) ?{_INCH}", _length),
     (rf"(?P<n>{_N}) ?(?:-|to) ?(?P<to>{_N}) ?{_INCH}", _length_range),
     (r"(?P<n>[0-9]{1,2}/[0-9]{1,2}) ?-?(?:lbs?|pounds?|pounders?)", _fraction_pounds),
