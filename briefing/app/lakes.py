@@ -182,14 +182,13 @@ def change_lake(
             raise InputError(f"{pair!r} is not of the form field=value, such as mean_depth=7ft.")
         changes[key.strip()] = _toml_value(key.strip(), value.strip())
     named = tuple(changes)
-    limits = any(key.startswith("limits.") and key != "limits.confirmed" for key in changes)
-    if limits:
+    if any(f"{key}.".startswith("limits.") and key != "limits.confirmed" for key in changes):
         changes.setdefault("limits.confirmed", False)
 
     def check(profile: LakeProfile) -> None:
         if any(key.startswith("tackle") for key in changes):
             check_tackle(app, profile)
-        far = [field for field in far_limits(profile) if field in changes]
+        far = [field for field in far_limits(profile) if any(f"{field}.".startswith(f"{key}.") for key in changes)]
         if far and not meant:
             raise InputError(
                 f"{', '.join(far)}: far over what an experienced hand keeps to in this craft "

@@ -197,7 +197,8 @@ def fill_day(
         if out is not None and not outside:
             condition = answer.condition
             hours = f"{condition}: {lower_first(hours)}"
-            early_off = out.off < back and bool(said.why)  # what ends the hours early stands beside why to stay ashore
+            # what ends the hours early, or keeps ashore until they begin, stands beside why to stay ashore
+            early_off = (out.off < back or bool(said.late)) and bool(said.why)
             sentences = (said.why, *sentences) if said.why and not early_off else sentences
             why, because = f"{answer.why} {said.why}" if early_off else answer.why, ("cold water",)
         else:
@@ -344,9 +345,7 @@ class Telling:
             passing = [word for word in words if word in MEASURED]
             others = [word for word in words if word not in MEASURED]
             if level is Level.UNKNOWN and words:
-                known = [_PLURAL.get(word, word) for word in words]
-                are = "are" if len(known) > 1 or known[0] in (*PLURAL, *_PLURAL.values()) else "is"
-                told.append(f"{upper_first(listed(known))} {are} not known before {at}.")
+                told.append(f"{_not_known([_PLURAL.get(word, word) for word in words])} before {at}.")
                 continue
             if passing:
                 verb = "pass" if len(passing) > 1 or passing[0] in PLURAL else "passes"
@@ -392,10 +391,9 @@ class Telling:
         if not words:
             return f"The hour from {self.at(hour.hour)} is {HELD}."
         if hour.level is Level.UNKNOWN:
-            are = "are" if len(words) > 1 or words[0] in (*PLURAL, *_PLURAL.values()) else "is"
             known = [one for one in self.wanted if not set(hour.deciding_names).issubset(one.unknown_names)]
             since = f" from {when}" if known else " in any of your hours"
-            return f"{upper_first(listed(words))} {are} not known{since if when else ''}."
+            return f"{_not_known(words)}{since if when else ''}."
         passing = [word for word in words if word in MEASURED]
         others = [word for word in words if word not in MEASURED]
         out = []
@@ -405,6 +403,12 @@ class Telling:
         if others:
             out.append(f"{upper_first(listed(others))}{f' from {when}' if when else ' at that hour'}.")
         return " ".join(out)
+
+
+def _not_known(words: Sequence[str]) -> str:
+    """ "Wind and gusts are not known", without its end."""
+    are = "are" if len(words) > 1 or words[0] in (*PLURAL, *_PLURAL.values()) else "is"
+    return f"{upper_first(listed(list(words)))} {are} not known"
 
 
 def _by_light(hour: HourLevel) -> Level:

@@ -343,6 +343,8 @@ def test_a_limit_far_over_the_craft_is_asked_back_and_a_change_asks_for_agreemen
     assert wild.exit_code == 2
     assert "limits.sustained.caution, limits.sustained.stop: far over what an experienced hand keeps to" in wild.stderr
     assert "60mph" not in pond.read_text()
+    table = 'limits.gust={caution = "50mph", stop = "60mph"}'
+    assert "limits.gust.caution, limits.gust.stop: far over" in run("lake", "set", "quillmere-pond", table).stderr
     tight = run("lake", "set", "quillmere-pond", "limits.sustained.caution=6mph", "limits.sustained.stop=10mph")
     assert tight.exit_code == 0
     assert "once you agree: briefing lake set quillmere-pond limits.confirmed=true" in tight.stdout

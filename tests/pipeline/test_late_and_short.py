@@ -133,3 +133,18 @@ def test_what_was_not_read_is_minded_as_not_known() -> None:
     briefing = build(inputs, load_tables()).briefing
     assert "visibility not known" in briefing.day.why
     assert briefing.hours.every_text.partition("In every hour")[0].startswith("Not known throughout: visibility")
+
+
+def test_a_late_start_under_a_condition_says_what_keeps_ashore() -> None:
+    """Alone in very cold water the day is a stop: the hours under its condition still say why they begin late."""
+    inputs = inputs_of(SCENARIOS["highland_winter_cold_water"])
+    hours, zone = inputs.gathered.hours, inputs.profile.zone
+    clock = np.array([one.astimezone(zone).hour for one in hours.times])
+    fields = dict(hours.fields)
+    for name, value in (("wind_mps", 14.0), ("gust_mps", 20.0)):
+        fields[name] = replace(fields[name], values=np.where(clock < 9, value, 2.0))
+    gathered = replace(inputs.gathered, hours=replace(hours, fields=fields))
+    day = build(replace(inputs, gathered=gathered), load_tables()).briefing.day
+    assert day.condition
+    assert day.begin is not None
+    assert "pass your stop before" in day.why
