@@ -204,10 +204,19 @@ def lake_text(app: App, lake: str | None) -> tuple[Path, str]:
     return path, read_text(path)
 
 
-def replace_lake_text(path: Path, text: str) -> None:
-    """Put an edited text in place; with a mistake in it the old one stays. Raises InputError naming the mistake."""
-    parse_profile(text, path.name, lake_id=path.stem)
+def replace_lake_text(path: Path, text: str) -> LakeProfile:
+    """Put an edited text in place; with a mistake in it the old one stays. Raises InputError naming the mistake.
+
+    Other limits than before take the agreement with the old ones back.
+    """
+    new = parse_profile(text, path.name, lake_id=path.stem)
+    try:
+        before = parse_profile(read_text(path), path.name, lake_id=path.stem).limits
+    except BriefingError:
+        before = None  # the old file can't be read: nothing of it was agreed to
     write_text(path, text)
+    changed = before is None or before.model_copy(update={"confirmed": True}) != new.limits
+    return set_values(path, {"limits.confirmed": False}) if new.limits.confirmed and new.own_limits and changed else new
 
 
 def keep_rejected(path: Path, text: str) -> Path:

@@ -148,6 +148,10 @@ def check(ctx: typer.Context, lake: LakeArgument = None, as_json: JsonOption = F
         echo(f"Note: {hint}.")
 
 
+#: Said where own limits are not agreed to yet.
+_AGREE = "Limits wider than the table count once you agree: briefing lake set {} limits.confirmed=true"
+
+
 @app.command("set")
 def set_fields(
     ctx: typer.Context,
@@ -164,7 +168,7 @@ def set_fields(
     profile, names = change_lake(app_context(ctx), lake, values, meant=yes)
     echo(f"Changed {profile.id}: {', '.join(names)}.")
     if any(name.startswith("limits.") for name in names) and not profile.limits.confirmed:
-        echo(f"Limits wider than the table count once you agree: briefing lake set {profile.id} limits.confirmed=true")
+        echo(_AGREE.format(profile.id))
 
 
 @app.command("edit")
@@ -191,7 +195,7 @@ def edit(ctx: typer.Context, lake: LakeArgument = None) -> None:
                 echo("Nothing changed.")
                 return
             try:
-                replace_lake_text(path, new)
+                saved = replace_lake_text(path, new)
             except BriefingError as error:
                 echo(str(error), err=True)
                 if _again():
@@ -199,6 +203,8 @@ def edit(ctx: typer.Context, lake: LakeArgument = None) -> None:
                 kept = keep_rejected(path, new)
                 raise InputError(f"The old file stays in force; your version is kept as {kept}.") from None
             echo(f"Saved {path}.")
+            if saved.own_limits and not saved.limits.confirmed:
+                echo(_AGREE.format(saved.id))
             return
 
 

@@ -396,3 +396,18 @@ def test_questions_without_an_answer_say_what_was_not_done(run: Run, home: Path)
 
 def test_where_says_how_the_home_folder_is_chosen(run: Run) -> None:
     assert "BRIEFING_HOME is set; to move everything, move the folder" in run("where").stdout
+
+
+def test_limits_edited_in_the_file_ask_for_agreement_again(
+    run: Run, pond: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run("lake", "set", "quillmere-pond", "limits.sustained.caution=6mph", "limits.sustained.stop=10mph")
+    run("lake", "set", "quillmere-pond", "limits.confirmed=true")
+    monkeypatch.setenv(
+        "EDITOR", _editor(tmp_path, "path.write_text(text.replace('Quillmere Pond', 'Quillmere Water'))")
+    )
+    run("lake", "edit")
+    assert load_profile(pond).limits.confirmed
+    monkeypatch.setenv("EDITOR", _editor(tmp_path, "path.write_text(text.replace('10mph', '17mph'))"))
+    assert "once you agree" in run("lake", "edit").stdout
+    assert not load_profile(pond).limits.confirmed
