@@ -61,6 +61,7 @@ from briefing.pipeline.rigging import Ranker, in_reserve, on_the_rods
 from briefing.pipeline.rods import rods_problem
 from briefing.profile.model import Flag, LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
+from briefing.sections.day import hours_out
 from briefing.sections.water_light import Clarity
 from briefing.vocabulary import Cover, LakeKind, Level, Phase, Sky, SpeciesForm, Zone
 
@@ -536,6 +537,16 @@ def _plan_inputs(
         (w for w in hazards.windows if w.end > max(inputs.outing.launch, inputs.now) and w.begin < inputs.outing.back),
         None,
     )
+    out = hours_out(
+        hazards.levels,
+        hazards.windows,
+        hazards.deadlines,
+        launch=inputs.outing.launch,
+        back=inputs.outing.back,
+        fixed_launch=inputs.outing.fixed_launch,
+        now=inputs.now,
+    )
+    window = None if out is None else window
     why_none = "" if window is not None else "Ashore in these hours: no fishing advice."
     if closed_to_all(profile, inputs.day):
         window, why_none = None, "Closed season by your own note: nothing is suggested."

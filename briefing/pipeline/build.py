@@ -44,7 +44,7 @@ from briefing.profile.model import Flag, LakeProfile
 from briefing.sections.briefing import Briefing
 from briefing.sections.changes import fill_changes
 from briefing.sections.clock import clock, day_text, span
-from briefing.sections.day import fill_day
+from briefing.sections.day import fill_day, is_over
 from briefing.sections.glance import Setting, fill_glance
 from briefing.sections.head import HeadSection
 from briefing.sections.hours import held_ashore
@@ -102,7 +102,13 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
     if day.condition:
         hours = held_ashore(hours)
     changes = fill_changes(
-        inputs.kept.earlier, record, zone=zone, units=inputs.reader.units, gust_limits_mps=hours.gust_limits_mps
+        inputs.kept.earlier,
+        record,
+        zone=zone,
+        units=inputs.reader.units,
+        gust_limits_mps=hours.gust_limits_mps,
+        because=day.because,
+        over=day.begin is None and is_over(hazards.deadlines, inputs.outing.launch, inputs.outing.back, now),
     )
     season = fill_seasons(result.shares for result in phases.values())
     plan = plan_of(inputs, advised, hazards, knowledge.boat)
@@ -118,7 +124,7 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
             season,
             changes,
             unknown,
-            nothing_first(advised, out_of(inputs, hazards)),
+            nothing_first(advised, out_of(inputs, hazards), iced=hazards.iced),
         ),
         day=day,
         cautions=cautions,

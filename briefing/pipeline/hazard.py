@@ -245,15 +245,15 @@ def first_launch(
 
     Where what is left of a window is too short for an outing, it is the next one that is not. The deadlines are counted
     from there: an hour that nobody spends on the water does not end the outing. A launch that can't be moved stays, and
-    so does one that is over: who is out already must come in before the first such hour.
+    so does one that is over and was within the limits: who is out already must come in before the first such hour.
     """
-    outing = inputs.outing
-    if outing.fixed_launch or inputs.now >= outing.launch:
-        return outing.launch
+    outing, now = inputs.outing, inputs.now
     hour = timedelta(hours=1)
     closed = any(one.hour <= outing.launch < one.hour + hour and one.level.rank >= Level.UNKNOWN.rank for one in levels)
-    ahead = [w for w in windows if w.end > max(outing.launch, inputs.now) and w.begin < outing.back]
-    begins = [max(outing.launch, one.begin) for one in ahead]
+    if outing.fixed_launch or (now >= outing.launch and not closed):
+        return outing.launch
+    ahead = [w for w in windows if w.end > max(outing.launch, now) and w.begin < outing.back]
+    begins = [max(outing.launch, now, one.begin) for one in ahead]
     for begin in begins:
         for launch in (begin,) if closed else (outing.launch, begin):
             if off_water(levels, light, rules, launch, outing.back)[0] - begin >= SHORTEST_OUTING:

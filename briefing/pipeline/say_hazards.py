@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -44,6 +45,8 @@ OTHER_SPEED_MPS, OTHER_SPEED_SHARE = 2.0, 0.4
 ICE_C = 2.0
 #: From this wind chill down it is told.
 CHILL_C = 0.0
+#: Levels with words of their own for a day without hours on the water.
+_ASHORE = ("stop", "unknown")
 #: Waves below this are only nominal.
 NOTABLE_WAVE_M = 0.1
 #: Usual cautions, by id, that stand before all others: what can be left out of a long day's reminders are the last.
@@ -100,6 +103,7 @@ def answer_of(profile: LakeProfile, hazards: Hazards, system: units.Units) -> An
         return Answer(
             why="The water model has ice on the lake.",
             condition=f"Only on water that you have seen open{with_whom} and dressed for it",
+            because="ice",
         )
     if not cold:
         return None
@@ -110,6 +114,7 @@ def answer_of(profile: LakeProfile, hazards: Hazards, system: units.Units) -> An
     return Answer(
         why=f"Alone, no immersion clothing, {text}.",
         condition="Only with a second person and dressed for the water",
+        because=FACTOR_WORD["cold_water"],
     )
 
 
@@ -162,6 +167,25 @@ def _as_answer(one: caution_section.Caution) -> caution_section.Caution:
     return one.model_copy(update={"level": Level.STOP, "title": f"{one.title}, alone, no immersion clothing"})
 
 
+def _ice(words: Mapping[str, str], begin: datetime, zone: ZoneInfo, day: date) -> caution_section.Caution:
+    """Ice that the water model has on the lake: where it lies and how thick it is, no source tells."""
+    return caution_section.Caution(
+        level=Level.STOP,
+        name="ice",
+        factors=("ice",),
+        title=words["title"],
+        when=f"from {clock(begin, zone, day)} on, all day",
+        begin=begin,
+        end=None,
+        text=words["text"],
+        number=None,
+        limit=None,
+        unit="",
+        source="water model",
+        action=words["stop"],
+    )
+
+
 def _coldest_c(hazards: Hazards) -> float | None:
     low = hazards.water_low_c[np.isfinite(hazards.water_low_c)]
     return float(low.min()) if low.size else None
@@ -201,7 +225,10 @@ def cautions_of(
     actions = told_table(knowledge.actions, country, latitude)
     if out_of(inputs, hazards) is None:
         actions = {
-            name: {**words, **{level: words.get(f"{level}_ashore", words[level]) for level in ("stop", "unknown")}}
+            name: {
+                **words,
+                **{level: words.get(f"{level}_ashore", words[level]) for level in _ASHORE if level in words},
+            }
             for name, words in actions.items()
         }
     light, off = hazards.light[1], _off_water(inputs, hazards)
@@ -231,6 +258,8 @@ def cautions_of(
         items, rest = (tuple(one for one in part if one.name != "tailwater") for part in (items, rest))
     if alone_in_the_cold(profile, hazards):
         items = tuple(_as_answer(one) for one in items)
+    if hazards.iced:
+        items = (_ice(actions["ice"], begin, zone, inputs.day), *items)
     official = caution_section.fill_official(
         hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
     )
@@ -324,9 +353,9 @@ def _less(text: str, told: str) -> str:
 
 
 def _launch(inputs: MorningInputs, hazards: Hazards) -> datetime:
-    """When the outing begins: as the headline has it, or as planned where no hour is open."""
+    """When the outing begins: as the headline has it, or as planned where no hour is open; never in the past."""
     out = out_of(inputs, hazards)
-    return hazards.launch if out is None else out.begin
+    return max(hazards.launch, inputs.now) if out is None else out.begin
 
 
 def _off_water(inputs: MorningInputs, hazards: Hazards) -> datetime:

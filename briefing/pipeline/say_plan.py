@@ -7,6 +7,8 @@ import re
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
+import numpy as np
+
 from briefing import units
 from briefing.core.advice.boat import BoatParameters
 from briefing.core.advice.measures import in_text
@@ -54,12 +56,16 @@ def short_outing(advised: Advised) -> tuple[str, ...]:
     return (f"A short outing: about {fished.total_seconds() / 60:.0f} min of fishing.",) if fished < SHORT else ()
 
 
-def nothing_first(advised: Advised, out: HoursOut | None) -> str:
+def nothing_first(advised: Advised, out: HoursOut | None, *, iced: bool) -> str:
     """Why no place is named first, for a plan without stops."""
     if advised.closed_season:
         return "closed season by your own note: nothing is suggested"
     if out is None:
         return "no place: no hours on the water"
+    if iced:
+        return "no place: the water model has ice on the lake"
+    if not np.nan_to_num(advised.values).any():
+        return "no place: no lure fits this water and weather"
     if not advised.blocks or all(block.closed for block in advised.plan.blocks):
         return "no place can be reached and left again in these hours"
     return "no place fits these hours"
@@ -100,7 +106,7 @@ def _ways_alone(inputs: MorningInputs, hazards: Hazards) -> tuple[str, ...]:
 
 def later_of(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> tuple[str, ...]:
     """What to rig and which later day to look at, on a morning without a stop; a closed season suggests neither."""
-    if advised.later is None:
+    if advised.later is None or hazards.iced:
         return ()
     return (*_to_rig(advised.later, inputs.reader.units), _day_to_look_at(look_later(inputs, hazards), inputs))
 
@@ -128,7 +134,7 @@ def _day_to_look_at(found: Later, inputs: MorningInputs) -> str:
     below = "caution" if found.day.easy else "stop"
     return (
         f"By wind alone look at {found.day.day:%A} {found.day.day.day} {found.day.day:%B} first: "
-        f"wind {low} to {high} {unit}, gusts to {gust}, below your {below} so far."
+        f"wind {low if low == high else f'{low} to {high}'} {unit}, gusts to {gust}, below your {below} so far."
     )
 
 

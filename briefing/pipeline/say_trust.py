@@ -24,6 +24,7 @@ from briefing.pipeline.parts import clarity_of
 from briefing.pipeline.say_hazards import agreeing_text, disputed_text, measured_otherwise, measured_stronger_or_weaker
 from briefing.pipeline.times import issued_at
 from briefing.sections.country import read_again
+from briefing.sections.day import unread
 from briefing.sections.season import spring_matters
 from briefing.sections.sources import SourcesSection, fill_sources
 from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
@@ -37,6 +38,8 @@ _PARTLY = frozenset({"wind_now", "ndbc", "open_meteo", "nws_grid"})
 _MOST_TOLD = 6
 #: Days for which a reading that looks wrong is told there.
 _DOUBTED_DAYS = 7
+#: Words of what is not known, where they are not those of the factor.
+_LOST_WORD = {"gust": "gusts", "data_age": "a newer forecast"}
 _RULES = {"closed_season": "seasons", "lead": "lead", "hooks": "hooks"}
 
 
@@ -241,14 +244,14 @@ def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[
     lost_by: dict[int, list[str]] = {}
     for name, word in FACTOR_WORD.items():
         found = [f for one in shown for f in one.factors if f.name == name and not f.standing]
-        lost = [f for f in found if f.level is Level.UNKNOWN]
+        lost = [f for f in found if f.level is Level.UNKNOWN or unread(f)]
         guessed = [
             f for f in found if f.estimated and f.level is not Level.WITHIN_LIMITS and name in ("gust", "thunder")
         ]
         if name == "alerts" or word in said:
             continue
         if lost:
-            lost_by.setdefault(len(lost), []).append(word)
+            lost_by.setdefault(len(lost), []).append(_LOST_WORD.get(name, word))
         elif guessed:
             what = f"{word[:1].upper()}{word[1:]}: only estimated in {len(guessed)} of {len(shown)} hours of the table."
             out.append(Missing.of(f"{word} (estimated)", what, "Those hours count as caution at least.", serious=True))

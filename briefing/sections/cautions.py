@@ -46,7 +46,7 @@ class Caution(SectionModel):
     """One problem over a run of hours: ``factors`` are all that make it, ``name`` the one that leads.
 
     ``number`` and ``limit`` are those of the worst hour, for programs; the text tells the hour of crossing.
-    ``reminder`` is the usual caution about the same problem.
+    ``reminder`` is the usual caution about the same problem. ``unread``: a caution because nothing was read for it.
     """
 
     level: Level
@@ -63,6 +63,7 @@ class Caution(SectionModel):
     source: str
     action: str
     reminder: str = ""
+    unread: bool = False
 
 
 class OfficialAlert(SectionModel):
@@ -111,6 +112,11 @@ class CautionsSection(SectionModel):
         stops = any(one.level is Level.STOP for one in self.official)
         return stops and not any(one.level is Level.STOP for one in self.items)
 
+    @property
+    def unread_first(self) -> bool:
+        """Whether official warnings that are not known stand above the problems, because none of them is worse."""
+        return not self.alerts_known and all(one.level.rank < Level.UNKNOWN.rank for one in self.items)
+
 
 def fill_caution_items(
     levels: Sequence[HourLevel],
@@ -157,9 +163,10 @@ def fill_caution_items(
 
 def more_text(rest: Sequence[Caution]) -> str:
     """Name what has no place of its own: first what isn't known, then cautions."""
+    unread = [one for one in rest if one.level is Level.UNKNOWN or one.unread]
     out = []
-    for words, level in (("Also not known", Level.UNKNOWN), ("Also a caution", Level.CAUTION)):
-        named = "; ".join(f"{one.title}, {one.when}" for one in rest if one.level is level)
+    for words, held in (("Also not known", unread), ("Also a caution", [one for one in rest if one not in unread])):
+        named = "; ".join(f"{one.title.removesuffix(' not known')}, {one.when}" for one in held)
         out += [f"{words}, see the hour table: {named}."] if named else []
     return " ".join(out)
 
@@ -215,6 +222,12 @@ class _Part:
     hits: Hits
 
     @property
+    def unread(self) -> bool:
+        """Whether it is a caution in all its hours because nothing was read for it."""
+        measured = self.name in MEASURED and self.level is Level.CAUTION
+        return measured and all(factor.number is None for _, factor in self.hits)
+
+    @property
     def first(self) -> tuple[datetime, Factor]:
         """The hour of crossing."""
         return self.hits[0]
@@ -238,7 +251,7 @@ def _of_problem(
     stops = {part.name for part in parts if part.level is Level.STOP}
     # what a factor is at caution before its own stop is said with the stop
     told = [part for part in parts if part.level is not Level.CAUTION or part.name not in stops]
-    titles = list(dict.fromkeys(str(actions.get(p.name, {}).get("title", p.name.replace("_", " "))) for p in told))
+    titles = list(dict.fromkeys(_title(part, actions) for part in told))
     worst = max((factor for _, factor in lead.hits), key=lambda one: one.badness)
     runs = runs_of([hour for part in parts if part.level is level for hour, _ in part.hits])
     words, to_do = actions.get(lead.name, {}), _to_do(lead, worst)
@@ -258,7 +271,14 @@ def _of_problem(
         unit=worst.unit,
         source=worst.source,
         action=words.get(to_do, "Take care and judge it at the water."),
+        unread=lead.unread,
     )
+
+
+def _title(part: _Part, actions: Mapping[str, Mapping[str, str]]) -> str:
+    """The name of a factor's entry; of one that nothing was read for that it is not known."""
+    title = str(actions.get(part.name, {}).get("title", part.name.replace("_", " ")))
+    return str(actions.get(part.name, {}).get("title_unread", f"{title}, not known")) if part.unread else title
 
 
 def _to_do(part: _Part, worst: Factor) -> str:
@@ -361,6 +381,8 @@ def checked_text(
     levels: Sequence[HourLevel], actions: Mapping[str, Mapping[str, str]], apart: Collection[str] = ()
 ) -> str:
     """Say what was looked at and stayed within the limits all day; factors in ``apart`` are spoken of elsewhere."""
+    if not levels:
+        return "No hours of this outing are left to check."
     by_name: dict[str, list[Factor]] = {}
     for level in levels:
         for factor in level.factors:

@@ -26,6 +26,7 @@ HELD = "held with the hours beside it"
 #: Worst kind first, as the reader is told of them.
 ORDER = ("alerts", "sustained_wind", "gust", "waves", "headway", "thunder", "cold_water", "heat", "visibility")
 DARK = FACTOR_WORD["darkness"]
+OLD = FACTOR_WORD["data_age"]
 #: Words that stand against a number of the user's own, and so can pass it.
 MEASURED = ("wind", "gusts", "waves")
 #: Words that are many, and what is many where it is not known.
@@ -69,10 +70,11 @@ class Names:
 
 @dataclass(frozen=True)
 class Answer:
-    """What stands before all hours: why to stay ashore, and the condition under which the hours hold."""
+    """What stands before all hours: why to stay ashore, the condition that the hours hold by, the kind of hazard."""
 
     why: str
     condition: str
+    because: str
 
 
 @dataclass(frozen=True)
@@ -170,7 +172,7 @@ def fill_day(
     and the hours stand under its condition. ``way_home`` stands for the sentence on the way home where a plan knows
     which places it is about.
     """
-    told = Telling(levels, launch, back, zone, day, names or Names(), system)
+    told = Telling(levels, launch, back, zone, day, names or Names(), system, now)
     ahead = [window for window in windows if window.end > now]
     at_launch = _at_launch(levels, launch)
     outside = fixed_launch and _closed(at_launch)
@@ -184,13 +186,13 @@ def fill_day(
     ends = deadlines if useful else None
     if outside:
         said = told.fixed(at_launch)
-    elif out is None and _behind(deadlines, launch, back, now):
+    elif out is None and is_over(deadlines, launch, back, now):
         said, level = told.over(_off(deadlines, back)), Level.STOP
     elif out is None:
         said = told.no_hours(level)
     else:
         said = told.hours(out, ends)
-    early = "" if out is None or outside else _launch_later(out, launch, told.names.light, zone, day)
+    early = "" if out is None or outside else _launch_later(out, launch, now, told.names.light, zone, day)
     sentences = _sentences(told.wanted, useful, deadlines, zone, day, back, home, early, planned=way_home is not None)
     condition, hours, why, because = "", said.hours, said.why, said.because
     if answer is not None:
@@ -200,7 +202,7 @@ def fill_day(
             # what ends the hours early, or keeps ashore until they begin, stands beside why to stay ashore
             early_off = (out.off < back or bool(said.late)) and bool(said.why)
             sentences = (said.why, *sentences) if said.why and not early_off else sentences
-            why, because = f"{answer.why} {said.why}" if early_off else answer.why, ("cold water",)
+            why, because = f"{answer.why} {said.why}" if early_off else answer.why, (answer.because,)
         else:
             why = f"{why} {answer.why}".strip()
     result = _answer_level(level, out, outside, conditional=bool(condition))
@@ -248,6 +250,7 @@ class Telling:
     day: date
     names: Names
     system: Units
+    now: datetime
 
     @property
     def wanted(self) -> list[HourLevel]:
@@ -279,8 +282,9 @@ class Telling:
 
     def over(self, off: datetime) -> Said:
         """An outing whose hours are behind."""
-        what = "the time to be back" if off >= self.back else "the time to be off the water"
-        return Said("No hours of this outing are left.", f"{self.at(off)} was {what}.", ("time",))
+        ended = off if self.launch < off < self.back else self.back  # hours that never began ended at no deadline
+        what = "the time to be back" if ended == self.back else "the time to be off the water"
+        return Said("No hours of this outing are left.", f"{self.at(ended)} was {what}.", ("time",))
 
     def no_hours(self, level: Level) -> Said:
         """No window: over the limits, or not known."""
@@ -290,18 +294,26 @@ class Telling:
         first = next((one for one in self.wanted if one.level is level), self.wanted[0])
         because = tuple(self.names.of(first.deciding)) or (HELD,)
         if level.rank < Level.UNKNOWN.rank:
-            return Said("", f"Of {hours} too little daylight is left for an outing.", ("daylight",))
+            return self._too_short(hours)
         if level is not Level.STOP:
             return Said(UNTIL_KNOWN, self._reasons(first), because)
         before = next((one for one in self.wanted if one.level is Level.UNKNOWN and one.hour < first.hour), None)
         why = [self._reasons(before)] if before is not None else []
         few = any(one.level.rank < Level.UNKNOWN.rank for one in self.wanted)
-        told = f"Too little daylight within your limits, {hours}." if few else f"No hours within your limits, {hours}."
+        told = f"Too little time within your limits, {hours}." if few else f"No hours within your limits, {hours}."
         return Said(told, " ".join([*why, self._reasons(first)]), because)
+
+    def _too_short(self, hours: str) -> Said:
+        """Hours that are not over a limit, but too few: planned so, or by the light."""
+        if self.back - self.launch < SHORTEST_OUTING:
+            return Said("", f"{hours} is too short for an outing.", ("time",))
+        return Said("", f"Of {hours} too little daylight is left for an outing.", ("daylight",))
 
     def hours(self, out: HoursOut, ends: Deadlines | None) -> Said:
         """The hours on the water, what ends them and what to watch for while out."""
-        text = f"Out {self.at(out.begin)}. Off the water by {self.at(out.off)}."
+        text = f"Off the water by {self.at(out.off)}."
+        if out.off - out.begin >= SHORTEST_OUTING:
+            text = f"Out {self.at(out.begin)}. {text}"
         shortened = ends is not None and ends.kind not in ("light", "return")
         behind = [one for one in self.levels if one.hour == self.back] if shortened else []
         ahead = [one for one in (*self.wanted, *behind) if one.hour >= out.off]
@@ -328,8 +340,9 @@ class Telling:
         return Said(text, " ".join(why), tuple(words), tuple(late))
 
     def _early(self, out: HoursOut) -> list[HourLevel]:
-        """The hours from the launch as planned that must be waited for ashore."""
-        return [one for one in self.wanted if one.hour < out.begin and one.level.rank >= Level.UNKNOWN.rank]
+        """The hours from the launch as planned, of those still to come, that must be waited for ashore."""
+        ahead = [one for one in self.wanted if self.now < one.hour + HOUR and one.hour < out.begin]
+        return [one for one in ahead if one.level.rank >= Level.UNKNOWN.rank]
 
     def _late(self, early: Sequence[HourLevel]) -> list[str]:
         """The kinds of hazard that must be waited for, those over a limit before those that are not known."""
@@ -356,7 +369,9 @@ class Telling:
 
     def _cared(self, out: HoursOut) -> list[str]:
         found = [f for one in self.inside(out) for f in one.factors if f.level.rank > 0 and not f.standing]
-        return [word for word in self.names.of(found) if word not in self.names.off_route]
+        known = {self.names.word(f) for f in found if not unread(f)}
+        words = [word for word in self.names.of(found) if word not in self.names.off_route]
+        return [word if word in known else f"{word} not known" for word in words]
 
     def _strongest(self, out: HoursOut) -> list[str]:
         """The strongest gust of hours that are all within the limits, beside the stop."""
@@ -386,7 +401,7 @@ class Telling:
         """Why an hour is closed, in a sentence or two; ``bare``: without its clock, which was told."""
         words = self.names.of(hour.deciding)
         if hour.level is Level.UNKNOWN:
-            words = [_PLURAL.get(word, word) for word in words if len(words) == 1 or word != FACTOR_WORD["data_age"]]
+            words = [_PLURAL.get(word, word) for word in words if len(words) == 1 or word != OLD]
         when = "" if bare else self.at(max(hour.hour, self.launch))
         if not words:
             return f"The hour from {self.at(hour.hour)} is {HELD}."
@@ -406,9 +421,16 @@ class Telling:
 
 
 def _not_known(words: Sequence[str]) -> str:
-    """ "Wind and gusts are not known", without its end."""
+    """ "Wind and gusts are not known", without its end; of a forecast that is too old its age alone is known."""
+    if list(words) == [OLD]:
+        return "The forecast is too old to go by"
     are = "are" if len(words) > 1 or words[0] in (*PLURAL, *_PLURAL.values()) else "is"
     return f"{upper_first(listed(list(words)))} {are} not known"
+
+
+def unread(factor: Factor) -> bool:
+    """Whether a hazard is minded because nothing was read for it."""
+    return factor.name in UNREAD and factor.number is None
 
 
 def _by_light(hour: HourLevel) -> Level:
@@ -448,7 +470,7 @@ def hours_out(
 ) -> HoursOut | None:
     """When the outing is on the water: from the launch or the opening of its first window; None without a window.
 
-    A launch that can't be moved stays the start, and so does one that is over, unless its own hour is closed.
+    A launch that can't be moved stays the start. Of one that is over now is, unless its own hour is closed.
     """
     useful = _useful(windows, deadlines, launch, back, now)
     if not useful:
@@ -456,7 +478,8 @@ def hours_out(
     window = useful[0]
     stays = fixed_launch or (now >= launch and not _closed(_at_launch(levels, launch)))
     off = min(window.end, back) if deadlines is None else rounded_down(min(deadlines.off_water_by, window.end))
-    return HoursOut(rounded_up(launch if stays else max(window.begin, launch)), off)
+    begin = max(launch if stays else max(window.begin, launch), now)
+    return HoursOut(min(rounded_up(begin), off), off)
 
 
 def _useful(
@@ -474,7 +497,7 @@ def _useful(
     ]
 
 
-def _behind(deadlines: Deadlines | None, launch: datetime, back: datetime, now: datetime) -> bool:
+def is_over(deadlines: Deadlines | None, launch: datetime, back: datetime, now: datetime) -> bool:
     """Whether the outing is over; hours that were never known ended nothing."""
     if now >= back:
         return True
@@ -494,10 +517,14 @@ def _closed(hour: HourLevel | None) -> bool:
     return hour is None or hour.level.rank >= Level.UNKNOWN.rank
 
 
-def _launch_later(out: HoursOut, launch: datetime, light: DayLight | None, zone: ZoneInfo, day: date) -> str:
+def _launch_later(
+    out: HoursOut, launch: datetime, now: datetime, light: DayLight | None, zone: ZoneInfo, day: date
+) -> str:
     """Why the start is not the hour planned; empty where it is."""
     if out.begin <= rounded_up(launch):
         return ""
+    if out.begin <= rounded_up(now):
+        return f"{clock(launch, zone, day)}, the launch as planned, is past: the hours begin now"
     dawn = light is not None and light.dawn is not None and rounded_up(light.dawn) == out.begin
     why = "first light" if dawn else "the first hour within your limits"
     return f"launch at {clock(out.begin, zone, day)}, {why}"
@@ -514,7 +541,7 @@ def minded(
         for factor in one.factors:
             if factor.level in (Level.CAUTION, Level.UNKNOWN) and not factor.standing:
                 first.setdefault(names.word(factor), one.hour)
-                known |= {names.word(factor)} if factor.number is not None or factor.name not in UNREAD else set()
+                known |= set() if unread(factor) else {names.word(factor)}
     starts: dict[datetime, list[str]] = {}
     for word in sorted(first, key=names.place):
         if word in names.off_route or word == DARK:

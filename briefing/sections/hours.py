@@ -15,7 +15,7 @@ from briefing.core.wind import words as wind_words
 from briefing.core.wind.level import Factor, HourLevel
 from briefing.core.wind.limits import Limits
 from briefing.sections.clock import clock
-from briefing.sections.day import UNREAD
+from briefing.sections.day import unread
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import FACTOR_WORD, LEVEL_MARK, LEVEL_SHAPE, listed
 from briefing.vocabulary import Level
@@ -308,8 +308,9 @@ def _in_every_hour(levels: Sequence[HourLevel]) -> dict[str, None]:
 
 def _short(factor: Factor) -> str:
     word = FACTOR_WORD.get(factor.name, factor.name.replace("_", " "))
-    unread = factor.name in UNREAD and factor.number is None
-    return f"{word}{_UNKNOWN}" if factor.level is Level.UNKNOWN or unread else word
+    if factor.name == "data_age" and factor.level is Level.UNKNOWN:
+        return "forecast too old"
+    return f"{word}{_UNKNOWN}" if factor.level is Level.UNKNOWN or unread(factor) else word
 
 
 def _every_text(held: Sequence[str]) -> str:

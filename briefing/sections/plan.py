@@ -451,10 +451,12 @@ def _stop(
     for choice in () if same else stop.choices:
         said = choice_text(choice, system)
         if ("line", said.line_text) in shown:
-            alike = f"as at {shown['line', said.line_text]}"
-            alike = "the same" if ("told", choice.rank, alike) in shown else alike
-            shown.setdefault(("told", choice.rank, alike), at)
-            said = said.model_copy(update={"line_text": f"{_what(choice, system)}: {alike}."})
+            alike, what = f"as at {shown['line', said.line_text]}", _what(choice, system)
+            short = "as before" if shown.get(("last", what)) == alike else alike
+            shown["last", what] = alike
+            said = said.model_copy(update={"line_text": f"{what}: {short}."})
+        else:
+            shown["last", _what(choice, system)] = f"as at {stop.spot}"
         shown.setdefault(("line", said.line_text), stop.spot)
         name = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
         if ":" in name and ("retrieve", name) in shown:  # what a slow roll is has been told

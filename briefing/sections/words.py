@@ -36,7 +36,7 @@ FACTOR_WORD = {
     "visibility": "visibility",
     "darkness": "darkness",
     "tailwater": "tailwater",
-    "data_age": "a newer forecast",
+    "data_age": "old forecast",
 }
 PHASE_NAME = {
     Phase.WINTER: "winter",

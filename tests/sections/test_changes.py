@@ -87,3 +87,32 @@ def test_an_earlier_morning_that_can_not_be_read_is_said_to_be_so(why: Uncompare
 
 def test_without_an_earlier_morning_that_is_said() -> None:
     assert filled(None).lines == ("First briefing for this day: what changed is not known.",)
+
+
+def worse(new: MorningRecord, *because: str) -> str:
+    old = replace(OLD, official=new.official[:1])
+    return fill_changes(
+        old, replace(new, off_water_by=old.off_water_by, water=old.water), zone=ZONE, units="us", because=because
+    ).short
+
+
+def test_a_level_that_got_worse_says_by_what() -> None:
+    storm = replace(NEW, official=(), gust=OLD.gust)
+    assert worse(storm, "thunder") == "over your limits now (thunder), before within your limits"
+
+
+def test_gusts_that_did_not_grow_are_not_why_a_level_got_worse() -> None:
+    for gust in (OLD.gust, PeakGust(6.9, NOW, estimated=False), None):
+        assert "gusts" not in worse(replace(NEW, official=(), gust=gust), "thunder")
+    assert "gusts 25 mph, before 16 mph" in worse(replace(NEW, official=()), "wind")
+
+
+def test_a_new_warning_is_named_beside_a_level_that_moved() -> None:
+    watch = replace(NEW, official=("Lake Wind Advisory", "Tornado Watch"), gust=OLD.gust)
+    assert worse(watch, "thunder").endswith("; new: Tornado Watch")
+    assert worse(watch, "Tornado Watch") == "over your limits now (Tornado Watch), before within your limits"
+
+
+def test_of_hours_that_are_over_nothing_is_compared() -> None:
+    section = fill_changes(OLD, NEW, zone=ZONE, units="us", over=True)
+    assert section.lines == ("No hours are left to compare.",)

@@ -208,7 +208,7 @@ def test_what_does_not_lie_on_the_way_is_not_in_the_headline() -> None:
 
 
 def test_an_answer_stands_first_and_the_hours_under_its_condition() -> None:
-    answer = Answer("Alone, and the water may be 45 F.", "Only with a second person")
+    answer = Answer("Alone, and the water may be 45 F.", "Only with a second person", "cold water")
     found = told(BREEZY, [window(0, 4, CAUTION)], ends(4, "return"), answer=answer)
     assert found.line() == (
         "■ Stay ashore. Alone, and the water may be 45 F. Only with a second person: out 06:00. Off the water by 10:00."
@@ -226,7 +226,7 @@ def test_a_planned_return_after_the_stop_is_called_too_late() -> None:
 
 
 def test_why_to_stay_ashore_is_said_whatever_the_hours_are() -> None:
-    answer = Answer("Alone, and the water may be 45 F.", "Only with a second person")
+    answer = Answer("Alone, and the water may be 45 F.", "Only with a second person", "cold water")
     fixed = day([STOP, WITHIN, WITHIN], [window(1, 3)], ends(3, "return"), answer=answer, fixed_launch=True)
     assert fixed.hours_text.startswith("At your fixed launch")
     none = day([STOP] * 3, [], None, answer=answer)
@@ -285,7 +285,7 @@ def test_what_ends_the_day_hides_no_caution_before_it() -> None:
         (
             [WITHIN] * 4,
             4,
-            {"answer": Answer("Alone.", "Only with two")},
+            {"answer": Answer("Alone.", "Only with two", "cold water")},
             "■ Stay ashore. Alone. Only with two: out 06:00.",
         ),
     ],
@@ -308,7 +308,7 @@ def test_a_remnant_of_a_window_is_no_outing_but_who_is_out_is_told_until_when(
     launch, now = SIX + launch_h * HOUR, SIX + now_h * HOUR
     made = day(levels, [window(0, 2, CAUTION)], ends(2.0), launch=launch, now=now)
     assert (made.begin is not None) == out
-    assert out or "Too little daylight within your limits" in made.line()
+    assert out or "Too little time within your limits" in made.line()
 
 
 def test_cares_at_different_hours_are_told_apart() -> None:

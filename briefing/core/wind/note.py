@@ -29,7 +29,7 @@ NOTED_WORD = {
     "waves": "waves",
     "headway": "no headway against the wind",
     "thunder": "thunder",
-    "alerts": "official alert",
+    "alerts": "official warning",
     "visibility": "visibility",
     "data_age": "a newer forecast",
 }

@@ -128,6 +128,8 @@ def _sentence(judged: Judgement, hour: int, number: float, level: Level, estimat
     if level is Level.CAUTION and number < min(caution, 0.9 * stop) and not estimate:
         return f"{lead}: held at caution, not yet clearly below {judged.say_limit(caution)} for two hours."
     if level is Level.CAUTION and number >= caution:
+        if told == judged.say_limit(caution):
+            return f"{judged.what} at your caution, {told}{how}."
         return f"{lead}, over your caution of {judged.say_limit(caution)}."
     return f"{lead}; {_your_stop(judged, hour)}."
 

@@ -290,7 +290,7 @@ def test_a_long_alert_text_is_shortened_not_the_action(watch, alert) -> None:
     )
     assert len(text.first) <= 360
     assert "Be off the water by 12:30." in text.first
-    assert "Official alert: stop." in text.first
+    assert "Official warning: stop." in text.first
 
 
 def test_no_text_without_a_note(watch) -> None:

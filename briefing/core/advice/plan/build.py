@@ -61,6 +61,7 @@ HABITS: dict[BlockName, tuple[str, str]] = {
 }
 
 
+_NONE_REACHED = "No spot can be reached and left again within your limits in this time."
 _FELT_WIND_MPS = 2.5
 _ALONG = 0.5  # cosine of 60 degrees: nearer to the wind than that counts as up-wind or down-wind
 
@@ -336,10 +337,10 @@ def _unvisited(inputs: PlanInputs, grid: Grid | None, index: int, stops: Sequenc
         why = "Too far for these hours."
     elif _beyond(inputs, index):
         why = "Wind or waves there are beyond your limits, or not known, while you are out."
-    elif _rough_later(inputs, index):
-        why = "Far out or open, with the wind at caution."
     elif not np.nan_to_num(inputs.values[index], nan=0.0).any():
         why = "Nothing you can fish fits it in this weather."
+    elif _rough_later(inputs, index):
+        why = "Far out or open, with the wind at caution."
     else:
         why = "Other places promise more."
     return LeftOut(spot.id, spot.name, why)
@@ -381,15 +382,18 @@ def _closed(inputs: PlanInputs, block: Block, stops: tuple[Stop, ...], has_stops
     launch, off = inputs.launch_from, inputs.off_water_by
     if launch is None or off is None:
         return inputs.closed_reason or "No hours within your limits."
+    if not stops:
+        fits = np.nan_to_num(inputs.values, nan=0.0).any()
+        return _NONE_REACHED if fits else "No lure fits these places in this water and weather."
     if block.end <= launch:
         return "Before you launch."
     if block.start >= off:
         return "You are off the water by then."
     if has_stops or any(stop.arrive < block.end and stop.leave > block.start for stop in stops):
         return ""
-    if stops and block.start >= stops[-1].leave:
+    if block.start >= stops[-1].leave:
         return "You are on the way back or ashore by then."
-    return "No spot can be reached and left again within your limits in this time."
+    return _NONE_REACHED
 
 
 def _spare(inputs: PlanInputs, block: Block, mine: tuple[Stop, ...], allowed: list[int]) -> tuple[str, ...]:
