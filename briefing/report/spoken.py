@@ -28,6 +28,7 @@ _UNITS = {
     "m": "metres",
     "g": "grams",
 }
+_SENTENCES = re.compile(r"(?<=[^.][.!?]) ")
 _ORDINALS = {"one": "first", "two": "second", "three": "third", "five": "fifth", "eight": "eighth", "nine": "ninth"}
 _DATE = re.compile(rf"\b([12]?\d|3[01]) ({'|'.join(f'{one}|{one[:3]}' for one in calendar.month_name[1:])})\b")
 _CLOCK = re.compile(r"\b([01]\d|2[0-3]):([0-5]\d)\b")
@@ -41,10 +42,10 @@ def spoken(briefing: Briefing) -> str:
     head = briefing.head
     place = f"{head.lake}{f', {head.ramp}' if head.ramp else ''}, {head.day:%A} {head.day.day} {head.day:%B}"
     told = [place, glance.word, *glance.level_lines(), *briefing.head.remarks]
-    told += [f"{line.name.replace('-', ' to ')}: {line.text}" for line in glance.lines]
+    told += [f"{line.name.replace('-', ' to ')}: {line.text.replace(' more below', ' more')}" for line in glance.lines]
     if glance.demo:
         told.insert(1, "This is a demonstration with made-up weather")
-    return "\n".join(aloud(ended(text)) for text in (*told, glance.last)).replace("p.m..", "p.m.") + "\n"
+    return "\n".join(aloud(ended(text)) for text in (*told, glance.last)) + "\n"
 
 
 def aloud(text: str) -> str:
@@ -54,6 +55,11 @@ def aloud(text: str) -> str:
     'Out six thirty-three. Gusts twenty-two miles an hour; jig three eighths of an ounce.'
     """
     text = re.sub(r" \(\d+(?:\.\d+)? g\)", "", text)
+    return " ".join(_aloud(sentence).replace("p.m..", "p.m.") for sentence in _SENTENCES.split(text))
+
+
+def _aloud(text: str) -> str:
+    """One sentence of `aloud`."""
     text = _DATE.sub(lambda found: f"the {ordinal(int(found[1]))} of {_month(found[2])}", text)
     text = _CLOCK.sub(lambda found: _clock(int(found[1]), int(found[2])), text)
     text = _FRACTION.sub(lambda found: _weight(found[1], int(found[2]), int(found[3])), text)

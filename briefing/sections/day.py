@@ -193,7 +193,10 @@ def fill_day(
     else:
         said = told.hours(out, ends)
     early = "" if out is None or outside else _launch_later(out, launch, now, told.names.light, zone, day)
-    sentences = _sentences(told.wanted, useful, deadlines, zone, day, back, home, early, planned=way_home is not None)
+    again = [w for w in windows if w.begin >= max(now, _off(deadlines, back)) and back - w.begin >= SHORTEST_OUTING]
+    sentences = _sentences(
+        told.wanted, useful, deadlines, zone, day, back, home, early, again, planned=way_home is not None
+    )
     condition, hours, why, because = "", said.hours, said.why, said.because
     if answer is not None:
         if out is not None and not outside:
@@ -364,8 +367,13 @@ class Telling:
                 verb = "pass" if len(passing) > 1 or passing[0] in PLURAL else "passes"
                 told.append(f"{upper_first(listed(passing))} {verb} your stop before {at}.")
             if others:
-                told.append(f"{upper_first(listed(others))} until {at}.")
+                told.append(f"{upper_first(listed(others))} until {self._until_when(early, out)}.")
         return told or ([f"Before {at} hours are {HELD}."] if early else [])
+
+    def _until_when(self, early: Sequence[HourLevel], out: HoursOut) -> str:
+        """The end of what must be waited for, with the wait after the last thunder where that is why."""
+        end = early[-1].hour + HOUR
+        return self.at(out.begin) if end >= out.begin else f"{self.at(end)}, then half an hour after the last"
 
     def _cared(self, out: HoursOut) -> list[str]:
         found = [f for one in self.inside(out) for f in one.factors if f.level.rank > 0 and not f.standing]
@@ -580,6 +588,7 @@ def _sentences(
     back: datetime,
     home: str,
     early: str,
+    later: Sequence[Window],
     *,
     planned: bool,
 ) -> tuple[str, ...]:
@@ -596,10 +605,11 @@ def _sentences(
         else:
             out.append(f"Off by {clock(off, zone, day)}: {lower_first(deadlines.because)}")
         out.append(home)
-    others = useful[1:]
+    others = [*useful[1:], *(later if useful else ())]
     if others:
         out.append("Other windows: " + "; ".join(span(rounded_up(w.begin), w.end, zone, day) for w in others) + ".")
     late = deadlines is not None and deadlines.kind in ("stop", "unknown") and deadlines.off_water_by < back
+    late = late and not any(window.begin <= back <= window.end for window in others)
     home_by = f"your return at {clock(back, zone, day)} is too late today"
     told = [text for text in (early, home_by if late else "") if text]
     if told and useful:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from briefing.pipeline.tables import load_tables
 from briefing.report.render import to_text
 from briefing.report.spoken import spoken
 from briefing.vocabulary import Level
-from tests.mornings import built
+from tests.mornings import MORNINGS, built
 from tests.scenarios import SCENARIOS, inputs_of
 
 
@@ -148,3 +148,25 @@ def test_a_late_start_under_a_condition_says_what_keeps_ashore() -> None:
     assert day.condition
     assert day.begin is not None
     assert "pass your stop before" in day.why
+
+
+def test_a_start_after_thunder_leaves_half_an_hour_after_the_last() -> None:
+    inputs = going(morning(thunder_pct=lambda hour: 60.0 if hour < 7 else 2.0), "05:30", "13:00")
+    day = build(inputs, load_tables()).briefing.day
+    assert day.begin is not None
+    begin = day.begin.astimezone(inputs.profile.zone)
+    ended = f"{begin.hour:02d}:00"
+    assert begin == at(inputs, ended) + timedelta(minutes=30)
+    assert f"Thunder until {ended}, then half an hour after the last." in day.why
+
+
+def test_a_return_in_a_later_window_is_not_called_too_late() -> None:
+    inputs = going(morning(gust_mps=lambda hour: 18.0 if 8 <= hour < 10 else None), "05:30", "16:00")
+    sentences = " ".join(build(inputs, load_tables()).briefing.day.sentences)
+    assert "Other windows: " in sentences
+    assert "too late" not in sentences
+
+
+def test_a_boat_under_power_is_told_nothing_of_laps_and_cockpits() -> None:
+    text = to_text(build(MORNINGS["rich"](), load_tables()).briefing)
+    assert not [word for word in ("kayak", "cockpit", "your lap", "[The", "]use") if word in text]

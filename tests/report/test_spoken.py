@@ -60,3 +60,7 @@ def test_every_morning_is_said_in_whole_sentences_without_digits_or_shapes(name:
     assert all(line.endswith(".") for line in text.splitlines())
     assert briefing.glance.word in text
     assert len(text.splitlines()) >= len(briefing.glance.lines) + 3
+
+
+def test_each_sentence_begins_large_and_ends_once() -> None:
+    assert aloud("Off by 15:00. 15:00 is late.") == "Off by three p.m. Three p.m. is late."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -22,6 +23,7 @@ from briefing.core.advice.situation import (
     secchi_m,
     shade_share,
 )
+from briefing.core.wind.travel import PADDLED
 from briefing.units import (
     Units,
     show_temperature,
@@ -30,7 +32,7 @@ from briefing.units import (
     show_visibility,
     show_wind,
 )
-from briefing.vocabulary import Cover, Forage, Phase, Sky
+from briefing.vocabulary import Cover, Craft, Forage, Phase, Sky
 
 MOST_REASONS, LEAST_REASONS = 4, 2
 #: What a reason is worth to a reader beside its strength: season and place first, names and tables last.
@@ -569,7 +571,7 @@ def cautions(
     ]
     rules = [told.knowledge.legal[flag] for flag in flags if legal_known.get(flag) is False]
     out += [rule.instead for rule in rules if rule.instead]
-    out += told.item.safety
+    out += [_for_craft(text, told.conditions.craft) for text in told.item.safety]
     out += [note.caution for note in moments_now(told.conditions, told.spot, told.knowledge.moments) if note.caution]
     temp = told.conditions.water_temp_c
     shares = phase_shares(told.conditions)
@@ -580,6 +582,16 @@ def cautions(
     temps = [rule for rule in care if rule.from_temp_c is not None]
     care = [rule for rule in care if rule.from_temp_c is None] + temps[-1:]
     return tuple(localised(text, told.units) for text in out + [rule.text for rule in care])
+
+
+#: A part of a caution that is for craft that are paddled.
+_PADDLED_PART = re.compile(r"\[([^\]]*)\]")
+
+
+def _for_craft(text: str, craft: Craft) -> str:
+    """A caution of a presentation; what stands in square brackets is for craft that are paddled."""
+    told = _PADDLED_PART.sub(r"\1" if craft in PADDLED else "", text)
+    return told[:1].upper() + told[1:]
 
 
 def _applies(limit: float | None, value: float | None) -> bool:

@@ -164,7 +164,7 @@ def _heat_factor(value: float, caution: float, strong: float, stop: float, sourc
     if value >= stop:
         text = f"Extreme heat: feels like {say} in the shade; stop from {words.temperature(stop, units)}."
         return Factor("heat", Level.STOP, value, stop, "C", source, text)
-    short = " A short outing at most." if value >= strong else ""
+    short = " In such hours a short outing at most." if value >= strong else ""
     text = f"Feels like {say} in the shade; caution from {words.temperature(caution, units)}.{short}"
     return Factor("heat", Level.CAUTION, value, caution, "C", source, text)
 

@@ -102,31 +102,40 @@ def launch_windows(levels: Sequence[HourLevel], light: Sequence[DayLight], rules
     """Return the windows of at least ``rules.window_hours`` hours between civil dawn and civil dusk.
 
     Hours are cut at dawn and dusk; an ``unknown`` or ``stop`` hour ends a window. Days without dawn and dusk give
-    no window: daylight that is not known is not counted on.
+    no window: daylight that is not known is not counted on. After an hour that thunder closed a window begins
+    ``rules.margin_min`` later: the wait after the last thunder, which may come at the hour's end.
     """
+    wait = minutes(rules.margin_min)
     out = []
     for day in light:
         if day.dawn is None or day.dusk is None:
             continue
         run: list[HourLevel] = []
+        earliest = day.dawn
         for hour in levels:
-            if hour.hour + HOUR <= day.dawn or hour.hour >= day.dusk:
+            if hour.hour >= day.dusk:
                 continue
             if hour.level.rank <= Level.CAUTION.rank:
-                run.append(hour)
+                run += [hour] if hour.hour + HOUR > day.dawn else []
                 continue
-            out += _window(run, day.dawn, day.dusk, hour, rules)
+            out += _window(run, earliest, day.dusk, hour, rules)
             run = []
-        out += _window(run, day.dawn, day.dusk, None, rules)
+            earliest = max(day.dawn, hour.hour + HOUR + wait) if _thunders(hour) else day.dawn
+        out += _window(run, earliest, day.dusk, None, rules)
     return tuple(sorted(out, key=lambda window: window.begin))
 
 
+def _thunders(hour: HourLevel) -> bool:
+    """Whether thunder is at stop in an hour."""
+    return any(one.name == "thunder" and one.level is Level.STOP for one in hour.factors)
+
+
 def _window(
-    run: Sequence[HourLevel], dawn: datetime, dusk: datetime, ender: HourLevel | None, rules: TravelRules
+    run: Sequence[HourLevel], earliest: datetime, dusk: datetime, ender: HourLevel | None, rules: TravelRules
 ) -> list[Window]:
     if not run:
         return []
-    begin, end = max(run[0].hour, dawn), min(run[-1].hour + HOUR, dusk)
+    begin, end = max(run[0].hour, earliest), min(run[-1].hour + HOUR, dusk)
     shortest = timedelta(hours=rules.window_hours)
     if end - begin < shortest:
         return []

@@ -56,6 +56,17 @@ def test_windows_are_cut_at_dawn_and_dusk(morning) -> None:
     assert launch_windows(morning.levels(), (DayLight(None, None, None, None),), RULES) == ()
 
 
+def test_after_thunder_a_window_begins_with_the_wait_over(morning) -> None:
+    morning.values["thunder_pct"] = [1.0, 1.0, 60.0, *[1.0] * 9]
+    start = morning.inputs().hours.start
+    levels = morning.levels()
+    last = max(one.hour for one in levels if any(f.name == "thunder" and f.level is Level.STOP for f in one.factors))
+    (after,) = [w for w in launch_windows(levels, morning.inputs().light, RULES) if w.begin > start]
+    assert after.begin == last + timedelta(minutes=90)
+    hidden = DayLight(*[start + timedelta(hours=3, minutes=10)] * 2, *[start + timedelta(hours=12)] * 2)
+    assert launch_windows(levels, (hidden,), RULES)[0].begin == after.begin
+
+
 def test_no_window_on_a_bad_day(morning) -> None:
     morning.values["wind_mps"] = 9.0
     assert launch_windows(morning.levels(), morning.inputs().light, RULES) == ()
