@@ -26,6 +26,7 @@ from briefing.core.advice.plan import (
     build_plan,
     cut_blocks,
     is_open,
+    joined_stays,
     likeliest_surprise,
     with_choices,
 )
@@ -215,7 +216,7 @@ def advise_day(
             later = RigLater(later_rods, rig_for, in_reserve(stops, later_rods, tackle, in_calm))
     rigged = on_the_rods(free, rods, problem, tackle, ranked, knowledge.rods)
     reserve = in_reserve(rigged, rods, tackle, ranked)
-    plan = with_choices(plan, replace(plan_inputs, choices=rigged))
+    plan = joined_stays(with_choices(plan, replace(plan_inputs, choices=rigged)), knowledge.plan)
     rods = by_use(rods, plan)
     return Advised(
         rods=rods,

@@ -7,7 +7,14 @@ from datetime import timedelta
 
 import numpy as np
 
-from briefing.core.advice.boat import BoatParameters, BoatPick, boat_control, boat_place
+from briefing.core.advice.boat import (
+    BoatParameters,
+    BoatPick,
+    OtherDistance,
+    boat_control,
+    boat_place,
+    other_distances,
+)
 from briefing.core.advice.plan import Stop
 from briefing.pipeline.advice import Advised
 from briefing.pipeline.hazard import Hazards
@@ -15,8 +22,10 @@ from briefing.pipeline.inputs import MorningInputs
 from briefing.profile.model import Flag
 
 
-def boat_at(stop: Stop, inputs: MorningInputs, advised: Advised, hazards: Hazards, p: BoatParameters) -> BoatPick:
-    """How to hold the craft at a stop, by the strongest hour there."""
+def boat_at(
+    stop: Stop, inputs: MorningInputs, advised: Advised, hazards: Hazards, p: BoatParameters
+) -> tuple[BoatPick, tuple[OtherDistance, ...]]:
+    """How to hold the craft at a stop, by the strongest hour there, and which lures ask for another distance."""
     spot = advised.spots[stop.spot_id, stop.block_id]
     at = advised.conditions[stop.block_id]
     own = inputs.profile.spot(stop.spot_id)
@@ -26,18 +35,20 @@ def boat_at(stop: Stop, inputs: MorningInputs, advised: Advised, hazards: Hazard
     wind = series.values("wind_mps")[first:last]
     rows = hazards.table.rows(f"spot: {stop.spot}")
     waves = np.array([]) if hazards.sea is None or not rows.size else hazards.sea.hs_m[first:last, rows[0]]
-    choice = stop.choices[0] if stop.choices else None
-    place = boat_place(
-        spot,
-        choice,
-        craft=inputs.reader.craft,
-        wind_mps=_most(wind),
-        wave_m=_most(waves),
-        seen_m=at.secchi_m,
-        current=own is not None and Flag.CURRENT in own.flags,
-        p=p,
-    )
-    return boat_control(place, p)
+    places = [
+        boat_place(
+            spot,
+            choice,
+            craft=inputs.reader.craft,
+            wind_mps=_most(wind),
+            wave_m=_most(waves),
+            seen_m=at.secchi_m,
+            current=own is not None and Flag.CURRENT in own.flags,
+            p=p,
+        )
+        for choice in stop.choices or (None,)
+    ]
+    return boat_control(places[0], p), other_distances(places, p)
 
 
 def _most(values: np.ndarray) -> float:

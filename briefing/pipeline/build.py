@@ -53,7 +53,7 @@ from briefing.sections.plan import PlanSection
 from briefing.sections.season import fill_seasons
 from briefing.sections.water_light import Clarity, WaterLightSection, fill_water_light
 from briefing.sections.words import CRAFT_NAME, CRAFT_SHORT
-from briefing.vocabulary import Skill, SpeciesForm
+from briefing.vocabulary import LakeKind, Skill, SpeciesForm
 
 
 @dataclass(frozen=True)
@@ -233,6 +233,7 @@ def _water_light(inputs: MorningInputs, water: WaterResult, clarity: Clarity) ->
         zone=profile.zone,
         now=inputs.now,
         system=inputs.reader.units,
+        tidal=profile.kind is LakeKind.TIDAL_RIVER,
     )
 
 

@@ -25,10 +25,10 @@ from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.later import Later, look_later
 from briefing.pipeline.say_hazards import alone_on_cool_water
 from briefing.profile.model import Spot as ProfileSpot
-from briefing.sections.boat import boat_more, boat_text
+from briefing.sections.boat import BoatWords, boat_more, boat_text, others_text
 from briefing.sections.clock import clock, rounded_down
 from briefing.sections.day import HoursOut, WayHomeText
-from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind
+from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind, rod_or_name
 from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, listed_few, upper_first
 from briefing.vocabulary import Cover, PlantState
 
@@ -174,13 +174,17 @@ def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: Boa
     )
 
 
-def _boats(
-    inputs: MorningInputs, advised: Advised, hazards: Hazards, p: BoatParameters
-) -> dict[datetime, tuple[str, tuple[str, ...]]]:
+def _boats(inputs: MorningInputs, advised: Advised, hazards: Hazards, p: BoatParameters) -> dict[datetime, BoatWords]:
     """How to hold the craft, by the arrival at a stop."""
     system = inputs.reader.units
-    picks = {stop.arrive: boat_at(stop, inputs, advised, hazards, p) for stop in advised.plan.stops}
-    return {at: (boat_text(pick, system), boat_more(pick, system, p.edge_m)) for at, pick in picks.items()}
+    out = {}
+    for stop in advised.plan.stops:
+        pick, others = boat_at(stop, inputs, advised, hazards, p)
+        names = [rod_or_name(choice, system) for choice in stop.choices]
+        out[stop.arrive] = BoatWords(
+            boat_text(pick, system), others_text(others, names, system), boat_more(pick, system, p.edge_m)
+        )
+    return out
 
 
 def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], str]:

@@ -30,7 +30,7 @@ from briefing.sections.sources import SourcesSection, fill_sources
 from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
 from briefing.sections.unknown import Missing, UnknownSection, fill_unknown
 from briefing.sections.words import FACTOR_WORD, listed, lower_first
-from briefing.vocabulary import Level, SpeciesForm
+from briefing.vocabulary import LakeKind, Level, SpeciesForm
 
 #: Sources that say what they refuse, not what is missing in the table for it.
 _PARTLY = frozenset({"wind_now", "ndbc", "open_meteo", "nws_grid"})
@@ -172,6 +172,10 @@ def unknown_of(
                 serious=True,
             )
         )
+    if profile.kind is LakeKind.TIDAL_RIVER:
+        what = "Tide: no source is read here."
+        told = "Look its times up: it moves depth, current and fish by the hour, and mud can cut off the way home."
+        extra.append(Missing.of("the tide", what, told, serious=True))
     if places := below_dam(profile):
         what = f"Releases of the dam above {listed(places)}:"
         told = "ask its operator before you go there."

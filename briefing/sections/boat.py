@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from briefing import units
-from briefing.core.advice.boat import BoatPick, Hold, Side
+from briefing.core.advice.boat import BoatPick, Hold, Move, OtherDistance, Side
+from briefing.sections.words import listed
 from briefing.units import Units
 
 _HOLDS = {
@@ -20,9 +23,20 @@ _FIRST = "This wind asks for sheltered water. "
 _SIDES = {
     Side.DOWN_WIND: "come up from down-wind",
     Side.BOW_TO_WIND: "bow into the wind",
+    Side.ALONG: "",
     Side.ANY: "",
 }
+_MOVES = {Move.IN: "go in to {} off", Move.OUT: "back off to {}", Move.OVER: "lie right over it"}
 _MINUTES = ("", "a minute", "two minutes", "three minutes", "four minutes", "five minutes", "six minutes")
+
+
+@dataclass(frozen=True)
+class BoatWords:
+    """Of a stop: how to hold the craft, which lures ask for another distance, what drift and waves do."""
+
+    text: str = ""
+    others: tuple[str, ...] = ()
+    more: tuple[str, ...] = ()
 
 
 def boat_text(pick: BoatPick, system: Units) -> str:
@@ -32,11 +46,22 @@ def boat_text(pick: BoatPick, system: Units) -> str:
     return f"{_FIRST if pick.sheltered_only else ''}Boat: {how}."
 
 
+def others_text(others: Sequence[OtherDistance], names: Sequence[str], system: Units) -> tuple[str, ...]:
+    """Which lures ask for another distance than the first; ``names`` are those of all lures of the stop, in order."""
+    told: dict[str, list[str]] = {}
+    for one in others:
+        told.setdefault(_MOVES[one.move].format(_reach(one.off_m, system)), []).append(names[one.number])
+    return tuple(f"With {listed(lures)} {how}." for how, lures in told.items())
+
+
 def _how(pick: BoatPick, system: Units) -> str:
     if pick.hold is Hold.OVER:
         return "lie right over it, bow into the wind; fish straight below"
     if pick.hold in (Hold.DRIFT, Hold.SOCK):
         return f"start up-wind of it and {_HOLDS[pick.hold]}, line out behind"
+    if pick.side is Side.ALONG:
+        held = f"{_HOLDS[pick.hold]} {_reach(pick.off_m, system)} off the face"
+        return f"{held} and cast along it, {_casts(pick.cast_m, system)}"
     held = f"{_HOLDS[pick.hold]} {_reach(pick.off_m, system)} off"
     how = ", ".join(part for part in (_SIDES[pick.side], held) if part)
     across = " ahead, at 45 degrees, then across," if pick.side is Side.BOW_TO_WIND else ""

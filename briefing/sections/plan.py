@@ -15,9 +15,10 @@ from briefing.core.advice.choice import Choice, RetrievePick
 from briefing.core.advice.measures import in_text, localised
 from briefing.core.advice.plan import DayPlan, Stop, SurpriseKind
 from briefing.core.advice.rods.card import depth_text
+from briefing.sections.boat import BoatWords
 from briefing.sections.clock import clock, rounded_down, span
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import ended, listed, listed_few, lower_first
+from briefing.sections.words import ended, listed, listed_few, lower_first, upper_first
 from briefing.vocabulary import Level, worst
 
 #: Cosine from which on a way counts as into the wind or with it.
@@ -69,8 +70,9 @@ class StopText(SectionModel):
     """One spot of a block: when, how long at least and at most, where in it and with what.
 
     ``number`` is the place's in the outing, in order of the first visits: map, strip and headings share it. ``again``
-    marks a later visit, for which ``where`` has been told. ``boat`` says how to hold the craft, ``boat_more`` what
-    drift and waves have to do with it.
+    marks a later visit, for which ``where`` has been told; ``change_text`` says what has changed where one stays.
+    ``boat`` says how to hold the craft, ``boat_others`` which lures ask for another distance, ``boat_more`` what drift
+    and waves have to do with it.
     """
 
     number: int
@@ -83,12 +85,14 @@ class StopText(SectionModel):
     heading: str
     stay_text: str
     home_text: str
+    change_text: str
     where: str
     where_more: str
     where_whole: str
     look_for: str
     conditions_text: str
     boat: str
+    boat_others: tuple[str, ...]
     boat_more: tuple[str, ...]
     reasons: tuple[str, ...]
     same_as: str
@@ -209,7 +213,7 @@ def fill_plan(
     meanwhile: tuple[str, ...] = (),
     rods_rule: str = "",
     first: tuple[str, ...] = (),
-    boats: Mapping[datetime, tuple[str, tuple[str, ...]]] = MappingProxyType({}),
+    boats: Mapping[datetime, BoatWords] = MappingProxyType({}),
     summary_notes: tuple[str, ...],
     zone: ZoneInfo,
     day: date,
@@ -241,7 +245,7 @@ def fill_plan(
                     system,
                     number=order.index(stop.spot_id) + 1,
                     home=(ramp or "the ramp") if stop is plan.stops[-1] else "",
-                    boat=boats.get(stop.arrive, ("", ())),
+                    boat=boats.get(stop.arrive, BoatWords()),
                 )
                 for stop in block.stops
             ),
@@ -433,7 +437,7 @@ def _stop(
     *,
     number: int,
     home: str,
-    boat: tuple[str, tuple[str, ...]],
+    boat: BoatWords,
 ) -> StopText:
     fact = facts[stop.spot_id, stop.block_id]
     rigs = tuple((c.id, c.weight_oz, c.running_depth_m, tuple(one.id for one in c.colours)) for c in stop.choices)
@@ -450,6 +454,8 @@ def _stop(
     choices = []
     for choice in () if same else stop.choices:
         said = choice_text(choice, system)
+        if choice is not stop.choices[0]:  # the whole of a place is not counted twice in numbers
+            said = said.model_copy(update={"line_text": _without_depth_of(fact.beside, said.line_text)})
         if ("line", said.line_text) in shown:
             alike, what = f"as at {shown['line', said.line_text]}", _what(choice, system)
             short = "as before" if shown.get(("last", what)) == alike else alike
@@ -464,12 +470,15 @@ def _stop(
         shown.setdefault(("retrieve", name), at)
         choices.append(said)
     again = ("place", stop.spot_id) in shown
-    first = _rod_or_name(stop.choices[0], system) if stop.choices else ""
+    first = rod_or_name(stop.choices[0], system) if stop.choices else ""
     short = f"{at} {stop.spot}, {'as before' if same or not first else first}."
     shown.setdefault(("place", stop.spot_id), at)
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
-    held, more = boat
+    held, more = boat.text, boat.more
+    others = tuple(text for text in boat.others if ("boat for", text) not in shown)
+    for text in others:
+        shown["boat for", text] = at
     alike, before = shown.get(("boat", held), ""), shown.get(("boat at", stop.spot_id))
     shown.setdefault(("boat", held), stop.spot)
     shown["boat at", stop.spot_id] = held
@@ -482,7 +491,8 @@ def _stop(
         shown.setdefault(("why", text), stop.spot)
     end = rounded_down(stop.leave)
     stay = _stay(stop, zone, day, home=home)
-    stay = "Then on." if ("stay", stay) in shown else stay
+    if ("stay", stay) in shown:
+        stay = f"On to {stop.then}." if stop.then else "Then on."
     shown.setdefault(("stay", stay), at)
     travel = ""
     if stop.travel_min > 0:
@@ -498,12 +508,14 @@ def _stop(
         heading="" if math.isnan(stop.travel_to_deg) else units.compass_point(stop.travel_to_deg),
         stay_text=stay,
         home_text=_home(stop, zone, day, last=bool(home)),
+        change_text=f"{upper_first(stop.goes_on)}: stay, and change." if stop.goes_on else "",
         where=fact.where,
         where_more=fact.beside,
         where_whole=fact.whole,
         look_for="" if told else stop.look_for,
         conditions_text=fact.conditions,
         boat=held,
+        boat_others=others,
         boat_more=more,
         reasons=(*((fact.wind,) if fact.wind else ()), *why),
         same_as=same,
@@ -593,12 +605,21 @@ def _line(choice: Choice, system: units.Units) -> str:
     return f"{_what(choice, system)}: {', '.join(part for part in (how, deep) if part)}."
 
 
+_ON_THE_BOTTOM = re.compile(r"(on the bottom) in ([^,.]+)\.$")
+
+
+def _without_depth_of(place: str, line: str) -> str:
+    """A line that says the bottom's depth, without it where that is the depth of the place itself."""
+    found = _ON_THE_BOTTOM.search(line)
+    return f"{line[: found.end(1)]}." if found and place.startswith(f"In {found[2]}") else line
+
+
 def _what(choice: Choice, system: units.Units) -> str:
     """A lure's rank and rod, or its name and weight where it is on none."""
-    return _sentence(f"{_RANK_WORD.get(choice.rank, '')} {_rod_or_name(choice, system)}".strip())
+    return _sentence(f"{_RANK_WORD.get(choice.rank, '')} {rod_or_name(choice, system)}".strip())
 
 
-def _rod_or_name(choice: Choice, system: units.Units) -> str:
+def rod_or_name(choice: Choice, system: units.Units) -> str:
     """The rod that carries a lure; of one that is on none its name, weight and colour, and the rod to tie it on."""
     number = None if choice.setup is None else choice.setup.rod_number
     if number is not None and choice.setup is not None and not choice.setup.retie:

@@ -105,8 +105,12 @@ def fill_water_light(
     zone: ZoneInfo,
     now: datetime,
     system: units.Units,
+    tidal: bool = False,
 ) -> WaterLightSection:
-    """Put water and light together; ``words`` are the water engine's sentences, the basis first."""
+    """Put water and light together; ``words`` are the water engine's sentences, the basis first.
+
+    tidal: the level goes up and down with a tide that no source tells.
+    """
     return WaterLightSection(
         temperature=_temperature(water, Zone.MAIN, system),
         pocket=_temperature(water, Zone.POCKET, system) if Zone.POCKET in water.zones else None,
@@ -117,7 +121,7 @@ def fill_water_light(
         readings=words[1:],
         clarity=_clarity(clarity, now, system),
         colour_text=f"Water colour: {COLOUR_NAME[clarity.colour]}.",
-        level_text=_level(level, zone, system),
+        level_text=_level(level, zone, system, tidal=tidal),
         times=_times(sky, zone),
         moon_text=_moon(sky),
         days=_days(water),
@@ -207,7 +211,9 @@ def _clarity(clarity: Clarity, now: datetime, system: units.Units) -> Quantity:
     )
 
 
-def _level(level: Sequence[LevelReading], zone: ZoneInfo, system: units.Units) -> str:
+def _level(level: Sequence[LevelReading], zone: ZoneInfo, system: units.Units, *, tidal: bool) -> str:
+    if tidal:  # the same hour of the day before is another hour of the tide
+        return "Water level: moves with the tide, which is not known here."
     newest = max(level, key=lambda r: r.time, default=None)
     if newest is None:
         return "Water level: not known; no gauge is set and no trend was entered."

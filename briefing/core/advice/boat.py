@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
@@ -33,6 +33,7 @@ class Side(StrEnum):
     DOWN_WIND = "down_wind"  # towards the target against the wind, so that one stops within reach
     UP_WIND = "up_wind"  # above the water that is drifted over
     BOW_TO_WIND = "bow_to_wind"  # along a bank or edge, casting ahead and across
+    ALONG = "along"  # close to a steep face, casting along it
     ANY = "any"
 
 
@@ -42,6 +43,8 @@ DRIFTED = frozenset({"tube", "drop_shot", "carolina_rig", "football_jig", "mushr
 VERTICAL = frozenset({"drop_shot", "jigging_spoon", "blade_bait"})
 #: Retrieves that begin with a short, flat cast to the target.
 PITCHED = frozenset({"skip", "pitch_drop"})
+#: Presentations that are drawn over thick cover without a hook in it, and so thrown far.
+OVER_COVER = frozenset({"hollow_body_frog", "soft_buzzing_toad"})
 _THICK = frozenset({Cover.PADS, Cover.GRASS_TOPPED, Cover.LAYDOWN, Cover.BRUSH})
 _TARGETS = frozenset({Cover.DOCK, Cover.REEDS, *_THICK})
 _OPEN = frozenset({Cover.GRASS_SPARSE, Cover.GRASS_DENSE, Cover.BARE})
@@ -60,7 +63,13 @@ class BoatParameters:
     cast_targets_m: tuple[float, float]
     cast_pitched_m: tuple[float, float]
     cast_thick_m: tuple[float, float]
+    cast_over_cover_m: tuple[float, float]
+    cast_slow_m: tuple[float, float]
+    face_m: float
+    face_off_m: float
+    deep_off_m: float
     past_m: float
+    other_m: float
     open_off: float
     drift_share: float
     sock: float
@@ -87,7 +96,13 @@ class BoatParameters:
             cast_targets_m=_pair(cast["targets"]),
             cast_pitched_m=_pair(cast["pitched"]),
             cast_thick_m=_pair(cast["thick"]),
+            cast_over_cover_m=_pair(cast["over_cover"]),
+            cast_slow_m=_pair(cast["slow"]),
+            face_m=float(distance["face_m"]),
+            face_off_m=float(distance["face_off_m"]),
+            deep_off_m=float(distance["deep_off_m"]),
             past_m=float(cast["past_m"]),
+            other_m=float(cast["other_m"]),
             open_off=float(cast["open_off"]),
             drift_share=float(drift["share"]),
             sock=float(drift["sock"]),
@@ -205,6 +220,7 @@ def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
         if at.search
         else Side.DOWN_WIND
     )
+    side = Side.ALONG if _steep(at, p) and hold not in (Hold.OVER, Hold.DRIFT, Hold.SOCK) else side
     slowed = drift * p.sock if hold is Hold.SOCK else drift
     against = at.lure_mps is not None and at.lure_mps > 0.0 and slowed >= p.against_lure * at.lure_mps
     return BoatPick(
@@ -221,6 +237,36 @@ def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
     )
 
 
+class Move(StrEnum):
+    """How another lure of a stop asks for another distance than the first."""
+
+    IN = "in"
+    OUT = "out"
+    OVER = "over"
+
+
+@dataclass(frozen=True, slots=True)
+class OtherDistance:
+    """A further lure by its place among the choices, how to move for it, and how far off to lie then."""
+
+    number: int
+    move: Move
+    off_m: float
+
+
+def other_distances(places: Sequence[BoatPlace], p: BoatParameters) -> tuple[OtherDistance, ...]:
+    """The lures of a stop behind the first that are fished from elsewhere; ``places`` are one a lure, in order."""
+    out = []
+    first, *rest = [boat_control(place, p) for place in places]
+    for number, pick in enumerate(rest, 1):
+        over = pick.hold is Hold.OVER
+        if over != (first.hold is Hold.OVER):
+            out.append(OtherDistance(number, Move.OVER if over else Move.OUT, pick.off_m))
+        elif not over and abs(pick.off_m - first.off_m) >= p.other_m:
+            out.append(OtherDistance(number, Move.IN if pick.off_m < first.off_m else Move.OUT, pick.off_m))
+    return tuple(out)
+
+
 def distance_m(seen_m: float | None, p: BoatParameters) -> float:
     """How far to stay off by how far down a white lure is seen; a usual distance where that isn't known."""
     if seen_m is None or not math.isfinite(seen_m):
@@ -231,16 +277,32 @@ def distance_m(seen_m: float | None, p: BoatParameters) -> float:
 def off_m(at: BoatPlace, p: BoatParameters) -> float:
     """How far to lie off a place: by the visibility, but so near that a cast lands past it, and clear of open tops."""
     low, high = cast_m(at, p)
+    if _steep(at, p):
+        return p.face_off_m
     off = min(distance_m(at.seen_m, p), high - p.past_m)
+    if at.lure_depth_m >= p.over_from_m:  # fish that deep don't mind the craft
+        off = min(off, p.deep_off_m)
     return max(off, p.open_off * low) if at.cover in _OPEN else off
 
 
+def _steep(at: BoatPlace, p: BoatParameters) -> bool:
+    """True for rock that falls off so far within the place that casts go along it rather than at it."""
+    return at.cover is Cover.ROCK and at.depth_m[1] - at.depth_m[0] >= p.face_m
+
+
 def cast_m(at: BoatPlace, p: BoatParameters) -> tuple[float, float]:
-    """Least and most length of a cast: short in thick cover and to pitch, else as long as the craft stays off."""
-    if at.cover in _THICK:
-        return p.cast_thick_m
+    """Least and most length of a cast: short to pitch and in thick cover, else as long as the craft stays off.
+
+    What is drawn over thick cover is thrown far, what is let down at a dock is not.
+    """
     if at.retrieve in PITCHED:
         return p.cast_pitched_m
+    if at.cover in _THICK:
+        return p.cast_over_cover_m if at.lure in OVER_COVER else p.cast_thick_m
+    if _steep(at, p):
+        return p.cast_open_m
+    if at.cover is Cover.DOCK and at.lure and not at.search:
+        return p.cast_slow_m
     if at.cover is Cover.DOCK:  # the shade under it is reached from close by or not at all
         return p.cast_targets_m
     low, high = p.cast_open_m if at.cover in _OPEN else p.cast_targets_m

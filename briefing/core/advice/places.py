@@ -188,7 +188,7 @@ def _by_shade(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) ->
     cover = main_cover(spot)
     if sunlit and not cold and shade_share(spot, knowledge) >= 0.5:
         name = knowledge.covers[cover].plural if knowledge.covers[cover].shades else "trees on the bank"
-        return [(0.5, f"As the sun climbs fish draw into shade, and {name} give it here.")]
+        return [(0.5, f"With the sun on the water fish draw into shade, and {name} give it here.")]
     shares = phase_shares(conditions)
     warm = sum(shares.get(phase, 0.0) for phase in _SHELTERING)
     if warm > 0.5 and _grass_share(spot) >= 0.5:

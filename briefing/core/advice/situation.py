@@ -282,6 +282,10 @@ def _front_shift_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledg
     return knowledge.phases[phase].changes["cold_front"].depth_shift_m * weight
 
 
+#: What is fished beside rather than over, however near to the surface it reaches.
+_BESIDE = frozenset({Cover.DOCK, Cover.LAYDOWN, Cover.ROCK, Cover.BARE})
+
+
 def situation_words(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, mood: float) -> frozenset[str]:
     """Words for the hour and the place by which trailers, retrieves, set-ups, blades and switches are chosen.
 
@@ -312,7 +316,7 @@ def situation_words(conditions: Conditions, spot: Spot, knowledge: AdviceKnowled
         "pressured": conditions.pressured,
         "current": spot.current,
         "seated": conditions.craft.value in ("kayak", "canoe"),
-        "high_tops": spot.cover_top_m is not None and spot.cover_top_m < 0.6,
+        "high_tops": cover not in _BESIDE and spot.cover_top_m is not None and spot.cover_top_m < 0.6,
         "near_tops": info.grass and (spot.cover_top_m is None or spot.cover_top_m < _NEAR_TOPS_M),
     }
     return frozenset(words | {name for name, on in flags.items() if on})

@@ -12,15 +12,17 @@ from briefing.core.advice.boat import (
     VERTICAL,
     BoatPlace,
     Hold,
+    Move,
     Side,
     boat_control,
     cast_m,
     distance_m,
     drift_mps,
     hold_of,
+    other_distances,
 )
 from briefing.knowledge import load_advice_knowledge, load_boat_parameters
-from briefing.sections.boat import boat_more, boat_text
+from briefing.sections.boat import boat_more, boat_text, others_text
 from briefing.vocabulary import Bottom, Cover, Craft
 
 P = load_boat_parameters()
@@ -51,8 +53,9 @@ def test_casts_are_short_where_long_ones_hang_up(cover: Cover) -> None:
 def test_what_is_skipped_in_under_a_dock_is_not_thrown_far_in_clear_water() -> None:
     clear = replace(DOCK, seen_m=5.0)
     assert cast_m(clear, P) == P.cast_targets_m
-    assert cast_m(replace(clear, retrieve="skip"), P) == (5.0, 9.0)
-    assert boat_control(replace(clear, retrieve="skip"), P).off_m == 7.5
+    assert cast_m(replace(clear, retrieve="skip"), P) == (5.0, 8.0)
+    assert boat_control(replace(clear, retrieve="skip"), P).off_m == 6.5
+    assert boat_control(replace(clear, lure="texas_worm", retrieve="drag"), P).off_m == 8.5
 
 
 @pytest.mark.parametrize("cover", [Cover.GRASS_DENSE, Cover.GRASS_SPARSE, Cover.BARE])
@@ -172,3 +175,38 @@ def test_the_shortest_cast_reaches_what_one_lies_off(cover: Cover, retrieve: str
     pick = boat_control(replace(DOCK, cover=cover, retrieve=retrieve, seen_m=seen_m), P)
     assert pick.off_m <= pick.cast_m[0] <= pick.cast_m[1]
     assert retrieve == "steady" or cover not in (Cover.DOCK, Cover.REEDS) or pick.off_m <= 8.0
+
+
+def test_a_steep_face_is_fished_along_from_close_by() -> None:
+    face = replace(DOCK, cover=Cover.ROCK, depth_m=(3.0, 10.0), seen_m=5.0, lure="swimbait_jighead", search=True)
+    pick = boat_control(face, P)
+    assert (pick.side, pick.off_m) == (Side.ALONG, 4.5)
+    assert boat_text(pick, "us") == "Boat: anchor by the bow 15 ft off the face and cast along it, 60 to 70 ft."
+    assert boat_control(replace(face, depth_m=(1.0, 5.0)), P).side is not Side.ALONG
+
+
+def test_what_is_drawn_over_pads_is_thrown_farther_than_what_hangs_up_in_them() -> None:
+    pads = replace(DOCK, cover=Cover.PADS, seen_m=3.5)
+    frog, worm = replace(pads, lure="hollow_body_frog"), replace(pads, lure="texas_worm")
+    assert boat_control(frog, P).off_m >= 12.0
+    assert boat_control(worm, P).off_m <= 8.5
+
+
+def test_deep_fish_do_not_mind_the_craft() -> None:
+    deep = replace(DOCK, cover=Cover.REEDS, seen_m=5.0, lure="jighead_minnow", depth_m=(4.0, 8.0), lure_depth_m=7.0)
+    assert boat_control(deep, P).off_m == 12.0
+    assert boat_control(replace(deep, lure_depth_m=2.0), P).off_m > 18.0
+
+
+def test_a_lure_that_asks_for_another_distance_is_told_beside_the_first() -> None:
+    first = replace(DOCK, cover=Cover.REEDS, seen_m=1.0, lure="swim_jig", search=True)
+    pitch = replace(first, lure="flipping_jig", retrieve="pitch_drop", search=False)
+    over = replace(first, lure="jigging_spoon", depth_m=(3.0, 9.0), lure_depth_m=8.0)
+    others = other_distances([first, pitch, first, over], P)
+    assert [(one.number, one.move) for one in others] == [(1, Move.IN), (3, Move.OVER)]
+    assert others_text(others, ["rod 1", "rod 2", "rod 3", "rod 4"], "us") == (
+        "With rod 2 go in to 20 ft off.",
+        "With rod 4 lie right over it.",
+    )
+    assert other_distances([pitch, first], P)[0].move is Move.OUT
+    assert other_distances([first], P) == ()

@@ -25,6 +25,7 @@ from briefing.core.advice.plan import (
     build_plan,
     cut_blocks,
     is_open,
+    joined_stays,
     with_choices,
 )
 from briefing.core.advice.plan.adjust import adjusted_values
@@ -172,7 +173,7 @@ def exhaustive(grid: Grid) -> float:
         hour_now = grid.hour_of[time]
         home = grid.price * grid.wrong_way * max(grid.wind_along[hour_now, place, 0], 0) * grid.legs[hour_now, place, 0]
         if place:
-            at = one(place - 1), one(came), one(time), one(0)
+            at = one(place - 1), one(came), one(time), np.ones(1)
             best = max(best, worth - home + float(end_worth(grid, *at, end, latest)[0]))
         for j in set(range(n)) - used:
             arrive = time + int(grid.legs[hour_now, place, j + 1])
@@ -187,7 +188,7 @@ def exhaustive(grid: Grid) -> float:
                     continue
                 if grid.barred[j, leave] != grid.barred[j, arrive]:
                     continue
-                gain = float(stay_worth(grid, one(j), one(arrive), one(leave), one(0))[0])
+                gain = float(stay_worth(grid, one(j), one(arrive), one(leave), np.ones(1))[0])
                 if gain <= grid.worth_it * grid.price * (leave - arrive):
                     continue
                 go(leave, j + 1, worth + gain - price, used | {j}, arrive)
@@ -693,13 +694,15 @@ def test_no_time_within_the_limits_idles(
         minutes = (stop.leave - stop.arrive).total_seconds() / 60.0
         assert minutes <= P.stay.longest_min or stop.long_why
     for first, second in pairwise(plan.stops):
-        assert first.spot_id != second.spot_id
-        assert first.then == second.spot
+        assert (first.spot_id == second.spot_id) == bool(second.goes_on)
+        assert first.then == (second.then if second.goes_on else second.spot)
 
 
 def test_one_place_alone_is_fished_all_day_with_the_reason() -> None:
-    plan = build_plan(inputs(n=1, off_h=13.0), P)
-    (stop,) = plan.stops
+    parts = build_plan(inputs(n=1, off_h=13.0), P)
+    assert len(parts.stops) > 1
+    assert all(part.goes_on for part in parts.stops[1:])
+    (stop,) = joined_stays(parts, P).stops  # fished alike all day
     assert stop.long_why == "long because it is the only place"
     assert stop.leave - stop.arrive > timedelta(hours=4)
     assert stop.then == ""

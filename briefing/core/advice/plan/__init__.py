@@ -1,7 +1,7 @@
 """The plan of a day: blocks cut by sun and weather, stops ordered by wind, waves and the way back, plan B."""
 
 from briefing.core.advice.plan.blocks import cut_blocks
-from briefing.core.advice.plan.build import build_plan, is_open, with_choices
+from briefing.core.advice.plan.build import build_plan, is_open, joined_stays, with_choices
 from briefing.core.advice.plan.surprise import likeliest_surprise
 from briefing.core.advice.plan.types import (
     Block,
@@ -38,6 +38,7 @@ __all__ = [
     "build_plan",
     "cut_blocks",
     "is_open",
+    "joined_stays",
     "likeliest_surprise",
     "with_choices",
 ]

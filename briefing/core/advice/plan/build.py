@@ -14,7 +14,17 @@ from briefing.core.advice.choice import Choice
 from briefing.core.advice.measures import in_text
 from briefing.core.advice.plan.adjust import adjusted_values, front_sentence, stay_factor
 from briefing.core.advice.plan.layout import lay_out
-from briefing.core.advice.plan.route import SLOT_MIN, Grid, Leg, Route, best_route, block_index, filled, leg_times_min
+from briefing.core.advice.plan.route import (
+    SLOT_MIN,
+    Grid,
+    Leg,
+    Route,
+    best_route,
+    block_index,
+    filled,
+    leg_times_min,
+    rested_share,
+)
 from briefing.core.advice.plan.surprise import plan_b
 from briefing.core.advice.plan.switching import hour_switches
 from briefing.core.advice.plan.types import (
@@ -172,35 +182,76 @@ def _stops(inputs: PlanInputs, p: PlanParameters, grid: Grid, route: Route, allo
     for number, leg in enumerate(route.legs):
         index = allowed[leg.spot]
         spot = inputs.spots[index]
-        arrive = grid.at(leg.arrive)
-        block = inputs.blocks[int(block_index(inputs.blocks, arrive, 0)[0])]
-        choices = inputs.choices.get((spot.id, block.id), ())
         depart = grid.at(leg.arrive - leg.travel)
-        stops.append(
-            Stop(
-                spot_id=spot.id,
-                spot=spot.name,
-                block_id=block.id,
-                arrive=arrive,
-                leave=grid.at(leg.leave),
-                travel_min=_travel_min(float(ways[grid.hour_of[leg.arrive - leg.travel], before, index + 1])),
-                travel_m=float(inputs.distance_m[before, index + 1]),
-                least_min=int(grid.least[leg.spot]) * SLOT_MIN,
-                most_min=(leg.leave - leg.arrive) * SLOT_MIN,
-                second_visit=leg.second,
-                look_for=inputs.look_for.get((spot.id, block.id)) or _lure_sign(choices),
-                choices=choices,
-                travel_to_deg=float(inputs.bearing_deg[before, index + 1]),
-                home_min=_home_min_from(inputs, index, float(ways[grid.hour_of[leg.leave], index + 1, 0])),
-                home_head=_along(inputs, index + 1, 0, grid.at(leg.leave)),
-                home_by=_home_by(grid, leg),
-                reasons=_stop_reasons(inputs, index, before, block, depart, first=number == 0, second=leg.second),
-                long_why=_long_why(inputs, p, grid, leg),
-                then=_then(inputs, grid, route, number, allowed),
+        edges = [leg.arrive, *_changes_within(inputs, p, grid, leg), leg.leave]
+        for part, (first, last) in enumerate(pairwise(edges)):
+            arrive, goes_on = grid.at(first), part > 0
+            block = inputs.blocks[int(block_index(inputs.blocks, arrive, 0)[0])]
+            choices = inputs.choices.get((spot.id, block.id), ())
+            reasons = _stop_reasons(inputs, index, before, block, depart, first=number == 0, second=leg.second)
+            way_min = float(ways[grid.hour_of[leg.arrive - leg.travel], before, index + 1])
+            stops.append(
+                Stop(
+                    spot_id=spot.id,
+                    spot=spot.name,
+                    block_id=block.id,
+                    arrive=arrive,
+                    leave=grid.at(last),
+                    travel_min=0 if goes_on else _travel_min(way_min),
+                    travel_m=0.0 if goes_on else float(inputs.distance_m[before, index + 1]),
+                    least_min=int(grid.least[leg.spot]) * SLOT_MIN,
+                    most_min=(last - first) * SLOT_MIN,
+                    second_visit=leg.second,
+                    look_for=inputs.look_for.get((spot.id, block.id)) or _lure_sign(choices),
+                    choices=choices,
+                    travel_to_deg=math.nan if goes_on else float(inputs.bearing_deg[before, index + 1]),
+                    home_min=_home_min_from(inputs, index, float(ways[grid.hour_of[last], index + 1, 0])),
+                    home_head=_along(inputs, index + 1, 0, grid.at(last)),
+                    home_by=_home_by(grid, leg),
+                    reasons=inputs.why.get((spot.id, block.id), ()) if goes_on else reasons,
+                    goes_on=block.why if goes_on else "",
+                    long_why=_long_why(inputs, p, grid, leg),
+                    then=_then(inputs, grid, route, number, allowed),
+                )
             )
-        )
         before = index + 1
     return stops
+
+
+def _changes_within(inputs: PlanInputs, p: PlanParameters, grid: Grid, leg: Leg) -> list[int]:
+    """Slots in which light or wind change during a stay, with so much of it on both sides as is worth a new advice."""
+    least = max(round(p.stay.part_min / SLOT_MIN), int(grid.least[leg.spot]))
+    found = [leg.arrive]
+    for block in inputs.blocks:
+        at = round((block.start - grid.start).total_seconds() / 60.0 / SLOT_MIN)
+        if at - found[-1] >= least and leg.leave - at >= least:
+            found.append(at)
+    return found[1:]
+
+
+def joined_stays(plan: DayPlan, p: PlanParameters) -> DayPlan:
+    """The plan with every stay in one that is fished alike on both sides of a change; see ``Stop.goes_on``."""
+    stays: list[Stop] = []
+    for stop in plan.stops:
+        if stop.goes_on and stays and _fished(stays[-1]) == _fished(stop):
+            before = stays[-1]
+            most = before.most_min + stop.most_min
+            stays[-1] = replace(
+                before, leave=stop.leave, most_min=most, home_min=stop.home_min, home_head=stop.home_head
+            )
+        else:
+            stays.append(stop)
+    stays = [one if one.most_min > p.stay.longest_min else replace(one, long_why="") for one in stays]
+
+    def block(one: BlockPlan) -> BlockPlan:
+        return replace(one, stops=tuple(stop for stop in stays if stop.block_id == one.block.id))
+
+    return replace(plan, blocks=tuple(block(one) for one in plan.blocks))
+
+
+def _fished(stop: Stop) -> tuple[tuple[str, str | None, str], ...]:
+    """What is fished at a stop and how: lures, weights and retrieves in order."""
+    return tuple((one.id, one.weight_oz, one.retrieve.id if one.retrieve else "") for one in stop.choices)
 
 
 def _then(inputs: PlanInputs, grid: Grid, route: Route, number: int, allowed: list[int]) -> str:
@@ -215,9 +266,10 @@ def _then(inputs: PlanInputs, grid: Grid, route: Route, number: int, allowed: li
         arrive, leave = depart + way, depart + way + int(grid.least[spot])
         if spot == last.spot or leave > grid.slots or not grid.may_leave[spot, leave]:
             continue
-        visits = sum(leg.spot == spot for leg in route.legs)
-        rested = all(arrive - leg.leave >= grid.rest for leg in route.legs if leg.spot == spot)
-        worth = float(grid.worth[spot, leave] - grid.worth[spot, arrive]) * grid.second_visit**visits
+        left = max((leg.leave for leg in route.legs if leg.spot == spot), default=-grid.slots)
+        rested = arrive - left >= grid.rest
+        share = float(rested_share(grid, np.array(left >= 0), np.array(arrive - left)))
+        worth = float(grid.worth[spot, leave] - grid.worth[spot, arrive]) * share
         if rested and grid.barred[spot, leave] == grid.barred[spot, depart] and worth > best:
             best, found = worth, inputs.spots[index].name
     return found

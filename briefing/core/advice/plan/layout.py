@@ -73,6 +73,7 @@ def lay_out(inputs: PlanInputs, p: PlanParameters, allowed: list[int]) -> Grid |
         least=least,
         rest=round(p.stay.rest_min / SLOT_MIN),
         second_visit=p.stay.second_visit,
+        fresh_slots=p.stay.fresh_min / SLOT_MIN,
         tire_slots=longer * (stay.cold_tire_min if inputs.cold_water else stay.tire_min) / SLOT_MIN,
         wrong_way=p.travel.wrong_way,
         way_price=p.travel.way_price,

@@ -20,7 +20,7 @@ from briefing.core.advice.plan.types import Block, Flags, Floats, PlanHour, Plan
 SLOT_MIN = 5
 _BEAM = 40
 _FAR = 1_000_000  # slots: never
-_VISITS = 4
+_VISITS = 6
 Ints = NDArray[np.int64]
 
 
@@ -48,7 +48,8 @@ class Grid:
     stays: Ints
     least: Ints  # (n,) slots
     rest: int
-    second_visit: float
+    second_visit: float  # of its worth that a place gives when its rest is just over
+    fresh_slots: float  # time constant in which it comes back after that
     tire_slots: float
     wrong_way: float
     way_price: float
@@ -64,13 +65,17 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """One stop of a route in slots: spot index, arrival, leaving, slots under way, whether it is a second visit."""
+    """One stop of a route in slots: spot index, arrival, leaving, slots under way, share of its worth that it gives.
+
+    ``second``: the place was fished before that day.
+    """
 
     spot: int
     arrive: int
     leave: int
     travel: int
     second: bool
+    share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,12 +130,18 @@ def block_index(blocks: Sequence[Block], start: datetime, slots: int) -> Ints:
     return np.clip(np.searchsorted(starts, at, side="right") - 1, 0, len(blocks) - 1)
 
 
-def stay_worth(grid: Grid, spot: Ints, arrive: Ints, leave: Ints, visits: Ints) -> Floats:
-    """Worth of stays: value over the time, tired by ``tau (1 - exp(-s / tau)) / s``, less on every later visit."""
+def rested_share(grid: Grid, visits: Ints, since: Ints) -> Floats:
+    """What a place gives of its worth so many slots after it was left; all of it where it was not fished yet."""
+    over = np.maximum(since - grid.rest, 0) / grid.fresh_slots
+    return np.asarray(np.where(visits > 0, 1.0 - (1.0 - grid.second_visit) * np.exp(-over), 1.0), float)
+
+
+def stay_worth(grid: Grid, spot: Ints, arrive: Ints, leave: Ints, share: Floats) -> Floats:
+    """Worth of stays: value over the time, tired by ``tau (1 - exp(-s / tau)) / s``, times the share it gives."""
     length = np.maximum(leave - arrive, 1)
     tired = grid.tire_slots * (1 - np.exp(-length / grid.tire_slots)) / length
     value = grid.worth[spot, leave] - grid.worth[spot, arrive]
-    return np.asarray(value * tired * grid.second_visit**visits, float)
+    return np.asarray(value * tired * share, float)
 
 
 def leg_price(grid: Grid, depart: Ints, origin: Ints, target: Ints) -> Floats:
@@ -181,15 +192,14 @@ def idle_price(grid: Grid, slots: Ints) -> Floats:
 def _to_the_end(grid: Grid, beam: _Beam, end: int, latest: Ints) -> Floats:
     """What staying on at the last stop to the last moment adds, less the price of idle time."""
     arrive = np.array([history[-1].arrive for history in beam.history])
-    spot = beam.place - 1
-    before = beam.visits[np.arange(len(arrive)), spot] - 1
-    return end_worth(grid, spot, arrive, beam.time, before, end, latest)
+    share = np.array([history[-1].share for history in beam.history])
+    return end_worth(grid, beam.place - 1, arrive, beam.time, share, end, latest)
 
 
-def end_worth(grid: Grid, spot: Ints, arrive: Ints, leave: Ints, visits: Ints, end: int, latest: Ints) -> Floats:
+def end_worth(grid: Grid, spot: Ints, arrive: Ints, leave: Ints, share: Floats, end: int, latest: Ints) -> Floats:
     """Worth of stretching last stays as far as the limits allow, less the price of what is idle up to ``end``."""
     until = np.maximum(latest[spot, leave], leave)
-    more = stay_worth(grid, spot, arrive, until, visits) - stay_worth(grid, spot, arrive, leave, visits)
+    more = stay_worth(grid, spot, arrive, until, share) - stay_worth(grid, spot, arrive, leave, share)
     over = np.maximum(until - np.maximum(arrive + grid.longest, leave), 0)
     return np.asarray(more - idle_price(grid, over + np.maximum(end - until, 0)), float)
 
@@ -281,13 +291,14 @@ def _grow(grid: Grid, beam: _Beam, rate: float, opens: Ints) -> _Beam | None:
     index = spot[:, :, None]
     good = ready[:, :, None] & (leave - arrive[:, :, None] >= grid.least[None, :, None]) & grid.may_leave[index, leave]
     good &= grid.barred[index, leave] == grid.barred[index, arrive[:, :, None]]
-    gain = stay_worth(grid, index, arrive[:, :, None], leave, beam.visits[:, :, None])
+    share = rested_share(grid, beam.visits, arrive - beam.last)
+    gain = stay_worth(grid, index, arrive[:, :, None], leave, share[:, :, None])
     waits = np.maximum(arrive - travel - beam.time[:, None], 0)
     price = leg_price(grid, depart, beam.place[:, None], spot + 1) + idle_price(grid, waits)
     total = beam.worth[:, None, None] + gain - price[:, :, None]
     good &= gain > grid.worth_it * grid.price * (leave - arrive[:, :, None])
     promise = np.where(good, total + rate * (grid.slots - leave), -np.inf)
-    return _keep(beam, travel, arrive, leave, total, promise)
+    return _keep(beam, travel, arrive, leave, share, total, promise)
 
 
 def _may_wait(grid: Grid, beam: _Beam, until: Ints) -> Flags:
@@ -306,7 +317,9 @@ def _barred_now(grid: Grid, spot: Ints, slot: Ints) -> Flags:
     return np.asarray(grid.barred[spot, after] > grid.barred[spot, before], bool)
 
 
-def _keep(beam: _Beam, travel: Ints, arrive: Ints, leave: Ints, total: Floats, promise: Floats) -> _Beam | None:
+def _keep(
+    beam: _Beam, travel: Ints, arrive: Ints, leave: Ints, share: Floats, total: Floats, promise: Floats
+) -> _Beam | None:
     """The best states; of states at one place and time with the same visits only the best."""
     rows: list[tuple[int, int, int]] = []
     seen: set[tuple[int, int, bytes]] = set()
@@ -320,20 +333,26 @@ def _keep(beam: _Beam, travel: Ints, arrive: Ints, leave: Ints, total: Floats, p
         if key not in seen:
             seen.add(key)
             rows.append((b, j, k))
-    return _states(beam, rows, travel, arrive, leave, total) if rows else None
+    return _states(beam, rows, travel, arrive, leave, share, total) if rows else None
 
 
 def _states(
-    beam: _Beam, rows: list[tuple[int, int, int]], travel: Ints, arrive: Ints, leave: Ints, total: Floats
+    beam: _Beam,
+    rows: list[tuple[int, int, int]],
+    travel: Ints,
+    arrive: Ints,
+    leave: Ints,
+    share: Floats,
+    total: Floats,
 ) -> _Beam:
     """The states after the stops of ``rows`` (state, spot, stay)."""
     state, spot, stay = np.array(rows).T
     each = np.arange(len(rows))
     visits, last = beam.visits[state], beam.last[state]
-    histories = [
-        (*beam.history[b], Leg(j, int(arrive[b, j]), int(leave[b, j, k]), int(travel[b, j]), bool(beam.visits[b, j])))
-        for b, j, k in rows
-    ]
+    histories = []
+    for b, j, k in rows:
+        at = int(arrive[b, j]), int(leave[b, j, k]), int(travel[b, j])
+        histories.append((*beam.history[b], Leg(j, *at, bool(beam.visits[b, j]), float(share[b, j]))))
     visits[each, spot] += 1
     last[each, spot] = leave[state, spot, stay]
     return _Beam(leave[state, spot, stay], spot + 1, total[state, spot, stay], visits, last, histories)

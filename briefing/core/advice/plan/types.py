@@ -216,6 +216,7 @@ class Stop:
     home_min: int = 0
     home_head: float = 0.0  # 1 straight into the wind, -1 before it, 0 also in little wind, NaN where not known
     home_by: datetime | None = None
+    goes_on: str = ""  # what changes, where it is the same stay in another block, advised anew for its light and wind
     long_why: str = ""  # why one stays so long, as a clause; empty for a stay of usual length
     then: str = ""  # name of the place to go on to without contact; empty where none can be fished any more
 
@@ -314,6 +315,8 @@ class StayRules:
     worth_it: float
     rest_min: float
     second_visit: float
+    fresh_min: float
+    part_min: float
     tire_min: float
     cold_least_min: float
     cold_most_min: float

@@ -46,7 +46,7 @@ def first_named(plan: DayPlan) -> dict[str, Choice]:
 def _uses(pick: RodPick, plan: DayPlan) -> list[tuple[int, int, str]]:
     """Number of the stop, rank and name of the place for every stop at which the lure is named."""
     return [
-        (at, _RANKS.index(choice.rank), stop.spot)
+        (at, _RANKS.index(choice.rank), f"{stop.spot} later on" if stop.goes_on else stop.spot)
         for at, stop in enumerate(plan.stops)
         for choice in stop.choices
         if choice.id == pick.setup.presentation and choice.rank in _RANKS
