@@ -13,6 +13,8 @@ from briefing.core.advice.rods.types import RodParameters
 from briefing.core.advice.rods.use import rigged_first
 
 Key = tuple[str, str]
+#: How often three more lures are looked at for one that a rod of the list can carry.
+_LEADS_TRIED = 4
 #: Ranks and solves a stop (spot id, block id) for a tackle box; the three that are shown.
 Ranker = Callable[[Key, TackleBox], tuple[Choice, ...]]
 
@@ -48,10 +50,33 @@ def on_the_rods(
             return found
         return (own, *found[1:])
 
-    return {
-        key: rigged_first(weighed(key), choices, p.demand.lead_share, p.demand.answer_share, tied)
-        for key, choices in free.items()
-    }
+    def with_a_lead(key: Key, choices: tuple[Choice, ...], rigged: tuple[Choice, ...]) -> tuple[Choice, ...]:
+        """``choices`` led by the best that a rod of the list can be tied with, where what is on the rods serves badly.
+
+        The best of all may ask for a rod that is not there, and the next may not.
+        """
+        if not rigged or not choices or tied(choices[0]):
+            return choices
+        owned = tackle.presentations or frozenset(setup.presentation for setup in problem.setups)
+        passed = {choice.id for choice in rigged}
+        three = choices
+        for _ in range(_LEADS_TRIED):
+            lead = next((one for one in three if one.id not in passed and tied(one)), None)
+            if lead is not None:
+                serves = rigged[0].score >= p.demand.lead_share * lead.score
+                return choices if serves else (lead, *(one for one in choices if one.id != lead.id))
+            passed |= {one.id for one in three}
+            if not owned - passed:
+                break
+            three = ranked(key, replace(tackle, presentations=owned - passed))
+        return choices
+
+    def of_stop(key: Key, choices: tuple[Choice, ...]) -> tuple[Choice, ...]:
+        rigged = weighed(key)
+        led = with_a_lead(key, choices, rigged)
+        return rigged_first(rigged, led, p.demand.lead_share, p.demand.answer_share, tied)
+
+    return {key: of_stop(key, choices) for key, choices in free.items()}
 
 
 def in_reserve(

@@ -311,7 +311,8 @@ def _lures(blocks: Sequence[BlockText]) -> tuple[LureText, ...]:
         ]
         flash = f"Flash: {choice.flash}" if choice.flash else ""
         trailer = f"The trailer {choice.trailer_changes}. {choice.trailer_check}" if choice.trailer_changes else ""
-        more = [*reasons[1:], trailer.strip(), flash, choice.change]
+        log = next((one for one in _log_reasons(blocks, choice.id) if one not in reasons), "")
+        more = [log, *reasons[1:], trailer.strip(), flash, choice.change]
         found[choice.id] = LureText(
             id=choice.id,
             name=choice.name,
@@ -323,6 +324,12 @@ def _lures(blocks: Sequence[BlockText]) -> tuple[LureText, ...]:
             faults=tuple(choice.faults),
         )
     return tuple(found.values())
+
+
+def _log_reasons(blocks: Sequence[BlockText], lure: str) -> list[str]:
+    """What the reader's own log says of a lure, at whichever place it does."""
+    named = (choice for block in blocks for stop in block.stops for choice in stop.choices if choice.id == lure)
+    return [ended(one) for choice in named for one in choice.reasons if one.startswith("Your log: ")]
 
 
 def _colour(colour: ColourText, lures: Iterable[LureText]) -> str:
@@ -458,7 +465,7 @@ def _stop(
             said = said.model_copy(update={"line_text": _without_depth_of(fact.beside, said.line_text)})
         if ("line", said.line_text) in shown:
             alike, what = f"as at {shown['line', said.line_text]}", _what(choice, system)
-            short = "as before" if shown.get(("last", what)) == alike else alike
+            short = "likewise" if shown.get(("last", what)) == alike else alike
             shown["last", what] = alike
             said = said.model_copy(update={"line_text": f"{what}: {short}."})
         else:

@@ -13,7 +13,7 @@ from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.measures import localised
 from briefing.core.advice.moments import moments_now
 from briefing.core.advice.presentation import Presentation
-from briefing.core.advice.scoring import Scores
+from briefing.core.advice.scoring import PLANTS, Scores
 from briefing.core.advice.situation import (
     front_quiet,
     front_weight,
@@ -534,7 +534,10 @@ def _at_dawn(told: Told) -> str:
     if told.part("dawn") <= 1.15 or temp is None:
         return ""
     here = show_temperature(temp, told.units, both=False)
-    return f"Low sun, quiet water at {here} and plants at hand: fish hunt at the surface for a while."
+    if not told.item.surface:
+        return "In low sun fish roam the shallows to feed, and a moving lure finds them."
+    plants = " and plants at hand" if main_cover(told.spot) in PLANTS else ""
+    return f"Low sun, quiet water at {here}{plants}: fish hunt at the surface for a while."
 
 
 _REASONS: Mapping[str, Callable[[Told], str]] = {

@@ -5,12 +5,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from briefing.core.advice.conditions import Conditions, FrontStage, Spot
 from briefing.core.advice.depth_words import about_range
 from briefing.core.advice.knowledge import AdviceKnowledge
 from briefing.core.advice.rules import PlaceRules
 from briefing.core.advice.situation import (
     GRASS,
+    feeding_up,
     front_quiet,
     front_weight,
     main_cover,
@@ -50,6 +53,8 @@ _BAND = {
     Phase.AUTUMN: "fish follow bait at this depth in autumn",
 }
 
+#: From here on fish that come up to feed are told of.
+_FEEDING_UP = 0.4
 _SHELTERING = (Phase.POSTSPAWN, Phase.SUMMER, Phase.AUTUMN)
 
 
@@ -60,7 +65,7 @@ def place_worth(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) 
     kind of water; ``places.strength`` says how much a misfit costs in that phase. In winter a gentle place of the right
     depth is worth less than one that falls away steeply. In the warm phases grass, roofs and shade hold fish wherever
     they stand, so that depth counts less there,
-    and in low sun and at night fish come shallow to feed.
+    and in low sun and at night fish come shallow to feed: a place without shallows then loses ``places.not_up``.
     """
     kind = conditions.lake_kind
     if kind is None:
@@ -77,7 +82,8 @@ def place_worth(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) 
             fit *= 1.0 - rules.gentle_winter_cost * (1.0 - _steepness(spot, rules))
         strength = rules.strength[phase] * (rules.dim_part if phase in _SHELTERING and dim else 1.0)
         worth += share * (1.0 - strength * (1.0 - fit))
-    return worth
+    shallow = feeding_up(conditions, replace(spot, depth_m=(0.0, spot.depth_m[1])), knowledge)
+    return worth * (1.0 - rules.not_up * (shallow - feeding_up(conditions, spot, knowledge)))
 
 
 def _covered(depth_m: tuple[float, float], band_m: tuple[float, float], full_part: float) -> float:
@@ -132,11 +138,9 @@ def _by_depth(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, un
     phase = max(shares, key=lambda key: shares[key])
     band = knowledge.phases[phase].habits[kind].depth_m
     low, high = max(spot.depth_m[0], band[0]), min(spot.depth_m[1], band[1])
-    quiet = front_quiet(conditions, spot, knowledge) >= _FELT_FRONT
-    dim = conditions.sky in (Sky.LOW_SUN, Sky.NIGHT) and not quiet
-    out = []
-    if dim and phase in _SHELTERING and spot.depth_m[0] <= _SHALLOW_M:
-        out.append((0.4, "In low light fish come up to feed in shallows such as these."))
+    out: list[tuple[float, str]] = []
+    if feeding_up(conditions, spot, knowledge) >= _FEEDING_UP:  # then they are not at the depth of the season
+        return [(0.4, "In low light fish come up to feed in shallows such as these.")]
     if low < high and _covered(spot.depth_m, band, rules.full_part) >= _FITS and shares[phase] >= _HELD:
         strength = rules.strength[phase] * shares[phase]
         where = about_range(low, high, units)

@@ -118,8 +118,7 @@ def shown_three(choices: Sequence[Choice]) -> tuple[Choice, ...]:
     others = [choice for choice in rest if choice.group not in groups]
     others = others or [choice for choice in rest if choice.group != first.group] or rest
     second = next((choice for choice in rest if _differs(first, refused, choice)), others[0] if others else None)
-    better = second is not None and refused is not None and refused.score > SWAP * second.score
-    if better and second is not None and not livelier(first, second):
+    if second is not None and refused is not None and _stands_by(first, second, refused):
         second, refused = refused, second
     shown = [choice for choice in (first, second, refused) if choice is not None]
     spare = [choice for choice in choices if choice not in shown]
@@ -131,6 +130,15 @@ def livelier(first: Choice, choice: Choice) -> bool:
     """True for what is faster or louder than the first choice, and so no answer to a refusal of it."""
     faster = PACES.index(choice.pace) < PACES.index(first.pace)
     return faster or (choice.group == _SURFACE_GROUP and first.group != _SURFACE_GROUP)
+
+
+def _stands_by(first: Choice, second: Choice, refused: Choice) -> bool:
+    """True where what does for a refusal is so much better than the second that they change places.
+
+    The second must then be as slow an answer.
+    """
+    answers = _slower(first, second) or not (livelier(first, second) or _slower(first, refused))
+    return answers and refused.score > SWAP * second.score
 
 
 def _slower(first: Choice, choice: Choice) -> bool:

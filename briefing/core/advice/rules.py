@@ -59,6 +59,7 @@ class MoodRules:
     pressured: float
     hot_above_c: float
     hot: float
+    hot_low_sun: float
     low_oxygen: float
     moving_water: float
     fresh_wind_mps: tuple[float, float]
@@ -89,7 +90,12 @@ class FactorRules:
     ahead_search: float
     ahead_slow: float
     dawn_surface: float
+    dawn_open: float
+    dawn_search: float
+    dawn_slow: float
     dawn_from_c: tuple[float, float]
+    dawn_shallow_m: tuple[float, float]
+    dawn_band_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +107,7 @@ class PlaceRules:
     steep_deg: float
     gentle_winter_cost: float
     dim_part: float
+    not_up: float
     strength: Mapping[Phase, float]
 
     @classmethod
@@ -120,6 +127,7 @@ class MisfitRules:
     weightless_wind_mps: tuple[float, float]
     metal_in_wood: float
     metal_in_wood_m: float
+    open_in_wood: float
     bottom_under_floats: float
     dug_in_m: float
 

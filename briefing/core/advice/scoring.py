@@ -19,6 +19,7 @@ from briefing.core.advice.presentation import SPECIES
 from briefing.core.advice.situation import (
     GRASS,
     expected_mood,
+    feeding_up,
     fish_depth_m,
     front_quiet,
     front_weight,
@@ -36,10 +37,11 @@ from briefing.vocabulary import Cover, Craft, Phase, Sky
 EVERYTHING = TackleBox()
 LEAST_CHOICES = 3
 _LEAST_FIT = 0.02  # what is left of a factor that rules a lure out, where nothing better is at hand
-_PLANTS = GRASS | {Cover.REEDS, Cover.PADS}
+PLANTS = GRASS | {Cover.REEDS, Cover.PADS}
 _THICK = (Cover.GRASS_DENSE, Cover.GRASS_TOPPED, Cover.PADS)
 _STEMS = (Cover.GRASS_TOPPED, Cover.PADS, Cover.REEDS)
 _MAINLY = 0.5
+_HANGS_UP = 0.5  # of casts
 _POINTS = np.linspace(0.0, 1.0, 7)
 _SMALL_CRAFT = (Craft.KAYAK, Craft.CANOE)
 
@@ -242,17 +244,23 @@ def _by_pace(knowledge: AdviceKnowledge, factors: Mapping[str, float]) -> Array:
 
 
 def _dawn(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge, mood: float) -> Array:
-    """Surface lures gain in low sun over plants in warm, quiet water, from post-spawn to autumn, with willing fish."""
-    rules, temp = knowledge.rules.factors, conditions.water_temp_c
-    if conditions.sky is not Sky.LOW_SUN or temp is None:
-        return np.ones(len(knowledge.presentations))
-    shares = phase_shares(conditions)
-    season = sum(shares.get(phase, 0.0) for phase in (Phase.POSTSPAWN, Phase.SUMMER, Phase.AUTUMN))
-    plants = sum(share for key, share in spot.cover.items() if key in _PLANTS) / sum(spot.cover.values())
+    """What fish that come up to feed in low sun do to lures: moving ones gain, what creeps along the bottom loses.
+
+    Surface lures gain most over plants in quiet water; all of it with willing fish.
+    """
+    out = np.ones(len(knowledge.presentations))
+    up = feeding_up(conditions, spot, knowledge) * (1.0 - min(max(-mood, 0.0), 1.0))
+    if up <= 0.0:
+        return out
+    rules, t = knowledge.rules.factors, knowledge.tables
+    plants = sum(share for key, share in spot.cover.items() if key in PLANTS) / sum(spot.cover.values())
     quiet = 1.0 - min(max(wave_position(conditions) - 1.0, 0.0), 1.0)
-    willing = 1.0 - min(max(-mood, 0.0), 1.0)
-    gain = 1.0 + (rules.dawn_surface - 1.0) * season * plants * quiet * willing * ramp(temp, rules.dawn_from_c)
-    return np.where(knowledge.tables.surface, gain, 1.0)
+    for pace, factor in (("search", rules.dawn_search), ("slow", rules.dawn_slow)):
+        if pace in t.pace:
+            out[t.pace[pace]] = 1.0 + (factor - 1.0) * up
+    part = plants + (1.0 - plants) * rules.dawn_open
+    out[t.surface] = 1.0 + (rules.dawn_surface - 1.0) * up * quiet * part
+    return out
 
 
 def _learned(knowledge: AdviceKnowledge, learned: Mapping[str, float] | None) -> Array:
@@ -324,6 +332,9 @@ def _misfit(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> A
         out[(t.least_run_m > 0.0) & (t.least_run_m > spot.cover_top_m + rules.dug_in_m)] = 0.0
     if spot.depth_m[1] < rules.metal_in_wood_m:
         out[t.group.get("vertical", np.zeros(len(out), bool))] *= rules.metal_in_wood**wood
+    for kind in (Cover.LAYDOWN, Cover.BRUSH):  # what hangs up at every other cast is left in the box
+        hooked = t.snag[:, COVERS.index(kind)] > _HANGS_UP
+        out[hooked] *= rules.open_in_wood ** (spot.cover.get(kind, 0.0) / total)
     floats, hang = spot.cover.get(Cover.DOCK, 0.0) / total, knowledge.rules.cover
     if spot.depth_m[1] > hang.floats_from_m:
         far = ramp(spot.depth_m[1], (hang.floats_from_m, hang.under_floats_m[1]))

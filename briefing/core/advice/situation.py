@@ -154,7 +154,7 @@ def expected_mood(conditions: Conditions, spot: Spot | None, knowledge: AdviceKn
         conditions.oxygen_floor_m is not None and spot is not None and (spot.depth_m[0] > conditions.oxygen_floor_m)
     )
     if temp is not None and temp > rules.hot_above_c:
-        mood += rules.hot
+        mood += rules.hot * (rules.hot_low_sun if conditions.sky is Sky.LOW_SUN else 1.0)
     elif low_oxygen:
         mood += rules.low_oxygen
     if conditions.sky is Sky.LOW_SUN and temp is not None and rules.low_sun_c[0] <= temp <= rules.low_sun_c[1]:
@@ -190,6 +190,20 @@ def _trend_step(conditions: Conditions, knowledge: AdviceKnowledge) -> float:
     step = rules.cooling_cold_water * ramp(fall, rules.cooling_from_c)
     step += rules.warming_cold_water * ramp(trend or 0.0, rules.warming_from_c)
     return cold * step
+
+
+def feeding_up(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> float:
+    """How much the fish of a place come up to feed, 0 to 1: in low sun, warm water and shallows, post-spawn to autumn.
+
+    Not in the quiet behind a front.
+    """
+    rules, temp = knowledge.rules.factors, conditions.water_temp_c
+    if conditions.sky is not Sky.LOW_SUN or temp is None:
+        return 0.0
+    shares = phase_shares(conditions)
+    season = sum(shares.get(phase, 0.0) for phase in (Phase.POSTSPAWN, Phase.SUMMER, Phase.AUTUMN))
+    shallow = 1.0 - ramp(spot.depth_m[0], rules.dawn_shallow_m)
+    return season * shallow * ramp(temp, rules.dawn_from_c) * (1.0 - front_quiet(conditions, spot, knowledge))
 
 
 def fish_depth_m(conditions: Conditions, spot: Spot, knowledge: AdviceKnowledge) -> tuple[float, float]:
@@ -248,10 +262,13 @@ def _habit_part(
         wanted_high += share * (habit.depth_m[1] + moved)
     part_low, part_high = max(low, wanted_low), min(high, wanted_high)
     if part_high - part_low >= 0.3:
-        return _narrowed(part_low, part_high, (wanted_low + wanted_high) / 2, rules.most_band_m)
-    edge = low if wanted_high < (low + high) / 2 else high
-    third = (high - low) / 3
-    return (low, low + third) if edge == low else (high - third, high)
+        band = _narrowed(part_low, part_high, (wanted_low + wanted_high) / 2, rules.most_band_m)
+    else:
+        third = (high - low) / 3
+        band = (low, low + third) if wanted_high < (low + high) / 2 else (high - third, high)
+    up = feeding_up(conditions, spot, knowledge)
+    top = min(high, low + knowledge.rules.factors.dawn_band_m)
+    return band[0] + up * (low - band[0]), band[1] + up * (min(band[1], top) - band[1])
 
 
 def _narrowed(low: float, high: float, middle: float, most: float) -> tuple[float, float]:

@@ -9,7 +9,7 @@ import pytest
 import tomli
 
 from briefing.core.advice.conditions import Case, Conditions, FrontStage, Spot
-from briefing.core.advice.ranking import rank, score
+from briefing.core.advice.ranking import rank, score, shown_three
 from briefing.knowledge import load_advice_knowledge
 from briefing.vocabulary import Cover, LakeKind, Mood, Phase, Sky, SpeciesForm
 
@@ -37,8 +37,14 @@ def test_at_least_two_of_the_named_lead(knowledge, name):
 
 @pytest.mark.parametrize("name", WATERS)
 def test_two_lead_and_two_stay_out(knowledge, name):
-    ranked = order(knowledge, WATERS[name]["situation"])
-    assert set(WATERS[name]["lead"]) <= set(ranked[:LEAD_WITHIN]), ranked[:OUT_WITHIN]
+    case = Case.from_mapping(WATERS[name]["situation"])
+    choices = rank(case.conditions, case.spot, knowledge, solve=0, units="us")
+    ranked = [choice.id for choice in choices]
+    leading = {
+        *ranked[:LEAD_WITHIN],
+        *(choice.id for choice in shown_three(choices)),
+    }  # at dusk four may be of one kind
+    assert set(WATERS[name]["lead"]) <= leading, ranked[:OUT_WITHIN]
     assert not set(WATERS[name]["out"]) & set(ranked[:OUT_WITHIN]), ranked[:OUT_WITHIN]
 
 

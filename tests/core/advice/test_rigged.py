@@ -3,15 +3,19 @@
 import math
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from briefing.core.advice.choice import Choice, ColourPick, SetupPick
+from briefing.core.advice.conditions import TackleBox
 from briefing.core.advice.plan import DayPlan, Stop
 from briefing.core.advice.plan.types import Block, BlockName, BlockPlan
 from briefing.core.advice.rods.types import RigSetup, RodPick, RodPlan
 from briefing.core.advice.rods.use import by_use, rigged_first
+from briefing.knowledge import load_advice_knowledge, load_rod_parameters
+from briefing.pipeline.rigging import on_the_rods
 from briefing.sections.plan import _home, choice_text
 from briefing.vocabulary import Level
 
@@ -98,3 +102,21 @@ def test_a_lure_on_no_rod_is_told_with_weight_colour_and_the_rod_to_tie_it_on() 
 def test_the_way_home_speaks_of_the_wind_where_its_direction_is_known(head: float, words: str) -> None:
     stop = replace(day(("jig",)).stops[0], home_head=head, home_by=SIX, home_min=7)
     assert _home(stop, ZoneInfo("UTC"), SIX.date(), last=False).startswith(f"Home: 7 min{words}. Latest")
+
+
+def test_a_stop_that_the_rods_serve_badly_is_led_by_the_best_that_they_can_carry() -> None:
+    gear = load_advice_knowledge().presentation("shaky_head").setups
+    rods = RodPlan((pick(1, "tube"),), (), None, (), (), 1.0)
+    able = tuple(RigSetup(key, key, key, "slow", "0", 0.0, gear) for key in ("tube", "shaky"))
+    problem = SimpleNamespace(setups=(*able, RigSetup("worm", "worm", "worm", "slow", "0", 0.0, ())), longest_ft=None)
+    scores = {"worm": 1.0, "jig": 0.9, "spinner": 0.85, "shaky": 0.7, "tube": 0.1}
+
+    def ranked(_key: tuple[str, str], box: TackleBox) -> tuple[Choice, ...]:
+        return tuple(choice(key, worth) for key, worth in scores.items() if box.owns(key))[:3]
+
+    key = ("timber", "early")
+    asked = (rods, problem, TackleBox(presentations=frozenset(scores)), ranked, load_rod_parameters())
+    (lead, *rest) = on_the_rods({key: ranked(key, TackleBox())}, *asked)[key]
+    assert (lead.id, [one.id for one in rest]) == ("shaky", []), "no rod carries the worm, and the tube hangs up there"
+    scores["tube"] = 0.6
+    assert [one.id for one in on_the_rods({key: ranked(key, TackleBox())}, *asked)[key]] == ["tube"]

@@ -88,7 +88,8 @@ def rigged_first(
     names = {choice.id for choice in rigged}
     good = [rigged[0], *(choice for choice in rigged[1:] if choice.score >= answer_share * best)]
     if rigged[0].score < lead_share * best and free[0].id not in names and can_tie(free[0]):
-        answers = [choice for choice in good if not livelier(free[0], choice)]
+        least = answer_share * best
+        answers = [choice for choice in good if choice.score >= least and not livelier(free[0], choice)]
         chosen = [free[0], *answers[:2]]
     else:
         chosen = good
