@@ -80,6 +80,7 @@ _GLIDE_S, _TWITCH_SINK_S = 1.5, 4.0  # sinking between twitches
 _GROUND_M, _GROUND_PART = 0.3, 0.1  # a bottom lure is this near to the bottom, or this share of the depth
 _CROWN_M = 0.6  # at the crowns of brush: so far above and below them
 _HALF_OUNCE_G = 14.0
+_IN_THE_LEE = 0.5  # of the wind that is left on a sheltered bank
 #: Plants of this share of a place are in the way of what is swum there.
 _LESSER_PART = 0.25
 #: A reeled lure may run so far below the tops of plants, m.
@@ -418,16 +419,21 @@ class _Ask:
 
     def more(self) -> tuple[int, str]:
         """Steps to go up, and the reason in a word or two."""
-        wind = self.conditions.wind_mps
+        wind = felt_mps(self.conditions, self.spot)
         steps = int(wind > _WINDY_MPS) + int(wind > _STRONG_MPS)
         why = "wind" if steps else ""
         if self.spot.flow is Flow.STRONG and steps < 2:
             steps, why = 2, "current"
-        if "pitched" in self.item.traits:  # short line, straight below the tip
+        if "pitched" in self.item.traits or self.item.group == "vertical":  # short line, straight below the tip
             steps = min(steps, 1)
         if self.pace is Pace.BURN:
             steps, why = max(steps, 1), why or "speed"
         return steps, why
+
+
+def felt_mps(conditions: Conditions, spot: Spot) -> float:
+    """The wind that line and lure feel at a place; in the lee a part of it."""
+    return conditions.wind_mps * (_IN_THE_LEE if spot.exposed is False else 1.0)
 
 
 def rule_g(item: Presentation, depth_m: float) -> float:
@@ -578,13 +584,13 @@ def _by_hand(ask: _Ask, option: Option) -> Sized:
     # a nearly weightless lure can only be waited for so long
     step, reason = ask.by_rule(ask.target_m)
     if option.id in _TWITCHED:
-        windy = ask.conditions.wind_mps > _WINDY_MPS and len(ask.ladder) > 1
+        windy = felt_mps(ask.conditions, ask.spot) > _WINDY_MPS and len(ask.ladder) > 1
         step = ask.ladder[1] if windy else ask.ladder[0]
         speed = max(ask.item.speed_mps.best_low, _TWITCH_PART * ask.item.speed_mps.best_high)
         deep = float(np.interp(speed, _SPEEDS, ask.depths_m(step, None))) + _GLIDE_S * ask.sink_mps(step)
         note = _heavier(ask.ladder[0], step, "wind")
         return Sized(step, (0.4 * deep, deep), Layer.TWITCHED, note, short=deep < 0.75 * ask.target_m)
-    longest = _LONGEST_COUNT_S if ask.ladder[-1].grams > _LIGHT_G else _patience_s(ask.conditions)
+    longest = _LONGEST_COUNT_S if ask.ladder[-1].grams > _LIGHT_G else _patience_s(ask.conditions, ask.spot)
     steps = [one for one in ask.ladder if one.grams >= step.grams] or ask.ladder[-1:]
     quick = [one for one in steps if ask.count_s(one, ask.target_m) <= longest]
     step = quick[0] if quick else steps[-1]
@@ -596,9 +602,9 @@ def _by_hand(ask: _Ask, option: Option) -> Sized:
     return Sized(step, (low, high), layer, reason, count_s=count, short=short)
 
 
-def _patience_s(conditions: Conditions) -> float:
+def _patience_s(conditions: Conditions, spot: Spot) -> float:
     """How long the fall of a weightless lure can be waited for: wind takes the line and the craft, less in a lee."""
-    still = conditions.wind_mps <= _DRIFTING_MPS or wave_class(conditions) is WaveClass.FLAT
+    still = felt_mps(conditions, spot) <= _DRIFTING_MPS or wave_class(conditions) is WaveClass.FLAT
     return _PATIENCE_S if still else _PATIENCE_WINDY_S
 
 
@@ -607,7 +613,7 @@ def _on_bottom(ask: _Ask, fish_m: tuple[float, float], least_g: float, option: O
     item, spot, conditions, knowledge = ask.item, ask.spot, ask.conditions, ask.knowledge
     assert item.fall is not None
     if "falls_through_roof" in item.traits:
-        number = min((spot.roof_m >= 0.3) + (conditions.wind_mps > _WINDY_MPS), len(ask.ladder) - 1)
+        number = min((spot.roof_m >= 0.3) + (felt_mps(conditions, spot) > _WINDY_MPS), len(ask.ladder) - 1)
         deep = spot.depth_m[1]
         return Sized(ask.ladder[number], (min(spot.roof_m + 0.3, deep), deep), Layer.BOTTOM)
     low, bottom = spot.depth_m
@@ -628,7 +634,7 @@ def _on_bottom(ask: _Ask, fish_m: tuple[float, float], least_g: float, option: O
     # over crowns it is worked there, and sinks to their foot only when nothing comes
     step, reason = ask.by_rule(top + _CROWN_M if crowns and top is not None else bottom, times)
     rough = any(knowledge.covers[key].hard for key in spot.cover)
-    across = _ACROSS * conditions.wind_mps
+    across = _ACROSS * felt_mps(conditions, spot)
     air_m = 6.0
     needed = float(hold_bottom_g(ask.line_mm, across, air_m, knowledge.physics, material=material, rough=rough))
     if step.grams < max(needed, least_g):
@@ -653,7 +659,7 @@ def _falling(
 ) -> Sized:
     """A weightless or nearly weightless bait: the lightest step that gets down within the time one can wait for it."""
     assert item.fall is not None
-    physics, windy = knowledge.physics, conditions.wind_mps > _WINDY_MPS
+    physics, windy = knowledge.physics, felt_mps(conditions, spot) > _WINDY_MPS
     top = spot.cover_top_m
     if option is not None and option.id in _TWITCHED:
         step = ladder[min(int(windy), len(ladder) - 1)]
@@ -664,7 +670,7 @@ def _falling(
         return Sized(step, (min(0.2, deep), deep), Layer.TWITCHED, note, short=deep < band_m[0])
     if main_cover(spot) is Cover.GRASS_DENSE and top is not None and top > 0.0:  # what sinks farther is lost in it
         band_m = (min(band_m[0], top), min(band_m[1], top + _TICK_M))
-    patience = _patience_s(conditions)
+    patience = _patience_s(conditions, spot)
     seconds = [count_to_depth_s(_sinks_mps(item.fall, step, physics), band_m[1], physics) for step in ladder]
     number = next((n for n, time in enumerate(seconds) if time <= patience), len(ladder) - 1)
     number = max(number, min(int(windy), len(ladder) - 1))

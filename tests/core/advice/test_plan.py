@@ -722,7 +722,7 @@ def test_what_is_hardly_worth_it_is_not_visited_to_fill_time() -> None:
     values[1] = 0.02
     plan = build_plan(replace(day, values=values), P)
     assert {stop.spot_id for stop in plan.stops} == {"s0"}
-    assert plan.stops[0].long_why == "long because no other place is worth the way then"
+    assert plan.stops[0].long_why == "long because no other place gives as much then"
 
 
 def test_the_last_stop_names_a_place_that_still_fits() -> None:

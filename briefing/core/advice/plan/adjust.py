@@ -16,7 +16,7 @@ _SENTENCES: dict[FrontStage, str] = {
         "moving lure goes first, far places early."
     ),
     FrontStage.PASSAGE: "A front passes today: near the ramp, the best spots first, and off before thunder.",
-    FrontStage.DAY1: "First day after the front: sheltered places, the deeper half of each, and slower.",
+    FrontStage.DAY1: "First day after the front: tighter to cover, slower, and longer at each place.",
     FrontStage.DAY2: (
         "Second day after the front: better two to three hours after sunrise; half the water in double the time, tight "
         "to cover."

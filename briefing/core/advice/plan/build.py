@@ -286,7 +286,7 @@ def _long_why(inputs: PlanInputs, p: PlanParameters, grid: Grid, leg: Leg) -> st
         return "long because it is the only place"
     open_spots = [i for i in range(len(grid.least)) if i != leg.spot and _could_be(grid, i, leg)]
     if open_spots:
-        return "long because no other place is worth the way then"
+        return "long because no other place gives as much then"
     return "long because no other place is within your limits then"
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from briefing.core.advice.choice import Choice
@@ -32,7 +32,18 @@ def by_use(rods: RodPlan, plan: DayPlan) -> RodPlan:
         replace(pick, number=number, purpose=_purpose(uses[pick.number], pick), reserve=not uses[pick.number])
         for number, pick in enumerate(order, 1)
     )
-    return replace(rods, picks=picks)
+    return replace(rods, picks=_told_once(picks))
+
+
+def _told_once(picks: Sequence[RodPick]) -> tuple[RodPick, ...]:
+    """What several rods stand by for, told with the first of them."""
+    told: set[str] = set()
+    out = []
+    for pick in picks:
+        again = pick.reserve and pick.purpose in told
+        told.add(pick.purpose)
+        out.append(replace(pick, purpose="In reserve too.") if again else pick)
+    return tuple(out)
 
 
 def first_named(plan: DayPlan) -> dict[str, Choice]:
