@@ -26,6 +26,7 @@ from briefing.core.climate import NormalsTable
 from briefing.core.log.next_move import NextParameters
 from briefing.core.log.parameters import LogParameters
 from briefing.core.phase.parameters import PhaseParameters
+from briefing.core.typed.conditions import ConditionWords
 from briefing.core.water.parameters import WaterParameters
 from briefing.core.wind.cautions import CautionTable
 from briefing.core.wind.events import EventTable
@@ -112,6 +113,12 @@ def load_log_parameters() -> LogParameters:
 def load_next_parameters() -> NextParameters:
     """Return how alike places must be, and what to change first where nothing bit."""
     return NextParameters.from_mapping(read_toml("next.toml"))
+
+
+@lru_cache(maxsize=1)
+def load_condition_words() -> ConditionWords:
+    """Return the words of a line of weather and what they stand for."""
+    return ConditionWords.from_mapping(read_toml("conditions.toml"))
 
 
 @lru_cache(maxsize=1)

@@ -58,6 +58,7 @@ def _add_all(app: typer.Typer) -> None:
     from briefing.cli import (
         advise,
         backup,
+        conditions,
         data,
         demo,
         lake,
@@ -88,6 +89,7 @@ def _add_all(app: typer.Typer) -> None:
     app.command("names")(names.names)
     app.add_typer(lake.app, name="lake")
     app.add_typer(reading.app, name="reading")
+    app.add_typer(conditions.app, name="conditions")
     app.add_typer(sign.app, name="sign")
     app.add_typer(log.app, name="log")
     app.command("next")(next.next)

@@ -39,6 +39,8 @@ def describe_values(kind: str, values: Mapping[str, Any], system: Units, zone: Z
         return f"water level {units.show_depth(values['level_m'], system)} at your mark"
     if kind == "wind":
         return _wind_words(values, system)
+    if kind == "conditions":
+        return f"weather for {values['day']}: {values['text']}"
     if kind == "alerts":
         until = values.get("until")
         end = f", until {local_time(datetime.fromisoformat(until), zone)}" if until else ""

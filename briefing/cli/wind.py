@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 def wind(
     ctx: typer.Context,
     lake: Annotated[str | None, typer.Argument(help="Name or id of the lake.")] = None,
+    day: Annotated[
+        str | None, typer.Option("--date", help="Day at the lake: tomorrow, sat, 2026-04-18; else today.")
+    ] = None,
     launch: Annotated[str | None, typer.Option(help="When you launch, 06:30; else the profile's usual hours.")] = None,
     back: Annotated[str | None, typer.Option("--return", help="When you plan to be back, 11:30.")] = None,
     offline: Annotated[bool, typer.Option("--offline", help="Ask no service: stored and entered data only.")] = False,
@@ -41,7 +44,7 @@ def wind(
     from briefing.app.wind import check_the_wind, save_note_text
 
     app = app_context(ctx)
-    asked = Asked(lake=lake, launch=launch, back=back, offline=offline, conditions=conditions)
+    asked = Asked(lake=lake, day=day, launch=launch, back=back, offline=offline, conditions=conditions)
     with told_while_asking(app):
         found = check_the_wind(app, asked)
     check, unkept = found.check, found.unkept

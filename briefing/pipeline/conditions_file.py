@@ -126,7 +126,20 @@ def _enter(
             value = reader(block[key])
         except InputError as error:
             raise InputError(f"{where}, {key}: found {block[key]!r}; {error}") from error
-        values[name][max(first, 0) : last] = value
+        hours = slice(max(first, 0), last)
+        values[name][hours] = _worse(name, values[name][hours], value)
+
+
+#: Fields of which the worse counts where two entries share an hour.
+_MORE, _LESS = ("wind_mps", "gust_mps", "thunder_pct"), ("visibility_m",)
+
+
+def _worse(
+    name: str, before: np.ndarray[Any, np.dtype[np.float64]], value: float
+) -> np.ndarray[Any, np.dtype[np.float64]]:
+    """What holds for hours that an earlier entry may have filled: part of an hour is told by no other number."""
+    worst = np.fmax if name in _MORE else np.fmin
+    return np.asarray(worst(before, value) if name in (*_MORE, *_LESS) else np.full_like(before, value), float)
 
 
 def _clock(value: object, where: str, day: date, zone: ZoneInfo) -> datetime:

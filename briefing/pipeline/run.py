@@ -18,7 +18,7 @@ from briefing.core.readings import DailyAir
 from briefing.core.sky import sky_day
 from briefing.core.wind.shape import LakeShape
 from briefing.errors import StoreError
-from briefing.knowledge import load_log_parameters
+from briefing.knowledge import load_condition_words, load_log_parameters
 from briefing.pipeline.build import build
 from briefing.pipeline.conditions_file import EnteredConditions
 from briefing.pipeline.experience import read_experience
@@ -27,18 +27,23 @@ from briefing.pipeline.keep import keep, read_kept, source_memory
 from briefing.pipeline.made import Made, render
 from briefing.pipeline.shape import lake_shape
 from briefing.pipeline.tables import reader_of
+from briefing.pipeline.typed_weather import typed_hours, understood, with_typed
 from briefing.profile.model import LakeProfile
 from briefing.sources.gather import GatherRequest, Stations, gather
 from briefing.sources.http import Fetcher
+from briefing.sources.tables import stale_table
 from briefing.store import Store, convert
 from briefing.store.ledger import Ledger
 from briefing.store.ledger_records import OutingEntry, OutingState
+from briefing.store.records import ReadingKind
 
 #: Told at the top of a page that is made without what the user entered.
 LOST = (
     "What you entered is missing from this page: your entries could not be read, thunder you heard and warnings you "
     "read among them. Read the warnings again, and enter again what you saw."
 )
+#: Begins what is told where nothing was ever retrieved.
+_NO_FORECAST = "The forecast is not known"
 #: Days of air temperature that the water engine is fed: back beyond last winter.
 HISTORY_DAYS = 400
 
@@ -110,7 +115,7 @@ def prepare(
     if stored is not None:
         kept = replace(kept, accepted=stored.hours)
     shape = lake_shape(run.profile, run.profile_path)
-    gathered_now = _gathered(run, shape, store, fetcher, stored)
+    gathered_now = _with_typed(_gathered(run, shape, store, fetcher, stored), run, store)
     entered = _entered(store, lake, run)
     seen = read_experience(store, run.profile, gathered_now, entered, run.now, load_log_parameters())
     kept = replace(kept, segments=seen.segments, checks=seen.checks)
@@ -164,6 +169,37 @@ def _gathered(run: Run, shape: LakeShape, store: Store, fetcher: Fetcher | None,
     return gather(gather_request(run, store, far_ends(shape)), fetcher)
 
 
+def _with_typed(gathered: Gathered, run: Run, store: Store) -> Gathered:
+    """What was gathered with the weather that was typed for this day over it."""
+    if run.conditions is not None:  # a file stands for itself
+        return gathered
+    seen = [one for one in store.list_readings(run.profile.id, kinds=[ReadingKind.CONDITIONS]) if one.time <= run.now]
+    lines = convert.typed_conditions(seen, run.day)
+    if not lines:
+        return gathered
+    words = load_condition_words()
+    typed = [typed_hours(understood(text, run.profile, run.day, words), run.profile, run.day, at) for text, at in lines]
+    hours = with_typed(gathered.hours, typed, run.now, stale_table())
+    day = typed[0]
+    here = hours.window(day.start, day.start + timedelta(hours=day.hours))
+    problems = tuple(
+        one for one in gathered.problems if one.source != "store" or not one.missing.startswith(_NO_FORECAST)
+    )
+    missing = [word for name, word in _SAFETY_FIELDS if not np.isfinite(here.values(name)).any()]
+    if np.isfinite(here.values("thunder_words_pct")).any():
+        missing = [word for word in missing if word != "thunder"]
+    if missing and len(problems) < len(gathered.problems):
+        told = f"Not in what you typed: {', '.join(missing)}."
+        problems += (Problem("user", told, "Those hours count as not known.", serious=True, short=", ".join(missing)),)
+    return replace(
+        gathered,
+        hours=hours,
+        raw={**gathered.raw, "user": day},
+        problems=problems,
+        credits=tuple(dict.fromkeys((*gathered.credits, "Weather as typed by you."))),
+    )
+
+
 def gather_request(run: Run, store: Store, alert_points: tuple[tuple[float, float], ...] = ()) -> GatherRequest:
     """What the services are asked for this run; ``alert_points`` are the lake's far ends, asked for warnings."""
     profile = run.profile
@@ -192,7 +228,9 @@ def from_entered(run: Run, conditions: EnteredConditions, stored: Gathered | Non
     if missing:
         problems += (
             Problem(
-                "user", f"Not in your file: {', '.join(missing)}.", "Those hours count as not known.", serious=True
+                *("user", f"Not in your file: {', '.join(missing)}.", "Those hours count as not known."),
+                serious=True,
+                short=", ".join(missing),
             ),
         )
     silent = "" if conditions.alerts is not None else "Your file says nothing of official warnings."
@@ -233,7 +271,7 @@ def from_stored(run: Run, stored: Gathered | None) -> Gathered:
         problems = (
             Problem(
                 "store",
-                "The forecast is not known: none is stored for this lake.",
+                f"{_NO_FORECAST}: none is stored for this lake.",
                 "Every hour counts as not known.",
                 serious=True,
             ),

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -260,9 +260,11 @@ def cautions_of(
         items = tuple(_as_answer(one) for one in items)
     if hazards.iced:
         items = (_ice(actions["ice"], begin, zone, inputs.day), *items)
+    rest_of_day = max(end, datetime.combine(inputs.day + timedelta(days=1), time(), tzinfo=zone))
     official = caution_section.fill_official(
-        hazards.alerts, consequence, begin=begin, end=end, zone=zone, day=inputs.day
+        hazards.alerts, consequence, begin=begin, end=rest_of_day, out_until=end, zone=zone, day=inputs.day
     )
+    issued = _told_as_issued(hazards, begin, rest_of_day)
     facts = _caution_facts(inputs, hazards, advised, shown)
     items, usual = _with_reminders(items, _usual(inputs, knowledge, hazards, facts))
     first = [usual.pop(id_) for id_ in _FIRST if id_ in usual]
@@ -272,7 +274,7 @@ def cautions_of(
         official=official,
         alerts_state=" ".join(
             [
-                *_unread_messages(shown),
+                *_unread_messages(shown, issued),
                 caution_section.alerts_state_text(
                     hazards.alerts,
                     len(official),
@@ -284,7 +286,11 @@ def cautions_of(
                 ),
             ]
         ),
-        alerts_known=not any(f.name == "alerts" and f.level is Level.UNKNOWN for one in shown for f in one.factors),
+        alerts_known=not any(
+            f.name == "alerts" and f.level is Level.UNKNOWN and f.ref not in issued
+            for one in shown
+            for f in one.factors
+        ),
         # that no service of warnings is read here, the state of the feed has told
         standing=tuple(
             dict.fromkeys(f.text for one in shown for f in one.factors if f.standing and f.name != "alerts")
@@ -302,10 +308,19 @@ def cautions_of(
     )
 
 
-def _unread_messages(shown: Sequence[HourLevel]) -> tuple[str, ...]:
-    """What is said of official messages that make hours not known, each once; of the feed its own state tells."""
+def _told_as_issued(hazards: Hazards, begin: datetime, end: datetime) -> frozenset[str]:
+    """Ids of the official messages in force between two instants: each has an entry of its own."""
+    active = hazards.alerts.active
+    return frozenset(a.alert.id for a in active if a.begin < end and (a.end is None or a.end > begin))
+
+
+def _unread_messages(shown: Sequence[HourLevel], told: Collection[str]) -> tuple[str, ...]:
+    """What is said of official messages that make hours not known, each once; of the feed its own state tells.
+
+    Those that stand as issued, by id in ``told``, say it there.
+    """
     unread = (f for one in shown for f in one.factors if f.name == "alerts" and f.level is Level.UNKNOWN and f.ref)
-    return tuple(dict.fromkeys(factor.text for factor in unread))
+    return tuple(dict.fromkeys(factor.text for factor in unread if factor.ref not in told))
 
 
 def _usual(

@@ -141,7 +141,10 @@ def unknown_of(
     profile = inputs.profile
     extra = _unknown_factors(inputs, shown)
     feed = inputs.gathered.alerts
-    if feed.problem:
+    stands_in = alerts.entered and not (alerts.problem or alerts.damaged or alerts_stale(alerts, knowledge, inputs.now))
+    if stands_in:  # read and typed by the user: then they are known
+        pass
+    elif feed.problem:
         extra.append(
             Missing.of(
                 "official warnings",
@@ -196,7 +199,7 @@ def unknown_of(
             Missing.of(
                 "a measured water temperature",
                 "Water temperature: never measured here.",
-                "The model runs on air alone; one reading narrows it most.",
+                "One reading narrows the model most.",
                 serious=False,
                 shortest="measured water",
             )
@@ -219,9 +222,19 @@ def unknown_of(
                 shortest="local rules",
             )
         )
-    problems = inputs.gathered.problems
+    problems = [one for one in inputs.gathered.problems if not (stands_in and one.source == "nws_alerts")]
+    for event in _unjudged(alerts, shown):
+        extra.insert(
+            0, Missing.of(f"what the {event} asks for", f"{event}: it could not be judged.", "Read it.", serious=True)
+        )
     above = _told_at_the_top(problems)
     return fill_unknown(problems, inputs.profile.guessed, extra, system=inputs.reader.units, told=above)
+
+
+def _unjudged(alerts: ResolvedAlerts, shown: Sequence[HourLevel]) -> list[str]:
+    """Official messages by name that make hours not known."""
+    refs = {f.ref for one in shown for f in one.factors if f.name == "alerts" and f.level is Level.UNKNOWN and f.ref}
+    return list(dict.fromkeys(active.alert.event for active in alerts.active if active.alert.id in refs))
 
 
 def _gauges(inputs: MorningInputs) -> tuple[list[Missing], bool]:
@@ -243,7 +256,7 @@ def _gauges(inputs: MorningInputs) -> tuple[list[Missing], bool]:
 def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[Missing]:
     """Factors that can't be judged in hours of the table, unless a service's problem names them already."""
     serious = [problem for problem in inputs.gathered.problems if problem.serious and problem.source not in _PARTLY]
-    said = " ".join(problem.missing.lower() for problem in serious)
+    said = " ".join(problem.short.lower() for problem in serious)
     out: list[Missing] = []
     lost_by: dict[int, list[str]] = {}
     for name, word in FACTOR_WORD.items():

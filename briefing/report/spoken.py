@@ -32,7 +32,7 @@ _SENTENCES = re.compile(r"(?<=[^.][.!?]) ")
 _ORDINALS = {"one": "first", "two": "second", "three": "third", "five": "fifth", "eight": "eighth", "nine": "ninth"}
 _DATE = re.compile(rf"\b([12]?\d|3[01]) ({'|'.join(f'{one}|{one[:3]}' for one in calendar.month_name[1:])})\b")
 _CLOCK = re.compile(r"\b([01]\d|2[0-3]):([0-5]\d)\b")
-_FRACTION = re.compile(r"\b(?:(\d+) )?(\d+)/(2|4|8|16|32) oz\b")
+_FRACTION = re.compile(r"\b(?:(\d+)[ -])?(\d+)/(2|4|8|16|32) oz\b")
 _NUMBER = re.compile(r"(?<![\w.])(-?)(\d{1,4})(?:\.(\d+))?(?: (mph|m/s|oz|ft|lb|mi|min|h|F|C|m|g)\b)?(?!\w)")
 
 

@@ -67,7 +67,7 @@ class Caution(SectionModel):
 
 
 class OfficialAlert(SectionModel):
-    """An official alert as issued; nothing of its wording is changed."""
+    """An official alert as issued; nothing of its wording is changed. ``later``: it begins after the hours shown."""
 
     level: Level
     event: str
@@ -82,6 +82,7 @@ class OfficialAlert(SectionModel):
     area: str
     consequence: str
     in_force: bool
+    later: bool = False
 
 
 class UsualCaution(SectionModel):
@@ -108,9 +109,9 @@ class CautionsSection(SectionModel):
 
     @property
     def official_first(self) -> bool:
-        """Whether a warning that stops the outing stands above the problems, because none of them does."""
-        stops = any(one.level is Level.STOP for one in self.official)
-        return stops and not any(one.level is Level.STOP for one in self.items)
+        """Whether a warning of the hours shown stands first: it stops or is not known, and no problem is as bad."""
+        worst = max((one.level.rank for one in self.official if not one.later), default=0)
+        return worst >= Level.UNKNOWN.rank and all(one.level.rank < worst for one in self.items)
 
     @property
     def unread_first(self) -> bool:
@@ -243,7 +244,8 @@ def _of_problem(
     day: date,
     out: datetime | None,
 ) -> Caution | None:
-    parts = [part for name in names for part in _parts(name, levels, begin, end)]
+    spans = _touching(names, levels, begin, end)
+    parts = [part for name in names for part in _parts(name, levels, begin, spans)]
     if not parts:
         return None
     parts.sort(key=lambda part: (-part.level.rank, max(part.first[0], begin)))  # stable: then as in `ORDER`
@@ -287,8 +289,23 @@ def _to_do(part: _Part, worst: Factor) -> str:
     return Level.UNKNOWN.value if unread and part.level is Level.CAUTION else part.level.value
 
 
-def _parts(name: str, levels: Sequence[HourLevel], begin: datetime, end: datetime) -> list[_Part]:
-    """A factor's hours at each level, of the runs that touch [begin, end)."""
+def _touching(
+    names: Sequence[str], levels: Sequence[HourLevel], begin: datetime, end: datetime
+) -> list[tuple[datetime, datetime]]:
+    """Runs of hours of a problem that touch [begin, end), whatever their level: a caution does not end in a stop."""
+    hours = [
+        one.hour
+        for one in levels
+        for factor in one.factors
+        if factor.name in names and factor.level is not Level.WITHIN_LIMITS and not factor.standing
+    ]
+    return [run for run in runs_of(hours) if run[1] > begin and run[0] < end]
+
+
+def _parts(
+    name: str, levels: Sequence[HourLevel], begin: datetime, spans: Sequence[tuple[datetime, datetime]]
+) -> list[_Part]:
+    """A factor's hours at each level within the runs of its problem, from ``begin`` on."""
     found = []
     for wanted in (Level.STOP, Level.UNKNOWN, Level.CAUTION):
         if name == "alerts" and wanted is not Level.UNKNOWN:
@@ -299,11 +316,10 @@ def _parts(name: str, levels: Sequence[HourLevel], begin: datetime, end: datetim
             for factor in level.factors
             if factor.name == name and factor.level is wanted and not factor.standing
         ]
-        touching = [run for run in runs_of([hour for hour, _ in hits]) if run[1] > begin and run[0] < end]
         kept = [
             (hour, factor)
             for hour, factor in hits
-            if hour + timedelta(hours=1) > begin and any(first <= hour < last for first, last in touching)
+            if hour + timedelta(hours=1) > begin and any(first <= hour < last for first, last in spans)
         ]
         found += [_Part(name, wanted, kept)] if kept else []
     return found
@@ -413,10 +429,14 @@ def fill_official(
     *,
     begin: datetime,
     end: datetime,
+    out_until: datetime,
     zone: ZoneInfo,
     day: date,
 ) -> tuple[OfficialAlert, ...]:
-    """Every alert in force between ``begin`` and ``end``, worst first; its text is passed on as issued."""
+    """Every alert in force between ``begin`` and ``end``, worst first; its text is passed on as issued.
+
+    Those from ``out_until`` on, when the hours shown are over, stand last.
+    """
     found = []
     for active in alerts.active:
         if active.begin >= end or (active.end is not None and active.end <= begin):
@@ -450,9 +470,10 @@ def fill_official(
                 area="; ".join(active.areas) or alert.area,
                 consequence=" ".join([f"For your craft: {effect.text.rstrip('.')}.", *notes]),
                 in_force=active.begin <= begin,
+                later=active.begin >= out_until,
             )
         )
-    return tuple(sorted(found, key=lambda a: (-a.level.rank, a.begin or begin)))
+    return tuple(sorted(found, key=lambda a: (a.later, -a.level.rank, a.begin or begin)))
 
 
 def alerts_state_text(

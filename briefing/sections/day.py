@@ -413,6 +413,11 @@ class Telling:
         when = "" if bare else self.at(max(hour.hour, self.launch))
         if not words:
             return f"The hour from {self.at(hour.hour)} is {HELD}."
+        unread = [word for word in words if word in self.names.events.values()] if hour.level is Level.UNKNOWN else []
+        if unread:  # what it says is known, not what it asks for
+            told = f"{listed(unread)} could not be judged{f' from {when}' if when else ''}."
+            rest = [word for word in words if word not in unread]
+            return f"{told} {_not_known(rest)}{f' from {when}' if when else ''}." if rest else told
         if hour.level is Level.UNKNOWN:
             known = [one for one in self.wanted if not set(hour.deciding_names).issubset(one.unknown_names)]
             since = f" from {when}" if known else " in any of your hours"

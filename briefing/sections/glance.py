@@ -212,7 +212,7 @@ def _first(stop: StopText, setting: Setting) -> str:
 def _rods(plan: PlanSection, most: int, to_rig: int, brief: int) -> list[GlanceLine]:
     """A line a rod with lure, weight and colour; of many rods the last share a line.
 
-    The furthest ``brief`` leaves out colours there, the one before it the word for a reserve. Where nobody goes out,
+    The furthest ``brief`` counts those in reserve, the one before it leaves out the word for it. Where nobody goes out,
     those to rig for a later day are told.
     """
     if not plan.rods:
@@ -225,7 +225,9 @@ def _rods(plan: PlanSection, most: int, to_rig: int, brief: int) -> list[GlanceL
     rest = plan.rods[len(shown) :]
     lines = [GlanceLine(name=f"Rod {rod.number}", text=", ".join(_rod(rod, brief))) for rod in shown]
     if rest:
-        told = [in_text(rod.brief) if brief == BRIEFEST else ", ".join(_rod(rod, brief)) for rod in rest]
+        spare = [rod for rod in rest if rod.reserve] if brief == BRIEFEST else []
+        told = [", ".join(_rod(rod, brief)) for rod in rest if rod not in spare]
+        told += [f"{len(spare)} in reserve"] if spare else []
         lines.append(
             GlanceLine(name=f"Rods {rest[0].number}-{rest[-1].number}", text=". ".join(map(upper_first, told)))
         )

@@ -264,6 +264,8 @@ def _thunder(chance_pct: float | None, factor: Factor | None) -> str:
     """Chance of thunder as the level has it: given, from words or an activity level, estimated, or not known."""
     if factor is None or factor.level is Level.UNKNOWN:
         return "?"
+    if factor.source == "you" and factor.level is not Level.WITHIN_LIMITS:
+        return "heard"
     if chance_pct is not None:
         return _percent(chance_pct)
     if factor.estimated:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 
 from briefing.core.alerts import AlertFeed, typed_alert
 from briefing.core.readings import ClarityReading, LevelReading, PlantReading, Sign, WaterReading, WindReading
@@ -89,6 +89,14 @@ def plant_readings(readings: Iterable[Reading]) -> tuple[PlantReading, ...]:
 def thunder_times(readings: Iterable[Reading]) -> tuple[datetime, ...]:
     """Instants at which thunder was heard."""
     return tuple(reading.time for reading in readings if reading.kind is ReadingKind.THUNDER)
+
+
+def typed_conditions(readings: Iterable[Reading], day: date) -> tuple[tuple[str, datetime], ...]:
+    """Lines of weather typed for a day with when each was read, the newest first."""
+    wanted = day.isoformat()
+    lines = [one for one in readings if one.kind is ReadingKind.CONDITIONS and one.values["day"] == wanted]
+    newest_first = sorted(lines, key=lambda one: (one.time, one.id), reverse=True)
+    return tuple((one.values["text"], one.time) for one in newest_first)
 
 
 def alert_feed(readings: Iterable[Reading]) -> AlertFeed | None:

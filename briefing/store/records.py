@@ -25,6 +25,7 @@ class ReadingKind(StrEnum):
     wind                    wind_mps, gust_mps (optional), wind_from_deg (optional)
     alerts                  events (list of event names; empty: none in force), until (ISO, optional)
     thunder                 nothing: the time says it
+    conditions              day (ISO date), text (a line of weather, as typed)
     ======================= ==========================================================================
     """
 
@@ -36,6 +37,7 @@ class ReadingKind(StrEnum):
     WIND = "wind"
     ALERTS = "alerts"
     THUNDER = "thunder"
+    CONDITIONS = "conditions"
 
 
 class EntryState(StrEnum):

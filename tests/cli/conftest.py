@@ -10,7 +10,7 @@ import typer
 from typer.testing import CliRunner, Result
 
 from briefing.app.assembly import App
-from briefing.cli import data, lake, log, names, next, reading, sign, skill, today
+from briefing.cli import conditions, data, lake, log, names, next, reading, sign, skill, today
 from briefing.cli.common import new_app
 
 Run = Callable[..., Result]
@@ -30,7 +30,13 @@ def run(home: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     def _context(ctx: typer.Context) -> None:
         ctx.obj = App.from_environment(os.environ)
 
-    for name, module in (("lake", lake), ("reading", reading), ("sign", sign), ("log", log)):
+    for name, module in (
+        ("lake", lake),
+        ("reading", reading),
+        ("sign", sign),
+        ("log", log),
+        ("conditions", conditions),
+    ):
         app.add_typer(module.app, name=name)
     app.command("next")(next.next)
     app.command("skill")(skill.skill)

@@ -199,8 +199,10 @@ def gust_factors(frame: Frame) -> Factors:
         trouble = "" if absent[hour] or good[hour] else frame.gust.trouble[hour] or frame.wind.trouble[hour]
         estimate = ""
         if absent[hour]:
-            estimate = "measured, no gust forecast" if by_station[hour] else "estimated from the wind, no gust given"
-        out.append(_with_shown(factor_at(judged, hour, source, trouble, estimate=estimate), shown[hour]))
+            estimate = "measured" if by_station[hour] else "estimated from the wind"
+        factor = factor_at(judged, hour, source, trouble, estimate=estimate)
+        factor = replace(factor, estimated=factor.estimated and not by_station[hour])
+        out.append(_with_shown(factor, shown[hour]))
     return tuple(out)
 
 

@@ -28,6 +28,8 @@ _STEP: dict[tuple[Quantity, Units], float] = {
 _SLACK: dict[Quantity, float] = {"m/s": 0.12, "m": 0.25}
 
 
+#: So far above a whole step a number is that step: what conversions and their rounding leave.
+_NOISE = 0.03
 #: From here on a wind is told in whole m/s.
 _WHOLE_MPS = 10.0
 
@@ -72,7 +74,7 @@ def speed_digits(mps: float, units: Units) -> str:
 
 def _up(count: float) -> float:
     # what is whole in one unit may lie a little above it when it comes back from another
-    return float(np.ceil(count - _SLACK["m/s"]))
+    return float(np.ceil(count - _NOISE))
 
 
 def limit_digits(mps: float, units: Units) -> str:
@@ -102,8 +104,11 @@ def beside(
     A number under a limit is never printed as large as the limit, nor one at it smaller. All in the reader's unit;
     printed is how a limit is written; up: rounded up where the limits allow it.
     """
-    fewest = f"{_up(value * 10.0**decimals) / 10.0**decimals:.{decimals}f}" if up else f"{value:.{decimals}f}"
-    for text in (fewest, *(f"{value:.{more}f}" for more in (decimals, decimals + 1))):
+    finer = decimals + 1
+    texts: tuple[str, ...] = (f"{value:.{decimals}f}", f"{value:.{finer}f}")
+    if up:
+        texts = (*(f"{_up(value * 10.0**one) / 10.0**one:.{one}f}" for one in (decimals, finer)), f"{value:.{finer}f}")
+    for text in texts:
         if all((value >= limit - 1e-9) == (float(text) >= float(printed(limit))) for limit in limits):
             return text
     # within the rounding of the limit itself: as the limit is written, or a step under it

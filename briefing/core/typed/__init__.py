@@ -1,0 +1,1 @@
+"""What people type as they would say it, read into numbers."""
