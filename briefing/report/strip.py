@@ -20,7 +20,7 @@ BARS_TOP, BARS_PX = 20, 64
 HOUR = timedelta(hours=1)
 #: Columns of a cell and of the names before them, and hours beside each other in text.
 CELL, NAMES, ABREAST = 7, 8, 9
-#: Width of a figure of a number under the drawing, and what is kept free beside it.
+#: Width of a figure of a number under the drawing (a point has half of it), and what is kept free beside it.
 DIGIT_PX, GAP_PX = 7.2, 3.0
 #: Usual width of a letter of the drawing, on the wide side.
 LETTER_PX = 6.6
@@ -167,7 +167,8 @@ def hours_a_number(strip: Strip) -> int:
     cells = [cell for hour in strip.hours for cell in (hour.clock[-2:], hour.wind_text, hour.gust_text)]
     cells += [cell for row in strip.told for cell in row.cells]
     column = (WIDTH - LEFT - RIGHT) / len(strip.hours)
-    return max(1, math.ceil((DIGIT_PX * max(map(len, cells)) + GAP_PX) / column))
+    widest = max(DIGIT_PX * (len(cell) - 0.5 * cell.count(".")) for cell in cells)
+    return max(1, math.ceil((widest + GAP_PX) / column))
 
 
 def _text(x: float, y: float, text: str, anchor: str = "start", kind: str = "") -> Markup:
