@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Sequence
 from datetime import datetime, timedelta
@@ -168,7 +167,12 @@ def hours_a_number(strip: Strip) -> int:
     cells += [cell for row in strip.told for cell in row.cells]
     column = (WIDTH - LEFT - RIGHT) / len(strip.hours)
     widest = max(DIGIT_PX * (len(cell) - 0.5 * cell.count(".")) for cell in cells)
-    return max(1, math.ceil((widest + GAP_PX) / column))
+    count = len(strip.hours)
+    for each in range(1, count + 1):
+        last = count % each or each  # the last number may stand for fewer hours, and so nearer
+        if column * min(each, (each + last) / 2) >= widest + GAP_PX:
+            return each
+    return count
 
 
 def _text(x: float, y: float, text: str, anchor: str = "start", kind: str = "") -> Markup:
