@@ -38,7 +38,7 @@ from briefing.pipeline.say_hazards import (
     on_the_water,
     out_of,
 )
-from briefing.pipeline.say_plan import nothing_first, plan_of, ramp_of, short_outing, way_home
+from briefing.pipeline.say_plan import nothing_first, only_unknown, plan_of, ramp_of, short_outing, way_home
 from briefing.pipeline.say_trust import doubts_of, sources_of, sureness_of, unknown_of, water_doubts
 from briefing.profile.model import Flag, LakeProfile
 from briefing.sections.briefing import Briefing
@@ -124,7 +124,9 @@ def build(inputs: MorningInputs, knowledge: Knowledge) -> Built:
             season,
             changes,
             unknown,
-            nothing_first(advised, out_of(inputs, hazards), iced=hazards.iced),
+            nothing_first(
+                *(advised, out_of(inputs, hazards)), iced=hazards.iced, unknown=only_unknown(inputs, hazards)
+            ),
         ),
         day=day,
         cautions=cautions,

@@ -23,14 +23,14 @@ from briefing.pipeline.boat import boat_at
 from briefing.pipeline.hazard import Hazards
 from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.later import Later, look_later
-from briefing.pipeline.say_hazards import alone_on_cool_water
+from briefing.pipeline.say_hazards import alone_on_cool_water, out_of
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.boat import BoatWords, boat_more, boat_text, others_text
 from briefing.sections.clock import clock, rounded_down
 from briefing.sections.day import HoursOut, WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind, rod_or_name
-from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, listed_few, upper_first
-from briefing.vocabulary import Cover, PlantState
+from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, listed_few, lower_first, upper_first
+from briefing.vocabulary import Cover, Level, PlantState
 
 NO_LEAD = "No lead on any rod, by the rules you entered."
 _STANDING = frozenset({Cover.REEDS, Cover.PADS})
@@ -39,6 +39,8 @@ _GRASS = frozenset({Cover.GRASS_SPARSE, Cover.GRASS_DENSE})
 ONE_ROD_PARTS = (1.0, 0.7, 0.5)
 #: Less fishing than this is called short.
 SHORT = timedelta(minutes=100)
+#: The condition of all advice while the hours are not known.
+IF_WITHIN = "If it is within your limits when you look"
 #: From here on a craft is carried along.
 FELT_WIND_MPS = 2.5
 
@@ -56,10 +58,12 @@ def short_outing(advised: Advised) -> tuple[str, ...]:
     return (f"A short outing: about {fished.total_seconds() / 60:.0f} min of fishing.",) if fished < SHORT else ()
 
 
-def nothing_first(advised: Advised, out: HoursOut | None, *, iced: bool) -> str:
-    """Why no place is named first, for a plan without stops."""
+def nothing_first(advised: Advised, out: HoursOut | None, *, iced: bool, unknown: bool) -> str:
+    """Why no place is named first, for a plan without stops; where the hours are not known, which on what condition."""
     if advised.closed_season:
         return "closed season by your own note: nothing is suggested"
+    if unknown and not iced and advised.later is not None and advised.later.plan.stops:
+        return f"{advised.later.plan.stops[0].spot}, only {lower_first(IF_WITHIN)}"
     if out is None:
         return "no place: no hours on the water"
     if iced:
@@ -108,10 +112,24 @@ def later_of(inputs: MorningInputs, advised: Advised, hazards: Hazards) -> tuple
     """What to rig and which later day to look at, on a morning without a stop; a closed season suggests neither."""
     if advised.later is None or hazards.iced:
         return ()
-    return (*_to_rig(advised.later, inputs.reader.units), _day_to_look_at(look_later(inputs, hazards), inputs))
+    lead = "To rig meanwhile, for a day like this one with a light wind:"
+    places: list[str] = []
+    if only_unknown(inputs, hazards):
+        names = list(dict.fromkeys(stop.spot for stop in advised.later.plan.stops))
+        places = [f"{IF_WITHIN}, places in order: {listed(names)}."] if names else []
+        lead = "Rods for them:"
+    rods = _to_rig(advised.later, inputs.reader.units, lead)
+    return (*places, *rods, _day_to_look_at(look_later(inputs, hazards), inputs))
 
 
-def _to_rig(later: RigLater, system: units.Units) -> list[str]:
+def only_unknown(inputs: MorningInputs, hazards: Hazards) -> bool:
+    """Tell whether the hours asked for are not known, and none of them is over a limit."""
+    hour, outing = timedelta(hours=1), inputs.outing
+    wanted = [one.level for one in hazards.levels if one.hour + hour > outing.launch and one.hour < outing.back]
+    return Level.UNKNOWN in wanted and Level.STOP not in wanted and out_of(inputs, hazards) is None
+
+
+def _to_rig(later: RigLater, system: units.Units, lead: str) -> list[str]:
     if not later.rods.picks:
         return []
     named = first_named(later.plan)
@@ -120,7 +138,7 @@ def _to_rig(later: RigLater, system: units.Units) -> list[str]:
         choice = named.get(pick.setup.presentation) or later.reserve.get(pick.setup.presentation)
         colour = choice.colours[0].short if choice is not None and choice.colours else ""
         out.append(f"{', '.join(part for part in (pick.setup.label_in(system), colour) if part)}.")
-    return ["To rig meanwhile, for a day like this one with a light wind:", *out]
+    return [lead, *out]
 
 
 def _day_to_look_at(found: Later, inputs: MorningInputs) -> str:
@@ -166,6 +184,7 @@ def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: Boa
         first=(*_ways_alone(inputs, hazards), *([advised.bait] if advised.bait and advised.plan.stops else [])),
         rods_rule=NO_LEAD if advised.tackle.legal.get("lead_tackle") is False else "",
         meanwhile=() if advised.later is None else tuple(pick.setup.name for pick in advised.later.rods.picks),
+        on_condition=only_unknown(inputs, hazards),
         boats=_boats(inputs, advised, hazards, boat),
         summary_notes=tuple(notes),
         zone=profile.zone,

@@ -219,7 +219,8 @@ def _rods(plan: PlanSection, most: int, to_rig: int, brief: int) -> list[GlanceL
         names = [in_text(name) for name in plan.meanwhile]
         more = len(names) - to_rig
         lures = listed([*names[:to_rig], *((f"{more} more",) if more > 0 else ())])
-        text = f"none today; for a better day {lures}" if lures else "none today"
+        lead = "on the same condition" if plan.on_condition else "none today; for a better day"
+        text = f"{lead} {lures}" if lures else "none today"
         return [GlanceLine(name="Rods", text=text)]
     shown = plan.rods if len(plan.rods) <= most else plan.rods[: most - 1]
     rest = plan.rods[len(shown) :]

@@ -159,8 +159,8 @@ class PlanSection(SectionModel):
 
     ``switches`` are those of all blocks in order, ``lures`` how and why of each lure, told once; ``ashore`` is what
     sends the reader in before the time, ``later`` what to rig and which day to look at where today has no stop,
-    ``meanwhile`` the lures of these by name, ``rods_rule`` what the rules
-    entered forbid on any rod, ``first`` what is to be known before the places.
+    ``meanwhile`` the lures of these by name, ``on_condition``: they are for today if it proves within the limits,
+    ``rods_rule`` what the rules entered forbid on any rod, ``first`` what is to be known before the places.
     """
 
     summary: str
@@ -176,6 +176,7 @@ class PlanSection(SectionModel):
     ashore: str = ""
     later: tuple[str, ...] = ()
     meanwhile: tuple[str, ...] = ()
+    on_condition: bool = False
     rods_rule: str = ""
     first: tuple[str, ...] = ()
 
@@ -211,6 +212,7 @@ def fill_plan(
     front: str = "",
     later: tuple[str, ...] = (),
     meanwhile: tuple[str, ...] = (),
+    on_condition: bool = False,
     rods_rule: str = "",
     first: tuple[str, ...] = (),
     boats: Mapping[datetime, BoatWords] = MappingProxyType({}),
@@ -266,6 +268,7 @@ def fill_plan(
         ashore=_ashore(plan),
         later=later,
         meanwhile=meanwhile,
+        on_condition=on_condition,
         rods_rule=rods_rule,
         first=first if plan.stops else (),
     )

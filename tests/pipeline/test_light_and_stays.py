@@ -16,7 +16,7 @@ from briefing.pipeline.build import build
 from briefing.pipeline.tables import load_tables
 from briefing.report.render import to_text
 from briefing.tools.compose import Weather
-from briefing.vocabulary import Cover, LakeKind, Phase, Sky
+from briefing.vocabulary import Cover, LakeKind, Level, Phase, Sky
 from tests.scenarios import LOWLAND, NORTH, Scenario, inputs_of
 
 K = load_advice_knowledge()
@@ -109,3 +109,19 @@ def test_on_tidal_water_the_tide_is_not_known_and_the_level_not_steady() -> None
     assert briefing.water.level_text == "Water level: moves with the tide, which is not known here."
     assert any(item.short == "the tide" and item.serious for item in briefing.unknown.items)
     assert "the tide" in {line.name: line.text for line in briefing.glance.lines}["Not known"]
+
+
+def test_hours_that_are_not_known_leave_places_and_rods_on_a_condition() -> None:
+    blind = Scenario(
+        NORTH, date(2026, 7, 11), "04:30", "05:15", "10:30", Weather(seed=4, peak_mps=2.0, missing=("wind_mps",))
+    )
+    briefing = build(inputs_of(blind), load_tables()).briefing
+    lines = {line.name: line.text for line in briefing.glance.lines}
+    assert briefing.day.answer is Level.UNKNOWN
+    assert lines["First"].endswith(", only if it is within your limits when you look")
+    assert lines["Rods"].startswith("on the same condition ")
+    assert briefing.plan.later[0].startswith("If it is within your limits when you look, places in order: ")
+    assert not any(block.stops for block in briefing.plan.blocks), "no times, no window"
+    stop = replace(blind, weather=Weather(seed=4, peak_mps=20.0, peak_h=4, peak_width_h=9))
+    ashore = build(inputs_of(stop), load_tables()).briefing
+    assert "when you look" not in to_text(ashore)
