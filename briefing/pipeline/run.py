@@ -27,7 +27,7 @@ from briefing.pipeline.keep import keep, read_kept, source_memory
 from briefing.pipeline.made import Made, render
 from briefing.pipeline.shape import lake_shape
 from briefing.pipeline.tables import reader_of
-from briefing.pipeline.typed_weather import typed_hours, understood, with_typed
+from briefing.pipeline.typed_weather import TYPED_NAME, typed_hours, understood, with_typed
 from briefing.profile.model import LakeProfile
 from briefing.sources.gather import GatherRequest, Stations, gather
 from briefing.sources.http import Fetcher
@@ -44,6 +44,11 @@ LOST = (
 )
 #: Begins what is told where nothing was ever retrieved.
 _NO_FORECAST = "The forecast is not known"
+_NONE_STORED = Problem(
+    "store", f"{_NO_FORECAST}: none is stored for this lake.", "Every hour counts as not known.", serious=True
+)
+#: Begins what is told of safety inputs that were not typed.
+_NOT_TYPED = "Not in what you typed"
 #: Days of air temperature that the water engine is fed: back beyond last winter.
 HISTORY_DAYS = 400
 
@@ -139,9 +144,21 @@ def prepare(
 
 def _stored(text: str) -> Gathered | None:
     try:
-        return from_json(text)
+        return _retrieved_alone(from_json(text))
     except ValueError:
         return None
+
+
+def _retrieved_alone(stored: Gathered) -> Gathered:
+    """What was stored without the weather typed in words: that is kept by itself, and may have been taken back."""
+    fields = {}
+    for name, one in stored.hours.fields.items():
+        typed = [number for number, origin in enumerate(one.origins) if origin.name == TYPED_NAME]
+        lost = np.isin(one.origin_index, typed)
+        values, index = np.where(lost, np.nan, one.values), np.where(lost, -1, one.origin_index)
+        fields[name] = replace(one, values=values, origin_index=index.astype(np.int16)) if typed else one
+    problems = tuple(one for one in stored.problems if not one.missing.startswith(_NOT_TYPED))
+    return replace(stored, hours=replace(stored.hours, fields=fields), problems=problems)
 
 
 def _entered(store: Store, lake: str, run: Run) -> Entered:
@@ -189,7 +206,7 @@ def _with_typed(gathered: Gathered, run: Run, store: Store) -> Gathered:
     if np.isfinite(here.values("thunder_words_pct")).any():
         missing = [word for word in missing if word != "thunder"]
     if missing and len(problems) < len(gathered.problems):
-        told = f"Not in what you typed: {', '.join(missing)}."
+        told = f"{_NOT_TYPED}: {', '.join(missing)}."
         problems += (Problem("user", told, "Those hours count as not known.", serious=True, short=", ".join(missing)),)
     return replace(
         gathered,
@@ -269,12 +286,7 @@ def from_stored(run: Run, stored: Gathered | None) -> Gathered:
         hours = HourSeries(base, 1)
         feed = AlertFeed((), None, "none", "official warnings", problem=offline)
         problems = (
-            Problem(
-                "store",
-                f"{_NO_FORECAST}: none is stored for this lake.",
-                "Every hour counts as not known.",
-                serious=True,
-            ),
+            _NONE_STORED,
             Problem(
                 "air",
                 "The air temperature is not known: none is stored.",
@@ -283,17 +295,19 @@ def from_stored(run: Run, stored: Gathered | None) -> Gathered:
         )
         return Gathered(hours, {}, air, feed, (), (), (), problems, (), (), run.now)
     feed = replace(stored.alerts, problem=offline)
-    problem = Problem(
-        "store",
-        f"Off line: the forecast is the one retrieved {_hours_ago(run.now, stored.retrieved_at)} ago.",
-        "Read a newer one and today's warnings before you launch.",
-        serious=True,
-    )
+    problem = _NONE_STORED
+    if np.isfinite(stored.hours.values("wind_mps")).any():
+        problem = Problem(
+            "store",
+            f"Off line: the forecast is the one retrieved {_hours_ago(run.now, stored.retrieved_at)} ago.",
+            "Read a newer one and today's warnings before you launch.",
+            serious=True,
+        )
     return replace(
         stored,
         alerts=feed,
-        # this computer's clock may have been set since
-        problems=(problem, *(one for one in stored.problems if one.source != "clock")),
+        # this computer's clock may have been set since, and how old the stored forecast was then is no matter
+        problems=(problem, *(one for one in stored.problems if one.source not in ("clock", "store"))),
         requests=(),
         memory=stored.memory,
     )

@@ -18,6 +18,8 @@ from briefing.profile.model import LakeProfile
 
 #: What a word for rain or thunder stands for, as for a weather text: chance in per cent.
 _WORD_PCT = {"none": 0.0, "possible": 40.0, "likely": 65.0}
+#: What the page calls its source.
+TYPED_NAME = "the weather you typed"
 #: The hour by which the air of a day is warmest.
 _WARMEST_H = 15.0
 #: Where typed and retrieved values disagree, what is worse: more wind, gust and thunder, less sight.
@@ -72,7 +74,7 @@ def typed_hours(said: SaidConditions, profile: LakeProfile, day: date, read_at: 
             if part.from_h < min(clock + 1.0, DAY_END) and part.until_h > clock:
                 for name, value in _values(part, clock, sunrise).items():
                     values[name][n] = _worst(name, float(values[name][n]), value)
-    origin = Origin("user", "the weather you typed", "entered", issued=read_at, retrieved=read_at)
+    origin = Origin("user", TYPED_NAME, "entered", issued=read_at, retrieved=read_at)
     fields = {name: field_of(array, origin) for name, array in values.items() if np.isfinite(array).any()}
     return HourSeries(start, count, fields)
 

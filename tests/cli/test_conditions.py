@@ -61,7 +61,11 @@ def test_an_evening_before_makes_the_morning(run: Run, pond: Path, monkeypatch: 
     assert page["plan"]["blocks"]
     assert "The forecast is not known" not in json.dumps(page)
     run("reading", "withdraw", "1")
-    assert json.loads(run(*words, "--format", "json").stdout)["day"]["level"] == "unknown"
+    taken_back = run(*words, "--format", "json").stdout
+    assert json.loads(taken_back)["day"]["level"] == "unknown"
+    assert all(row["wind_mps"] is None for row in json.loads(taken_back)["hours"]["rows"]), "nor kept as retrieved"
+    assert taken_back.count("The forecast is not known: none is stored") == 1
+    assert "Off line: the forecast is the one retrieved" not in taken_back
 
 
 def test_the_example_is_a_file_that_today_takes(run: Run, pond: Path, tmp_path: Path) -> None:
