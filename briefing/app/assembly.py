@@ -96,13 +96,14 @@ class App:
         return lake_files(self.lakes_dir())
 
     def lake_path(self, word: str | None) -> Path:
-        """File of a lake by id or name; without a word the only one there is."""
+        """File of a lake by id or name; without a word the default, else the only one there is."""
         from briefing.profile.files import find_lake
 
-        return find_lake(self.lakes_dir(), word)
+        settings = self.settings()
+        return find_lake(settings.lakes_dir(self.home), word, settings.default_lake)
 
     def lake(self, word: str | None) -> LakeProfile:
-        """Checked profile of a lake by id or name; without a word the only one there is."""
+        """Checked profile of a lake by id or name; without a word the default, else the only one there is."""
         return self.profile_at(self.lake_path(word))
 
     def lake_of(self, lake: str, entry: str) -> LakeProfile:

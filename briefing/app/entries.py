@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from briefing import units
 from briefing.app.assembly import App
-from briefing.app.reading_words import said_reading
+from briefing.app.reading_words import said_reading, what_and_when
 from briefing.app.when import parse_end, parse_when
 from briefing.errors import InputError
 from briefing.profile.model import LakeProfile
@@ -226,8 +226,20 @@ def add_reading(app: App, lake: str | None, typed: TypedReading) -> StoredReadin
         return StoredReading(store.add_reading(profile.id, new, app.now()), profile)
 
 
+def with_time(typed: TypedReading) -> TypedReading:
+    """The reading with a time that stands at the end of its words told apart, where none was given by itself."""
+    if typed.time is not None or typed.kind.lower() == ReadingKind.ALERTS:  # a warning's title may end in a day
+        return typed
+    what, when = what_and_when(" ".join([typed.kind, *typed.words]))
+    if when is None:
+        return typed
+    kind, *words = what.split()
+    return replace(typed, kind=kind, words=tuple(words), time=when)
+
+
 def reading_of(app: App, profile: LakeProfile, typed: TypedReading) -> NewReading:
     """Read what was typed; nothing is stored. Raises InputError, UnitError."""
+    typed = with_time(typed)
     seen, hour_known = parse_when(typed.time or "now", profile.zone, app.now())
     extras, said = typed.extras, said_reading(" ".join([typed.kind, *typed.words]))
     if said is None:

@@ -13,7 +13,7 @@ from briefing.knowledge import load_advice_knowledge, load_log_parameters
 from briefing.pipeline.mapping import own_limits
 from briefing.profile.model import LakeProfile
 from briefing.resources import read_toml
-from briefing.sections.words import CRAFT_NAME
+from briefing.sections.words import CRAFT_NAME, CRAFT_SIZE
 from briefing.vocabulary import Cover, Craft, Skill
 
 #: Own limits over so many times those of an experienced hand in this craft are asked back.
@@ -65,7 +65,7 @@ def known_names(app: App) -> dict[str, dict[str, list[str]]]:
     knowledge, words = load_advice_knowledge(_own_knowledge(app)), load_log_parameters().words
     lures = {item.id: [item.name, *words.presentation.get(item.id, ())] for item in knowledge.presentations}
     cover = {kind.value: [knowledge.covers[kind].name, *words.cover.get(kind, ())] for kind in Cover}
-    craft = {one.value: [CRAFT_NAME[one]] for one in Craft}
+    craft = {one.value: [CRAFT_NAME[one], CRAFT_SIZE[one]] for one in Craft}
     groups = {"lures": lures, "cover": cover, "craft": craft}
     return {
         group: {id_: list(dict.fromkeys(name.lower() for name in known if name)) for id_, known in rows.items()}

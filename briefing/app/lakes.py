@@ -15,13 +15,15 @@ from briefing.app.assembly import App
 from briefing.app.lake_checks import check_tackle, far_limits
 from briefing.errors import BriefingError, InputError, NotFoundError, StoreError
 from briefing.profile.files import build_profile, load_profile, parse_profile, read_text, write_text
-from briefing.profile.guesses import Guess, guesses_for
+from briefing.profile.guesses import Guess, country_at, guesses_for, time_zone_at
 from briefing.profile.model import LakeProfile, slug
 from briefing.profile.settings import save_settings
 from briefing.profile.shoreline import read_shoreline
 from briefing.profile.template import SCHEMA_COPY, SCHEMA_FILE, append_tables, profile_text, set_values
-from briefing.profile.waypoints import read_waypoints
+from briefing.profile.waypoints import Waypoint, read_waypoints
 from briefing.resources import config_path
+from briefing.sections.words import CRAFT_SIZE
+from briefing.vocabulary import Craft
 
 #: Fields that are answered by yes or no.
 _YES_OR_NO = frozenset({"alone", "reentry_practised", "river_fed", "limits.confirmed"})
@@ -58,11 +60,12 @@ class CheckedLake:
 
 @dataclass(frozen=True)
 class TakenSpots:
-    """How many spots of a file were added to a lake, and how many were there already."""
+    """How many spots of a file were added to a lake, how many were there already, and what became a ramp."""
 
     lake: str
     added: int
     known: int
+    ramps: tuple[str, ...]
 
 
 def read_name(text: str) -> str:
@@ -97,14 +100,26 @@ _FARTHEST_DEG = 60.0
 
 
 def ask_back_position(latitude: float, longitude: float) -> None:
-    """Refuse a position where no bass live, with the swapped reading where that is likelier. Raises InputError."""
-    if abs(latitude) <= _FARTHEST_DEG:
-        return
-    swapped = f" Did you mean {longitude:g}, {latitude:g}?" if abs(longitude) <= _FARTHEST_DEG else ""
-    raise InputError(
-        f"Position {latitude:g}, {longitude:g}: latitude stands first, and no bass water lies at {latitude:g} degrees."
-        f"{swapped} If it is meant so, say it again with --yes."
+    """Refuse a position where a slip is likelier than a lake, with the likelier reading. Raises InputError.
+
+    Poleward of all bass water, on the open sea, or where the same longitude with a minus lies in the United States.
+    """
+    here = f"Position {latitude:g}, {longitude:g}"
+    meant = "If it is meant so, say it again with --yes."
+    if abs(latitude) > _FARTHEST_DEG:
+        swapped = f" Did you mean {longitude:g}, {latitude:g}?" if abs(longitude) <= _FARTHEST_DEG else ""
+        raise InputError(
+            f"{here}: latitude stands first, and no bass water lies at {latitude:g} degrees.{swapped} {meant}"
+        )
+    zone = time_zone_at(latitude, longitude)
+    mirrored = time_zone_at(latitude, -longitude)
+    likelier = longitude > 0.0 and country_at(zone, latitude, longitude) != "US" == country_at(
+        mirrored, latitude, -longitude
     )
+    if likelier or zone.startswith("Etc/"):
+        where = "lies on the open sea" if zone.startswith("Etc/") else f"lies in the time zone {zone}"
+        hint = f" West of Greenwich has a minus: did you mean {latitude:g}, {-longitude:g}?" if likelier else ""
+        raise InputError(f"{here} {where}.{hint} {meant}")
 
 
 def add_lake(
@@ -137,6 +152,13 @@ def add_lake(
     if contact.strip() or not app.home.settings_file.exists():
         save_settings(app.home, {"contact": contact.strip()} if contact.strip() else {})
     return NewLake(profile, path)
+
+
+def choose_default(app: App, lake: str | None) -> str | None:
+    """Keep which lake is meant where none is named; None takes it back. Returns its id. Raises NotFoundError."""
+    chosen = None if lake is None else app.lake_path(lake).stem
+    save_settings(app.home, {"default_lake": chosen})
+    return chosen
 
 
 def listed_lakes(app: App) -> list[ListedLake]:
@@ -226,27 +248,40 @@ def keep_rejected(path: Path, text: str) -> Path:
     return kept
 
 
+#: A waypoint of such a name is where boats are launched, unless the name says where it lies from there.
+_LANDING = re.compile(r"\b(?:ramp|launch|put-?in|slipway|landing)s?\b", re.IGNORECASE)
+_BESIDE = re.compile(r"\b(?:off|near|by|at|beside|opposite|past|beyond|from|across|behind)\b", re.IGNORECASE)
+
+
 def take_spots(app: App, file: Path, lake: str | None, depth: str | None, cover: Sequence[str]) -> TakenSpots:
     """Add waypoints of a GPX or KML file as spots; those already there are left as they are."""
     path = app.lake_path(lake)
-    known = {spot.id for spot in load_profile(path).spots}
+    profile = load_profile(path)
+    known = {spot.id for spot in profile.spots} | {slug(ramp.name) for ramp in profile.ramps}
     points = read_waypoints(file)
     new = [point for point in points if slug(point.name) not in known]
+    landings = [point for point in new if _LANDING.search(point.name) and not _BESIDE.search(point.name)]
+    new = [point for point in new if point not in landings]
     shared: dict[str, Any] = {}
     if depth:
         parts = [part.strip() for part in depth.replace(" to ", "-").split("-")]
         shared["depth"] = parts if len(parts) == 2 else [depth.strip(), depth.strip()]
     if cover:
         shared["cover"] = list(cover)
-    tables = [
-        {"name": point.name, "latitude": point.latitude, "longitude": point.longitude, **shared}
-        | ({"notes": point.notes} if point.notes else {})
-        for point in new
-    ]
-    if not tables:
+    tables = [{**_table_of(point), **shared} for point in new]
+    if not tables and not landings:
         raise NotFoundError(f"{file.name} holds no spot that {path.stem} doesn't have already.")
-    append_tables(path, "spots", tables)
-    return TakenSpots(path.stem, len(new), len(points) - len(new))
+    if landings:
+        append_tables(path, "ramps", [_table_of(point) for point in landings])
+    if tables:
+        append_tables(path, "spots", tables)
+    there = len(points) - len(new) - len(landings)
+    return TakenSpots(path.stem, len(new), there, tuple(point.name for point in landings))
+
+
+def _table_of(point: Waypoint) -> dict[str, Any]:
+    table = {"name": point.name, "latitude": point.latitude, "longitude": point.longitude}
+    return table | ({"notes": point.notes} if point.notes else {})
 
 
 def _take_shoreline(source: Path, lake_file: Path, latitude: float, longitude: float) -> str:
@@ -262,7 +297,9 @@ def _take_shoreline(source: Path, lake_file: Path, latitude: float, longitude: f
 
 
 #: How people say yes and no.
-_YES, _NO = ("yes", "y", "on"), ("no", "n", "off")
+_YES, _NO = ("yes", "y", "on", "true"), ("no", "n", "off", "false")
+#: Fields that hold several words; commas part them.
+_LISTS = frozenset({"species", "forage"})
 #: What people call a craft, by its id.
 _CRAFT_WORDS = {
     **dict.fromkeys(("jonboat", "jon boat", "johnboat", "john boat", "aluminum", "aluminium", "tinny"), "jon_boat"),
@@ -271,13 +308,27 @@ _CRAFT_WORDS = {
 }
 
 
+def read_craft(text: str) -> str:
+    """A craft's id from what people call it. Raises InputError that tells the kinds with their lengths."""
+    said = " ".join(text.lower().split())
+    word = _CRAFT_WORDS.get(said, said.replace(" ", "_").replace("-", "_"))
+    if word not in list(Craft):
+        kinds = ", ".join(f"{one.value} ({CRAFT_SIZE[one]})" for one in Craft)
+        raise InputError(f"craft: found {text!r}; accepted: {kinds}.")
+    return word
+
+
 def _toml_value(key: str, text: str) -> Any:
     """A value as TOML where it is TOML (true, 7.5, a list), else as text; yes, no and usual names of craft as meant."""
     said = text.lower()
-    if said in (*_YES, *_NO) and key in _YES_OR_NO:
+    if key in _YES_OR_NO:
+        if said not in (*_YES, *_NO):
+            raise InputError(f"{key}: found {text!r}; accepted: yes or no.")
         return said in _YES
     if key == "craft":
-        return _CRAFT_WORDS.get(said, said.replace(" ", "_").replace("-", "_"))
+        return read_craft(text)
+    if key in _LISTS and not text.startswith("["):
+        return [word.strip().lower().replace(" ", "_") for word in text.split(",") if word.strip()]
     try:
         return tomli.loads(f"value = {text}")["value"]
     except tomli.TOMLDecodeError:

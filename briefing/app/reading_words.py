@@ -56,6 +56,21 @@ class SaidReading:
     wind_from: str | None = None
 
 
+_CLOCK = r"(?:[0-9]{1,2}:[0-9]{2}(?: ?[ap]m)?|[0-9]{1,2} ?[ap]m|noon)"
+_DAY = r"(?:today|yesterday|[0-9]{4}-[0-9]{2}-[0-9]{2})"
+_SEEN = re.compile(
+    rf"(?P<what>.+?),? (?:at )?(?P<when>{_DAY}(?:,? (?:at )?{_CLOCK})?"
+    rf"|{_CLOCK}|[0-9]+ ?(?:m|min|mins|minutes?|h|hours?|d|days?) ago|now)",
+    re.IGNORECASE,
+)
+
+
+def what_and_when(text: str) -> tuple[str, str | None]:
+    """Part a line in what was seen and the time at its end, as typed: "61F", "yesterday 6pm"; None without one."""
+    match = _SEEN.fullmatch(" ".join(text.split()))
+    return (match["what"], match["when"].replace(",", "")) if match else (text, None)
+
+
 def spelled_out(text: str) -> str:
     """The text with numbers in words as figures: "sixty one" as "61"."""
 

@@ -12,11 +12,11 @@ from briefing.cli.common import app_context, echo
 
 def backup(
     ctx: typer.Context,
-    to: Annotated[Path, typer.Argument(help="File to write, such as lake-backup.tar.gz.")],
+    to: Annotated[Path, typer.Option("--to", help="File to write, such as lake-backup.tar.gz.")],
 ) -> None:
     """Write lakes, settings and everything stored into one file. Passwords are left out.
 
-    briefing backup lake-backup.tar.gz
+    briefing backup --to lake-backup.tar.gz
     """
     from briefing.app.backup import back_up
 

@@ -12,7 +12,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
+from typing import Annotated, Any, NoReturn, TypeVar
 
 import typer
 from typer.core import TyperGroup
@@ -20,9 +20,6 @@ from typer.core import TyperGroup
 from briefing.app.assembly import App
 from briefing.controls import escaped_controls, without_controls
 from briefing.errors import BriefingError, InputError, StoreError, UnitError
-
-if TYPE_CHECKING:
-    pass
 
 EXIT_CODES = (
     "Exit codes: 0 done; 1 something else went wrong; 2 what you typed or wrote in a file can't be taken; "
@@ -41,6 +38,15 @@ def app_context(ctx: typer.Context) -> App:
 class BriefingGroup(TyperGroup):
     """A command group that turns our errors into one sentence on standard error and the documented exit code."""
 
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find the command; ``--lake NAME`` is taken by every command that is about a lake, wherever it stands."""
+        name, command, rest = super().resolve_command(ctx, args)
+        if command is not None and [one.name for one in command.params if one.param_type_name == "argument"][:1] == [
+            "lake"
+        ]:
+            rest = _lake_first(rest)
+        return name, command, rest
+
     def invoke(self, ctx: Any) -> Any:
         """Run the command; BriefingError and a full or unwritable disk end it with a sentence."""
         try:
@@ -55,6 +61,18 @@ class BriefingGroup(TyperGroup):
             place = f" ({error.filename})" if error.filename else ""
             what = "The disk is full" if error.errno == errno.ENOSPC else error.strerror or str(error)
             fail(f"{what}{place}. Nothing that was stored before is lost.", 3)
+
+
+def _lake_first(args: list[str]) -> list[str]:
+    """The words after a command with the lake that ``--lake`` names put first; a second name is left to be refused."""
+    for place, word in enumerate(args):
+        if word == "--":
+            break
+        if word.startswith("--lake="):
+            return [word.removeprefix("--lake="), *args[:place], *args[place + 1 :]]
+        if word == "--lake" and place + 1 < len(args):
+            return [args[place + 1], *args[:place], *args[place + 2 :]]
+    return args
 
 
 def fail(message: str, code: int) -> NoReturn:
@@ -116,6 +134,19 @@ def complete_lake(incomplete: str) -> list[str]:
     return [path.stem for path in files if path.stem.startswith(incomplete)]
 
 
+#: A command's lake as its first word; every command takes it as ``--lake NAME`` too.
+LakeArgument = Annotated[
+    str | None,
+    typer.Argument(
+        help="Lake, by its short name or name, also as --lake; may be left out when there is one, or a default.",
+        autocompletion=complete_lake,
+    ),
+]
+#: The same beside a line of the user's own words.
+LakeOption = Annotated[
+    str | None,
+    typer.Option("--lake", help="Lake; may be left out when there is one, or a default.", autocompletion=complete_lake),
+]
 T = TypeVar("T")
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
+from briefing.cli.common import LakeOption, app_context, echo, echo_json, new_app
 from briefing.cli.entries import keeping_typed, local_time, typed_line
 
 if TYPE_CHECKING:
@@ -22,9 +22,6 @@ app = new_app(
     '  briefing conditions read "SW 5-10 am, 10-15 pm"    (shows what is understood, keeps nothing)\n'
     "  briefing conditions example > ramp.toml            (a file for today --conditions)"
 )
-LakeOption = Annotated[
-    str | None, typer.Option("--lake", help="Lake; may be left out when there is one.", autocompletion=complete_lake)
-]
 DateOption = Annotated[str | None, typer.Option("--date", help="Day it is for: tomorrow, sat, 2026-04-18; else today.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 Words = Annotated[list[str] | None, typer.Argument(help="The weather, as you would say it.")]

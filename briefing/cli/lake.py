@@ -10,7 +10,7 @@ from typing import Annotated, Any
 
 import typer
 
-from briefing.cli.common import app_context, ask, complete_lake, echo, echo_json, new_app
+from briefing.cli.common import LakeArgument, app_context, ask, complete_lake, echo, echo_json, new_app
 from briefing.cli.lake_new import ask_questions, one_of, report_new
 from briefing.cli.lake_words import file_key, profile_lines
 from briefing.errors import BriefingError, InputError
@@ -25,10 +25,6 @@ app = new_app(
     "  briefing lake edit quillmere-pond"
 )
 
-LakeArgument = Annotated[
-    str | None,
-    typer.Argument(help="Lake, by its short name; may be left out when there is one.", autocompletion=complete_lake),
-]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 
 
@@ -37,12 +33,12 @@ def add(
     ctx: typer.Context,
     name: Annotated[str | None, typer.Option(help="Name of the lake.")] = None,
     position: Annotated[str | None, typer.Option(help='A point on the water, "30.31, -83.22".')] = None,
-    craft: Annotated[Craft | None, typer.Option(help="What you fish from.")] = None,
+    craft: Annotated[str | None, typer.Option(help=f"{', '.join(Craft)}.")] = None,
     like: Annotated[
         str | None, typer.Option(help="Copy craft, limits and tackle from this lake.", autocompletion=complete_lake)
     ] = None,
     units: Annotated[str | None, typer.Option(help="us or metric.")] = None,
-    kind: Annotated[LakeKind | None, typer.Option(help="What sort of water it is.")] = None,
+    kind: Annotated[str | None, typer.Option(help=f"{', '.join(LakeKind)}.")] = None,
     elevation: Annotated[str | None, typer.Option(help='Height above the sea, "320 ft".')] = None,
     area: Annotated[str | None, typer.Option(help='"120 acres" or "0.5 km2".')] = None,
     mean_depth: Annotated[str | None, typer.Option(help='"7 ft" or "2.1 m".')] = None,
@@ -50,7 +46,7 @@ def add(
     species: Annotated[list[str] | None, typer.Option(help="largemouth, smallmouth, spotted, or a form.")] = None,
     visibility: Annotated[str | None, typer.Option(help='Usual visibility, "3 ft".')] = None,
     water_colour: Annotated[str | None, typer.Option(help="clear, green, tannic or muddy.")] = None,
-    skill: Annotated[Skill | None, typer.Option(help="Which row of limits you ask for.")] = None,
+    skill: Annotated[str | None, typer.Option(help=f"Row of limits: {', '.join(Skill)}.")] = None,
     alone: Annotated[bool | None, typer.Option("--alone/--in-company", help="Do you go out alone?")] = None,
     reentry: Annotated[bool | None, typer.Option("--reentry/--no-reentry", help="Getting back in practised?")] = None,
     clothing: Annotated[str | None, typer.Option(help="Against immersion: none, wetsuit or drysuit.")] = None,
@@ -77,18 +73,25 @@ def add(
         **{"kind": kind, "elevation": elevation, "area": area, "mean_depth": mean_depth, "max_depth": max_depth},
         **{"species": species or None, "visibility": visibility, "water_colour": water_colour, "skill": skill},
         **{"alone": alone, "reentry_practised": reentry, "clothing": clothing, "speed": speed, "units": units},
-        **{"craft": craft},
+        **{"craft": lakes.read_craft(craft) if craft else None},
     }
     data: dict[str, Any] = {"units": app.settings().units, **(lakes.copied_from(app, like) if like else {})}
-    data |= {key: getattr(value, "value", value) for key, value in given.items() if value is not None}
+    data |= {key: value for key, value in given.items() if value is not None}
     asked = name is None or position is None or "craft" not in data
     name = name or ask("Name of the lake", lakes.read_name)
     if position:
         latitude, longitude = parse_position(position)
+        if not yes:
+            lakes.ask_back_position(latitude, longitude)
     else:
-        latitude, longitude = ask("A point on the water", parse_position, hint="30.31, -83.22")
-    if not yes:
-        lakes.ask_back_position(latitude, longitude)
+
+        def asked_for(text: str) -> tuple[float, float]:
+            found = parse_position(text)
+            if not yes:
+                lakes.ask_back_position(*found)
+            return found
+
+        latitude, longitude = ask("A point on the water", asked_for, hint="30.31, -83.22")
     data = {"name": name, "latitude": latitude, "longitude": longitude, **data}
     if asked:
         if units is None and not like and not app.home.settings_file.exists():
@@ -97,6 +100,26 @@ def add(
     if confirm_limits:
         data["limits"] = {**data.get("limits", {}), "confirmed": True}
     report_new(app, lakes.add_lake(app, data, shoreline, contact or "", meant=yes), as_json)
+
+
+@app.command("default")
+def default(
+    ctx: typer.Context,
+    lake: LakeArgument = None,
+    clear: Annotated[bool, typer.Option("--clear", help="Ask for the lake again from now on.")] = False,
+) -> None:
+    """Say or choose which lake is meant where a command names none.
+
+    briefing lake default quillmere-pond
+    """
+    from briefing.app.lakes import choose_default
+
+    app = app_context(ctx)
+    if lake is None and not clear:
+        echo(app.settings().default_lake or "None is chosen: with several lakes each command asks which.")
+        return
+    chosen = choose_default(app, None if clear else lake)
+    echo(f"Where no lake is named, {chosen} is meant." if chosen else "With several lakes each command asks which.")
 
 
 @app.command("list")
@@ -110,8 +133,9 @@ def list_lakes(ctx: typer.Context, as_json: JsonOption = False) -> None:
         return
     if not rows:
         echo("No lake yet; add one with: briefing lake add")
+    chosen = app_context(ctx).settings().default_lake
     for row in rows:
-        echo(f"{row.lake}: {row.problem or row.name}")
+        echo(f"{row.lake}: {row.problem or row.name}{' (meant where none is named)' if row.lake == chosen else ''}")
 
 
 @app.command("show")
@@ -228,19 +252,23 @@ def _again() -> bool:
 @app.command("import-spots")
 def import_spots(
     ctx: typer.Context,
+    lake: Annotated[str, typer.Argument(help="Lake, by its short name.", autocompletion=complete_lake)],
     file: Annotated[Path, typer.Argument(help="GPX or KML file with waypoints.")],
-    lake: Annotated[str | None, typer.Option(help="Lake, by its short name.", autocompletion=complete_lake)] = None,
     depth: Annotated[str | None, typer.Option(help='Depth of all of them, "3 ft to 6 ft".')] = None,
     cover: Annotated[list[str] | None, typer.Option(help="Cover of all of them.")] = None,
 ) -> None:
     """Add waypoints from a GPX or KML file as spots; those already there are left as they are.
 
-    briefing lake import-spots waypoints.gpx --lake quillmere-pond
+    One whose name says that boats are launched there becomes a ramp.
+
+    briefing lake import-spots quillmere-pond waypoints.gpx
     """
     from briefing.app.lakes import take_spots
 
     taken = take_spots(app_context(ctx), file, lake, depth, cover or ())
     skipped = f" ({taken.known} were there already)" if taken.known else ""
-    echo(f"Added {taken.added} spots to {taken.lake}{skipped}.")
-    if not depth or not cover:
+    echo(f"Added {taken.added} {'spot' if taken.added == 1 else 'spots'} to {taken.lake}{skipped}.")
+    if taken.ramps:
+        echo(f"Added as {'a ramp' if len(taken.ramps) == 1 else 'ramps'}, by name: {', '.join(taken.ramps)}.")
+    if taken.added and (not depth or not cover):
         echo("Depth and cover that you did not give are guesses; improve them with: briefing lake edit")

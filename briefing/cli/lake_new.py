@@ -19,10 +19,12 @@ if TYPE_CHECKING:
 
 def ask_questions(app: App, data: dict[str, Any], contact: str | None) -> str | None:
     """Ask for the craft and, if wanted, for the values that help most; each has a default. Returns the contact."""
-    from briefing.app.lakes import guessed_for
+    from briefing.app.lakes import guessed_for, read_craft
+    from briefing.sections.words import CRAFT_SIZE
 
     if "craft" not in data:
-        data["craft"] = ask("What do you fish from", one_of(list(Craft)), "kayak", ", ".join(Craft))
+        sizes = "; ".join(f"{one.value}: {CRAFT_SIZE[one]}" for one in Craft)
+        data["craft"] = ask("What do you fish from", read_craft, "kayak", sizes)
     if contact is None and not app.settings().contact:
         echo("The weather services ask who calls; without a contact they are not asked (and nothing else sees it).")
         contact = str(typer.prompt("Your mail address or web page (empty: later)", default="", show_default=False))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
+from briefing.cli.common import LakeArgument, LakeOption, app_context, echo, echo_json, new_app
 from briefing.errors import InputError
 
 if TYPE_CHECKING:
@@ -32,12 +32,6 @@ app = new_app(
     "Positions are kept to 0.01 degree (about 1 km) unless you say --exact, and nothing of the log is sent anywhere."
 )
 
-LakeOption = Annotated[
-    str | None, typer.Option("--lake", help="Lake; may be left out when there is one.", autocompletion=complete_lake)
-]
-LakeArgument = Annotated[
-    str | None, typer.Argument(help="Lake; may be left out when there is one.", autocompletion=complete_lake)
-]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 TimeOption = Annotated[str | None, typer.Option("--time", help='"07:40", "yesterday 18:00", "40 min ago", a date.')]
 PositionOption = Annotated[str | None, typer.Option("--position", help='"30.31, -83.22"; kept to about 1 km.')]

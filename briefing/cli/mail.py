@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from briefing.cli.common import app_context, echo, fail, new_app
+from briefing.cli.common import LakeArgument, app_context, echo, fail, new_app
 
 app = new_app(
     "Mail: try the account, or write a briefing as a mail file without one.\n\nThe account is set in service.toml, in "
@@ -39,16 +39,16 @@ def test(ctx: typer.Context) -> None:
 @app.command("save")
 def save(
     ctx: typer.Context,
-    to: Annotated[Path, typer.Argument(help="File to write, such as briefing.eml.")],
-    lake: Annotated[str | None, typer.Argument(help="Name or id of the lake.")] = None,
+    to: Annotated[Path, typer.Option("--to", help="File to write, such as briefing.eml.")],
+    lake: LakeArgument = None,
     demo: Annotated[bool, typer.Option("--demo", help="The built-in demonstration.")] = False,
     offline: Annotated[bool, typer.Option("--offline", help="Ask no data service: stored data only.")] = False,
 ) -> None:
     """Write today's briefing as a mail file, without any mail server; mail programs open it.
 
     \b
-    briefing mail save briefing.eml
-    briefing mail save demo.eml --demo
+    briefing mail save --to briefing.eml
+    briefing mail save --to demo.eml --demo
     """
     from briefing.app.brief import Asked
     from briefing.app.mail import save_mail

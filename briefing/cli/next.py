@@ -7,16 +7,13 @@ from typing import Annotated
 
 import typer
 
-from briefing.cli.common import app_context, complete_lake, echo, echo_json
+from briefing.cli.common import LakeOption, app_context, echo, echo_json
 
 
 def next(
     ctx: typer.Context,
     words: Annotated[list[str] | None, typer.Argument(help="What happened, as you would say it.")] = None,
-    lake: Annotated[
-        str | None,
-        typer.Option("--lake", help="Lake; may be left out when there is one.", autocompletion=complete_lake),
-    ] = None,
+    lake: LakeOption = None,
     time: Annotated[str | None, typer.Option("--time", help='"07:40", "40 min ago"; now when left out.')] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON for programs.")] = False,
 ) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, echo, tell
+from briefing.cli.common import LakeArgument, app_context, echo, tell
 from briefing.cli.progress import told_while_asking
 from briefing.errors import NotFoundError
 
@@ -21,7 +21,7 @@ MARKS = "wesnpoa"
 
 def phase(
     ctx: typer.Context,
-    lake: Annotated[str | None, typer.Argument(help="Name or id of the lake.")] = None,
+    lake: LakeArgument = None,
     offline: Annotated[bool, typer.Option("--offline", help="Ask no service: stored and entered data only.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON for programs.")] = False,
     svg: Annotated[Path | None, typer.Option("--svg", help="Also write the season's curve as an SVG file.")] = None,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
+from briefing.cli.common import LakeArgument, LakeOption, app_context, echo, echo_json, new_app
 from briefing.cli.entries import describe_reading, keeping_typed, local_time, typed_line
 
 if TYPE_CHECKING:
@@ -27,9 +27,6 @@ app = new_app(
     '  briefing reading add thunder --time "10 min ago"'
 )
 
-LakeOption = Annotated[
-    str | None, typer.Option("--lake", help="Lake; may be left out when there is one.", autocompletion=complete_lake)
-]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 TimeOption = Annotated[str | None, typer.Option("--time", help='"07:40", "yesterday 18:00", "40 min ago", a date.')]
 SpotOption = Annotated[str | None, typer.Option("--spot", help="Where: the name of a spot.")]
@@ -67,13 +64,14 @@ def add(
 
     briefing reading add water-temp 61F --time 07:40 --hull
     """
-    from briefing.app.entries import Extras, TypedReading, add_reading
+    from briefing.app.entries import Extras, TypedReading, add_reading, with_time
     from briefing.app.when import parse_when
 
     app = app_context(ctx)
     words = tuple(value or ())
     extras = Extras(depth, gust, wind_from, until)
-    typed = TypedReading(kind, words, time, spot, pocket, hull, surface, extras, note)
+    typed = with_time(TypedReading(kind, words, time, spot, pocket, hull, surface, extras, note))
+    kind, words, time = typed.kind, typed.words, typed.time
     profile = app.lake(lake)
     # the line that is handed back says when it was seen, whenever it is entered again
     seen, hour_known = parse_when(time or "now", profile.zone, app.now())
@@ -98,9 +96,7 @@ def _report(lead: str, stored: StoredReading, as_json: bool) -> None:
 @app.command("list")
 def list_readings(
     ctx: typer.Context,
-    lake: Annotated[
-        str | None, typer.Argument(help="Lake; may be left out when there is one.", autocompletion=complete_lake)
-    ] = None,
+    lake: LakeArgument = None,
     kind: Annotated[str | None, typer.Option(help="Only this kind.")] = None,
     since: Annotated[str | None, typer.Option(help="Only from this day on, 2026-04-01.")] = None,
     history: Annotated[bool, typer.Option("--all", help="Also those corrected or withdrawn.")] = False,

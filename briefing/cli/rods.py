@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import app_context, echo, echo_json, tell
+from briefing.cli.common import LakeArgument, app_context, echo, echo_json, tell
 from briefing.cli.progress import told_while_asking
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 def rods(
     ctx: typer.Context,
-    lake: Annotated[str | None, typer.Argument(help="Name or id of the lake.")] = None,
+    lake: LakeArgument = None,
     day: Annotated[
         str | None, typer.Option("--date", help="Day of the outing, 2026-04-18; tomorrow from noon on, else today.")
     ] = None,

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
+from briefing.cli.common import LakeArgument, LakeOption, app_context, echo, echo_json, new_app
 from briefing.cli.entries import describe_sign, keeping_typed, local_time, typed_line
 from briefing.vocabulary import SignKind
 
@@ -29,10 +29,7 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for program
 def add(
     ctx: typer.Context,
     kind: Annotated[str, typer.Argument(help=f"One of: {_KINDS}.")],
-    lake: Annotated[
-        str | None,
-        typer.Option("--lake", help="Lake; may be left out when there is one.", autocompletion=complete_lake),
-    ] = None,
+    lake: LakeOption = None,
     time: Annotated[str | None, typer.Option("--time", help='"07:40", "yesterday 18:00", a date.')] = None,
     spot: Annotated[str | None, typer.Option("--spot", help="Where: the name of a spot.")] = None,
     pocket: Annotated[bool, typer.Option("--pocket", help="Seen in a sheltered shallow pocket.")] = False,
@@ -72,9 +69,7 @@ def add(
 @app.command("list")
 def list_signs(
     ctx: typer.Context,
-    lake: Annotated[
-        str | None, typer.Argument(help="Lake; may be left out when there is one.", autocompletion=complete_lake)
-    ] = None,
+    lake: LakeArgument = None,
     history: Annotated[bool, typer.Option("--all", help="Also those withdrawn.")] = False,
     as_json: JsonOption = False,
 ) -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import app_context, complete_lake, echo, echo_json
+from briefing.cli.common import LakeArgument, app_context, echo, echo_json
 
 if TYPE_CHECKING:
     from briefing.core.log.skill import Skill, SkillRow
@@ -22,9 +22,7 @@ _NAMES = {
 
 def skill(
     ctx: typer.Context,
-    lake: Annotated[
-        str | None, typer.Argument(help="Lake; may be left out when there is one.", autocompletion=complete_lake)
-    ] = None,
+    lake: LakeArgument = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON for programs.")] = False,
 ) -> None:
     """Show how forecasts did here: wind and gusts by direction and age, water temperature, likelihoods, season dates.

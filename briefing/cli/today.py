@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, echo, tell_unkept
+from briefing.cli.common import LakeArgument, app_context, echo, tell_unkept
 from briefing.cli.progress import told_while_asking
 from briefing.errors import InputError
 from briefing.report.sections import Section
@@ -34,9 +34,7 @@ class Format(StrEnum):
 
 def today(
     ctx: typer.Context,
-    lake: Annotated[
-        str | None, typer.Argument(help="Name or id of the lake; may be left out when there is one.")
-    ] = None,
+    lake: LakeArgument = None,
     day: Annotated[str | None, typer.Option("--date", help="Day at the lake, 2026-04-18; today when left out.")] = None,
     now: Annotated[str | None, typer.Option("--now", help="Instant that counts as now, for replays.")] = None,
     launch: Annotated[str | None, typer.Option(help="When you launch, 06:30; else the profile's usual hours.")] = None,

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from briefing.cli.common import app_context, complete_lake, echo, echo_json, new_app
+from briefing.cli.common import LakeOption, app_context, echo, echo_json, new_app
 
 if TYPE_CHECKING:
     from briefing.app.outings import ComingOuting, PlannedOuting
@@ -23,9 +23,6 @@ app = new_app(
     "Outings that repeat stand in the lake's file, under [[outings]]: days, launch and return, also by sunrise."
 )
 
-LakeOption = Annotated[
-    str | None, typer.Option("--lake", help="Lake; may be left out when there is one.", autocompletion=complete_lake)
-]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 DateOption = Annotated[str | None, typer.Option("--date", help="Day at the lake, 2026-05-02.")]
 LaunchOption = Annotated[str | None, typer.Option("--launch", help="When you launch, 05:15.")]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import app_context, echo, echo_json, tell_unkept
+from briefing.cli.common import LakeArgument, app_context, echo, echo_json, tell_unkept
 from briefing.cli.progress import told_while_asking
 from briefing.controls import without_controls
 from briefing.errors import StoreError
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 def wind(
     ctx: typer.Context,
-    lake: Annotated[str | None, typer.Argument(help="Name or id of the lake.")] = None,
+    lake: LakeArgument = None,
     day: Annotated[
         str | None, typer.Option("--date", help="Day at the lake: tomorrow, sat, 2026-04-18; else today.")
     ] = None,

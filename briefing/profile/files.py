@@ -115,6 +115,17 @@ def join_problems(file_name: str, problems: list[str]) -> str:
     return "\n".join([f"{file_name} has {len(ended)} problems:", *(f"  {line}" for line in lines)])
 
 
+#: What is accepted where the form of a value is wrong, by kind of problem.
+_BY_FORM = {
+    **dict.fromkeys(("bool_parsing", "bool_type"), "true or false"),
+    **dict.fromkeys(("tuple_type", "list_type"), "a list in brackets"),
+    **dict.fromkeys(("dict_type", "model_type"), "a table of its own"),
+    **dict.fromkeys(("int_parsing", "int_type", "int_from_float"), "a whole number"),
+    **dict.fromkeys(("float_parsing", "float_type"), "a number"),
+    "string_type": "a text in quotes",
+}
+
+
 def describe_problem(detail: ErrorDetails, model: type[BaseModel] = LakeProfile) -> str:
     """Write one problem as ``field: found X; accepted: Y``."""
     where = _field_name(detail["loc"])
@@ -133,6 +144,9 @@ def describe_problem(detail: ErrorDetails, model: type[BaseModel] = LakeProfile)
         return f"{where}: found {found}; {reason}" if reason.startswith("accepted") else f"{where}: {reason}"
     message = f"{detail['msg'][0].lower()}{detail['msg'][1:]}"
     description = _description(model, detail["loc"])
+    if kind in _BY_FORM:  # the library's words name its own types
+        also = f"; {description[:1].lower()}{description[1:]}" if description else ""
+        return f"{where}: found {found}; accepted: {_BY_FORM[kind]}{also}"
     if description and kind == "string_pattern_mismatch":  # a pattern explains nothing to a reader
         return f"{where}: found {found}; accepted: {description}"
     accepted = f"{description} ({message})" if description else message
@@ -232,8 +246,8 @@ def lake_files(lakes_dir: Path) -> list[Path]:
     return sorted(lakes_dir.glob("*.toml")) if lakes_dir.is_dir() else []
 
 
-def find_lake(lakes_dir: Path, word: str | None) -> Path:
-    """Return the file of a lake by id (file name) or name; without a word, the only lake there is.
+def find_lake(lakes_dir: Path, word: str | None, default: str | None = None) -> Path:
+    """Return the file of a lake by id (file name) or name; without a word, ``default``, else the only lake there is.
 
     Raises NotFoundError that lists the lakes at hand or says how to add one; InputError when several would fit.
     """
@@ -241,8 +255,13 @@ def find_lake(lakes_dir: Path, word: str | None) -> Path:
     if not files:
         raise NotFoundError("There is no lake yet; add one with: briefing lake add")
     if word is None:
+        kept = [path for path in files if path.stem == default]
+        if kept:
+            return kept[0]
         if len(files) > 1:
-            raise InputError(f"Which lake? Name one of: {_listed(files)}.")
+            raise InputError(
+                f"Which lake? Name one of: {_listed(files)}. One for good: briefing lake default {files[0].stem}"
+            )
         return files[0]
     wanted = word.strip().casefold()
     exact = [path for path in files if path.stem.casefold() == wanted]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -34,6 +35,9 @@ class Settings(ProfileModel):
         description="Mail address or web page (plain letters) sent to the data services, so that they can reach you.",
     )
     units: Units = Field("us", description="us or metric: taken for a new lake.")
+    default_lake: Annotated[str, Field(min_length=1, max_length=100)] | None = Field(
+        None, description="Lake that is meant where none is named; left out, the only one there is."
+    )
     open_meteo: StrictBool = Field(True, description="Use Open-Meteo; free for non-commercial use only.")
     lakes_folder: Annotated[str, Field(min_length=1, max_length=500)] | None = Field(
         None, description="Folder of the lake files; left out, lakes/ beside this file."
@@ -70,8 +74,11 @@ def load_settings(home: Home) -> Settings:
         raise ProfileError(join_problems(path.name, problems)) from None
 
 
-def save_settings(home: Home, changes: dict[str, str | bool]) -> Settings:
-    """Change some settings in the file, keeping its comments; write it with explanations when it is new."""
+def save_settings(home: Home, changes: Mapping[str, str | bool | None]) -> Settings:
+    """Change some settings in the file (None leaves one out), keeping its comments.
+
+    A new file is written with explanations.
+    """
     import tomlkit
 
     path = home.settings_file
@@ -81,7 +88,10 @@ def save_settings(home: Home, changes: dict[str, str | bool]) -> Settings:
     else:
         document = tomlkit.parse(_new_file())
     for key, value in changes.items():
-        document[key] = value
+        if value is None:
+            document.pop(key, None)
+        else:
+            document[key] = value
     settings = Settings.model_validate(document.unwrap())
     write_text(path, tomlkit.dumps(document))
     return settings

@@ -110,6 +110,13 @@ CRAFT_NAME = {
     Craft.JON_BOAT: "jon boat",
     Craft.BASS_BOAT: "bass boat",
 }
+#: Which craft is which: what the tables of limits were made for.
+CRAFT_SIZE = {
+    Craft.KAYAK: "sit-on-top, one person",
+    Craft.CANOE: "open, one or two persons",
+    Craft.JON_BOAT: "flat-bottomed, 12 to 16 ft",
+    Craft.BASS_BOAT: "decked, 16 to 20 ft",
+}
 COVER_NAME = {
     Cover.GRASS_SPARSE: "sparse grass",
     Cover.GRASS_DENSE: "dense grass below the surface",

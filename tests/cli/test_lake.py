@@ -74,7 +74,7 @@ def test_question_by_question_with_mistakes_explained(run: Run, home: Path) -> N
     assert result.exit_code == 0
     for words in (
         "did you mean 30.31, -83.22 (west)?",
-        "'kajak' is not one of: kayak, canoe",
+        "craft: found 'kajak'; accepted: kayak (sit-on-top, one person), canoe",
         "max_depth: '200 C' is not a depth",
         "In use: canoe, novice",
     ):
@@ -286,17 +286,17 @@ def test_import_of_waypoints(run: Run, pond: Path, tmp_path: Path) -> None:
         '<gpx><wpt lat="30.31" lon="-83.22"><name>North pocket</name></wpt>'
         '<wpt lat="30.312" lon="-83.221"><name>Edge</name><desc>a "hump" \\ of {grass}</desc></wpt></gpx>'
     )
-    result = run("lake", "import-spots", str(gpx), "--depth", "3 ft to 6 ft", "--cover", "pads")
+    result = run("lake", "import-spots", "quillmere-pond", str(gpx), "--depth", "3 ft to 6 ft", "--cover", "pads")
     assert result.exit_code == 0
-    assert "Added 1 spots to quillmere-pond (1 were there already)" in result.stdout
+    assert "Added 1 spot to quillmere-pond (1 were there already)" in result.stdout
     spot = load_profile(pond).spot("edge")
     assert spot is not None
     assert spot.notes == 'a "hump" \\ of {grass}'
     assert spot.depth_m == pytest.approx((0.9144, 1.8288))
-    again = run("lake", "import-spots", str(gpx))
+    again = run("lake", "import-spots", "quillmere-pond", str(gpx))
     assert again.exit_code == 5
     assert "holds no spot" in again.stderr
-    assert run("lake", "import-spots", str(tmp_path / "none.gpx")).exit_code == 5
+    assert run("lake", "import-spots", "quillmere-pond", str(tmp_path / "none.gpx")).exit_code == 5
 
 
 @pytest.mark.parametrize(

@@ -117,9 +117,9 @@ def test_while_another_process_has_the_store_a_round_prints_nothing(
 
 def test_an_empty_store_is_kept_aside_and_the_last_backup_offered(program: Program, pond: Path, tmp_path: Path) -> None:
     backup = tmp_path / "pond.tar.gz"
-    assert program("backup", str(backup)).exit_code == 0
+    assert program("backup", "--to", str(backup)).exit_code == 0
     pond.write_bytes(b"")
-    for command in (("reading", "list"), ("log", "list"), ("backup", str(tmp_path / "second.tar.gz"))):
+    for command in (("reading", "list"), ("log", "list"), ("backup", "--to", str(tmp_path / "second.tar.gz"))):
         done = program(*command)
         assert done.exit_code == 3
         assert "expected" in done.stderr
@@ -139,7 +139,7 @@ def test_a_store_that_is_gone_after_a_backup_is_told_and_not_begun_anew(
 ) -> None:
     backup = tmp_path / "first.tar.gz"
     assert program("reading", "add", "61F").exit_code == 0
-    assert program("backup", str(backup)).exit_code == 0
+    assert program("backup", "--to", str(backup)).exit_code == 0
     for part in pond.parent.glob("briefing.sqlite*"):
         part.unlink()
     done = program("reading", "list")

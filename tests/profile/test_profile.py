@@ -161,7 +161,7 @@ def test_local_rules_know_when_they_hold() -> None:
         ('mean_depth = "7 F"', "mean_depth: '7 F' is not a depth; write a number and a unit"),
         ("mean_depth = true", "mean_depth: found True; accepted: a number with a unit in quotes"),
         ("mean_depth = 7000", "mean_depth: '7000' read as 7000 ft (2133.6 m) is out of all likelihood"),
-        ('alone = "yes"', "alone: found 'yes'; accepted: true when you go out without a second craft"),
+        ('alone = "yes"', "alone: found 'yes'; accepted: true or false; true when you go out without a second craft"),
         ('units = "imperial"', "units: found 'imperial'; accepted: us, metric"),
         (
             'country = "UK"',

@@ -145,7 +145,7 @@ def limits_for(
     reasons = [
         text
         for applies, text in (
-            (skill is Skill.NOVICE, "you chose it"),
+            (skill is Skill.NOVICE, "set to novice"),
             (alone and paddler, "you paddle alone"),
             (not reentry_practised, "getting back in is not practised"),
         )
