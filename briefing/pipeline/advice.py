@@ -23,6 +23,7 @@ from briefing.core.advice.plan import (
     PlanInputs,
     PlanSpot,
     SurpriseKind,
+    as_rigged,
     build_plan,
     cut_blocks,
     is_open,
@@ -58,12 +59,13 @@ from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.later import calmer, stops_to_rig_for
 from briefing.pipeline.mapping import closed_season, closed_to_all, fishing_spot, tackle_box
 from briefing.pipeline.plants import moved_plants, with_plants
-from briefing.pipeline.rigging import Ranker, in_reserve, on_the_rods
+from briefing.pipeline.rigging import Ranker, in_reserve, knot_at_the_first, on_the_rods
 from briefing.pipeline.rods import rods_problem
 from briefing.profile.model import Flag, LakeProfile
 from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.day import hours_out
 from briefing.sections.water_light import Clarity
+from briefing.units import show_temperature
 from briefing.vocabulary import Cover, LakeKind, Level, Phase, Sky, SpeciesForm, Zone
 
 Floats = NDArray[np.float64]
@@ -176,6 +178,7 @@ def advise_day(
         for block in blocks
     }
     plan_inputs = _plan_inputs(inputs, knowledge, hazards, spots, placed, blocks, hours, values, front.stage, phases)
+    plan_inputs = _coolest(plan_inputs, inputs, knowledge, hazards, conditions)
     plan_inputs = _completed(
         replace(plan_inputs, why=why), spots, blocks, conditions, fishing, places, knowledge, tackle, learned
     )
@@ -215,9 +218,14 @@ def advise_day(
 
             later = RigLater(later_rods, rig_for, in_reserve(stops, later_rods, tackle, in_calm))
     rigged = on_the_rods(free, rods, problem, tackle, ranked, knowledge.rods)
+    if begin := knot_at_the_first(rigged, rods):
+        problem = replace(problem, first=begin)
+        rods = choose_rods(problem, knowledge.rods)
+        rigged = on_the_rods(free, rods, problem, tackle, ranked, knowledge.rods)
     reserve = in_reserve(rigged, rods, tackle, ranked)
     plan = joined_stays(with_choices(plan, replace(plan_inputs, choices=rigged)), knowledge.plan)
     rods = by_use(rods, plan)
+    plan = replace(plan, plan_b=as_rigged(plan.plan_b, search=any(one.setup.pace == "search" for one in rods.picks)))
     return Advised(
         rods=rods,
         reserve=reserve,
@@ -577,6 +585,33 @@ def _plan_inputs(
         south=profile.latitude < 0.0,
         warm_half=inputs.normals.mean_c[inputs.day.timetuple().tm_yday - 1] >= float(inputs.normals.mean_c.mean()),
     )
+
+
+def _coolest(
+    plan: PlanInputs,
+    inputs: MorningInputs,
+    knowledge: Knowledge,
+    hazards: Hazards,
+    conditions: Mapping[str, Conditions],
+) -> PlanInputs:
+    """The plan of hot water: only its coolest hours are fished, for the sake of what is released."""
+    rules, begin, end = knowledge.plan.hot, plan.launch_from, plan.off_water_by
+    known = [at.water_temp_c for at in conditions.values() if at.water_temp_c is not None]
+    length = timedelta(hours=rules.fished_h)
+    if begin is None or end is None or end - begin <= length or not known or min(known) < rules.water_c:
+        return plan
+    air = hazards.series.values("air_c")
+    step = timedelta(minutes=SUN_STEP_MIN)
+    starts = [begin + n * step for n in range(int((end - length - begin) / step) + 1)]
+
+    def warmth(start: datetime) -> float:
+        held = air[hazards.series.index_of(start) : hazards.series.index_of(start + length - step) + 1]
+        return float(np.nan_to_num(held, nan=np.inf).mean())
+
+    start = min(starts, key=warmth)
+    water = show_temperature(min(known), inputs.reader.units, both=False)
+    why = f"The water is {water}: only the {rules.fished_h:g} coolest hours are planned, for the fish you let go."
+    return replace(plan, launch_from=start, off_water_by=start + length, cut_why=why)
 
 
 def _leave_by(

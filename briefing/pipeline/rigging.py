@@ -79,6 +79,13 @@ def on_the_rods(
     return {key: of_stop(key, choices) for key, choices in free.items()}
 
 
+def knot_at_the_first(rigged: Mapping[Key, tuple[Choice, ...]], rods: RodPlan) -> str:
+    """The lure that the first place begins with where it is on no rod: the day does not begin with a knot."""
+    lead = next((choices[0].id for choices in rigged.values() if choices), "")
+    on = {pick.setup.presentation for pick in rods.picks}
+    return "" if lead in on else lead
+
+
 def in_reserve(
     stops: Mapping[Key, tuple[Choice, ...]], rods: RodPlan, tackle: TackleBox, ranked: Ranker
 ) -> dict[str, Choice]:

@@ -28,7 +28,7 @@ from briefing.profile.model import Spot as ProfileSpot
 from briefing.sections.boat import BoatWords, boat_more, boat_text, others_text
 from briefing.sections.clock import clock, rounded_down
 from briefing.sections.day import HoursOut, WayHomeText
-from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind, rod_or_name
+from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind, rod_or_name, weight_words
 from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, listed_few, lower_first, upper_first
 from briefing.vocabulary import Cover, Level, PlantState
 
@@ -229,7 +229,24 @@ def _rods(advised: Advised, system: units.Units) -> tuple[tuple[RodText, ...], s
     )
     rows = _each_once(rows)
     gap = [advised.rods.gap.text] if advised.rods.gap else []
-    return rows, " ".join([*_only_one(advised), *advised.rods.notes, *advised.rods.unmet, *gap])
+    return rows, " ".join(
+        [*_to_tie(advised, system), *_only_one(advised), *advised.rods.notes, *advised.rods.unmet, *gap]
+    )
+
+
+def _to_tie(advised: Advised, system: units.Units) -> tuple[str, ...]:
+    """The lures that the plan ties on afloat, with their rods and places: they must be aboard."""
+    places: dict[str, dict[str, None]] = {}
+    for stop in advised.plan.stops:
+        for choice in stop.choices:
+            setup = choice.setup
+            if setup is None or setup.rod_number is None or not (setup.retie or setup.new_weight):
+                continue
+            colour = choice.colours[0].short if choice.colours else ""
+            named = "" if setup.new_weight else in_text(choice.name)
+            what = ", ".join(part for part in (named, weight_words(choice, system), colour) if part)
+            places.setdefault(f"{what}, on rod {setup.rod_number}", {})[stop.spot] = None
+    return tuple(f"To tie on afloat at {listed(list(names))}: {what}." for what, names in places.items())
 
 
 def _each_once(rows: Sequence[RodText]) -> tuple[RodText, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import textwrap
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -24,7 +24,7 @@ from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
 from briefing.sections.clock import age_text
 from briefing.sections.lake_map import MapSection
-from briefing.sections.plan import PlanSection
+from briefing.sections.plan import ChoiceText, PlanSection
 from briefing.sections.quantity import Quantity
 from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE, lower_first
 from briefing.vocabulary import Level
@@ -165,6 +165,7 @@ def _environment() -> Environment:
     environment.globals["rule"] = str.upper
     environment.globals["told_in_full"] = _told_in_full
     environment.globals["first_reminders"] = _first_reminders
+    environment.globals["rods_left"] = _rods_left
     return environment
 
 
@@ -253,6 +254,15 @@ def _first_reminders(plan: PlanSection, brief: int = 0) -> int:
     """How many reminders stand in full in mail and text, the others by name: fewer on a long day."""
     visits = sum(len(block.stops) for block in plan.blocks)
     return 4 if visits <= _ALL_IN_FULL and not brief else 3 if brief < 2 else 2 if brief < 3 else 1
+
+
+def _rods_left(choices: Sequence[ChoiceText]) -> str:
+    """The rods for lures of a place that are not told in full."""
+    rods = [choice.rod_text for choice in choices]
+    numbers = [one.removeprefix("rod ") for one in rods]
+    if len(rods) > 1 and all(one.isdigit() for one in numbers):
+        return f"Then rods {' and '.join(numbers)}."
+    return f"Then {' and '.join(rods)}." if rods else ""
 
 
 def _plain(text: str) -> str:

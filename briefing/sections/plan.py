@@ -64,6 +64,8 @@ class ChoiceText(SectionModel):
     doubt: str
     size_text: str
     line_text: str
+    brief_text: str
+    rod_text: str
 
 
 class StopText(SectionModel):
@@ -450,14 +452,14 @@ def _stop(
     boat: BoatWords,
 ) -> StopText:
     fact = facts[stop.spot_id, stop.block_id]
-    rigs = tuple((c.id, c.weight_oz, c.running_depth_m, tuple(one.id for one in c.colours)) for c in stop.choices)
+    rigs = tuple((c.id, c.weight_oz, _of(c.retrieve), c.running_depth_m, _families(c)) for c in stop.choices)
     at = clock(stop.arrive, zone, day)
     same = ""
     if rigs and rigs in shown:
         alike = f"Same rigs as at {shown[rigs]}."
         same = "Same rigs again." if ("same", alike) in shown else alike
         shown.setdefault(("same", alike), at)
-    visit = ("visit", stop.spot_id, *(one[:2] for one in rigs))
+    visit = ("visit", stop.spot_id, *(one[:3] for one in rigs))
     same = "As on the first visit." if visit in shown else same
     shown.setdefault(visit, at)
     shown.setdefault(rigs, f"{stop.spot}, {at}")
@@ -466,22 +468,23 @@ def _stop(
         said = choice_text(choice, system)
         if choice is not stop.choices[0]:  # the whole of a place is not counted twice in numbers
             said = said.model_copy(update={"line_text": _without_depth_of(fact.beside, said.line_text)})
-        if ("line", said.line_text) in shown:
-            alike, what = f"as at {shown['line', said.line_text]}", _what(choice, system)
-            short = "likewise" if shown.get(("last", what)) == alike else alike
-            shown["last", what] = alike
-            said = said.model_copy(update={"line_text": f"{what}: {short}."})
-        else:
-            shown["last", _what(choice, system)] = f"as at {stop.spot}"
+        if ("line", said.line_text) in shown and choice.retrieve is not None:
+            line = f"{_what(choice, system)}: {choice.retrieve.short}."
+            line = f"{_what(choice, system)}." if ("line", line) in shown else line
+            said = said.model_copy(update={"line_text": line})
         shown.setdefault(("line", said.line_text), stop.spot)
         name = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
         if ":" in name and ("retrieve", name) in shown:  # what a slow roll is has been told
             said = said.model_copy(update={"line_text": said.line_text.replace(name, name.partition(":")[0])})
         shown.setdefault(("retrieve", name), at)
-        choices.append(said)
+        choices.append(said.model_copy(update={"brief_text": _COUNT.sub("", said.line_text)}))
     again = ("place", stop.spot_id) in shown
     first = rod_or_name(stop.choices[0], system) if stop.choices else ""
-    short = f"{at} {stop.spot}, {'as before' if same or not first else first}."
+    how = stop.choices[0].retrieve.short if stop.choices and stop.choices[0].retrieve else ""
+    fished = f"{first} {how}".strip()
+    told_by_how = how and shown.get(("how", how)) == first  # which rod that is has been told
+    shown["how", how] = first if shown.get(("how", how), first) == first else ""
+    short = f"{at} {', '.join(part for part in (stop.spot, how if told_by_how else fished) if part)}."
     shown.setdefault(("place", stop.spot_id), at)
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
@@ -535,6 +538,14 @@ def _stop(
     )
 
 
+def _of(retrieve: RetrievePick | None) -> str:
+    return "" if retrieve is None else retrieve.id
+
+
+def _families(choice: Choice) -> tuple[str, ...]:
+    return tuple(one.id for one in choice.colours)
+
+
 #: A visit is cut short without a touch where that spares at least so many minutes.
 _WORTH_SENDING_ON_MIN = 10
 
@@ -579,7 +590,7 @@ def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
         rank=choice.rank,
         weight_oz=choice.weight_oz,
         weight_g=choice.weight_g,
-        weight_text=_weight(choice, system),
+        weight_text=weight_words(choice, system),
         running_depth_m=choice.running_depth_m,
         depth_text=depth_text(choice, system),
         trailer=choice.trailer,
@@ -601,6 +612,8 @@ def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
         rig_text=_rig(choice),
         doubt=_doubt(choice),
         line_text=_line(choice, system),
+        brief_text="",
+        rod_text=rod_or_name(choice, system),
     )
 
 
@@ -609,10 +622,26 @@ _RANK_WORD = {"first choice": "First", "second": "Then", "if refused": "If refus
 
 def _line(choice: Choice, system: units.Units) -> str:
     """One line a lure: its rank and rod (on none, its name and weight), retrieve and, of the first two, depth."""
-    how = "" if choice.retrieve is None else lower_first(choice.retrieve.name)
+    how = "" if choice.retrieve is None else _done(choice.retrieve)
     deep = "" if choice.rank == "if refused" and how else depth_text(choice, system)
     deep = deep.removeprefix("on the bottom ") if "bottom" in how else deep  # said once
     return f"{_what(choice, system)}: {', '.join(part for part in (how, deep) if part)}."
+
+
+#: How long a lure is left to sink, which is told at the places told in full.
+_COUNT = re.compile(r", after \d+ s of sinking|, sinks to [^.]+? in about \d+ s")
+#: From so many seconds on a pause is what the retrieve is about.
+_LONG_PAUSE_S = 3.0
+
+
+def _done(retrieve: RetrievePick) -> str:
+    """What the hands do, with the pause where it is long."""
+    name = lower_first(retrieve.name)
+    if retrieve.pause_s is None or retrieve.pause_s[1] < _LONG_PAUSE_S:
+        return name
+    if retrieve.id == "twitch_pause":
+        return f"two twitches, then {_pause(retrieve.pause_s).removeprefix('pauses of ')} still"
+    return f"{name}, {_pause(retrieve.pause_s)}"
 
 
 _ON_THE_BOTTOM = re.compile(r"(on the bottom) in ([^,.]+)\.$")
@@ -633,10 +662,10 @@ def rod_or_name(choice: Choice, system: units.Units) -> str:
     """The rod that carries a lure; of one that is on none its name, weight and colour, and the rod to tie it on."""
     number = None if choice.setup is None else choice.setup.rod_number
     if number is not None and choice.setup is not None and not choice.setup.retie:
-        return f"rod {number} at {_weight(choice, system)}" if choice.setup.new_weight else f"rod {number}"
+        return f"rod {number} at {weight_words(choice, system)}" if choice.setup.new_weight else f"rod {number}"
     colour = choice.colours[0].short if choice.colours and number is not None else ""
     knot = "" if number is None else f"new knot on rod {number}"
-    return ", ".join(part for part in (in_text(choice.name), _weight(choice, system), colour, knot) if part)
+    return ", ".join(part for part in (in_text(choice.name), weight_words(choice, system), colour, knot) if part)
 
 
 def _how(choice: Choice) -> str:
@@ -661,7 +690,8 @@ def _doubt(choice: Choice) -> str:
     return choice.doubt or "Not sure: the second may do as well."
 
 
-def _weight(choice: Choice, system: units.Units) -> str:
+def weight_words(choice: Choice, system: units.Units) -> str:
+    """A lure's weight as the reader buys it; empty for one without."""
     if choice.weight_oz is None or choice.weight_g is None or choice.weight_g <= 0:
         return ""
     return f"{choice.weight_oz} oz" if system == "us" else f"{choice.weight_g:g} g"

@@ -81,6 +81,7 @@ class BoatParameters:
     sheltered_mps: float
     lee_share: float
     stake_to_m: float
+    anchor_off_m: float
     waves_m: float
     over_from_m: float
 
@@ -114,6 +115,7 @@ class BoatParameters:
             sheltered_mps=float(hold["sheltered_mps"]),
             lee_share=float(hold["lee_share"]),
             stake_to_m=float(hold["stake_to_m"]),
+            anchor_off_m=float(hold["anchor_off_m"]),
             waves_m=float(hold["waves_m"]),
             over_from_m=float(hold["over_from_m"]),
         )
@@ -207,9 +209,11 @@ def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
     drift = drift_mps(at.wind_mps, p)
     off = off_m(at, p)
     low, high = cast_m(at, p)
-    cast = max(low, off), high  # the shortest reaches what one lies off
     felt = at.wind_mps >= p.felt_mps
     hold = hold_of(at, p)
+    swings = hold is Hold.ANCHOR and _steep(at, p)  # gusts would lay it on the rock
+    off = max(off, p.anchor_off_m) if swings else off
+    cast = max(low, off), high  # the shortest reaches what one lies off
     moving = hold in (Hold.DRIFT, Hold.SOCK)
     side = (
         Side.ANY
@@ -220,7 +224,7 @@ def boat_control(at: BoatPlace, p: BoatParameters) -> BoatPick:
         if at.search
         else Side.DOWN_WIND
     )
-    side = Side.ALONG if _steep(at, p) and hold not in (Hold.OVER, Hold.DRIFT, Hold.SOCK) else side
+    side = Side.ALONG if _steep(at, p) and not swings and hold not in (Hold.OVER, Hold.DRIFT, Hold.SOCK) else side
     slowed = drift * p.sock if hold is Hold.SOCK else drift
     against = at.lure_mps is not None and at.lure_mps > 0.0 and slowed >= p.against_lure * at.lure_mps
     return BoatPick(

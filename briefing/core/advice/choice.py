@@ -28,6 +28,7 @@ class RetrievePick:
     reel: str = ""  # kind of the reel that the turns hold for
     reel_ratio: float | None = None  # and its ratio
     feel: str = ""  # the same pace by feel, "just fast enough to feel the blade"
+    short: str = ""  # the name in a word or three
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,14 +30,17 @@ PACES = tuple(Pace)
 class Retrieve:
     """What a retrieve is called, where it works, how fast it is reeled and what it needs of hour and place.
 
-    ``paces`` is the slowest and the fastest, None for what isn't reeled; of ``needs`` one word must hold.
+    ``paces`` is the slowest and the fastest, None for what isn't reeled; of ``needs`` one word must hold,
+    of ``never_in`` none.
     """
 
     id: str
     name: str
+    short: str
     layer: str
     paces: tuple[Pace, Pace] | None
     needs: frozenset[str]
+    never_in: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +84,11 @@ class PaceRules:
         known = self.retrieves.get(retrieve)
         return retrieve.replace("_", " ") if known is None else known.name
 
+    def short(self, retrieve: str) -> str:
+        """The same in a word or three."""
+        known = self.retrieves.get(retrieve)
+        return retrieve.replace("_", " ") if known is None else known.short
+
     def reeled(self, retrieve: str) -> bool:
         """True for a retrieve with the handle turning at one pace."""
         known = self.retrieves.get(retrieve)
@@ -118,4 +126,12 @@ class PaceRules:
 def _retrieve(key: str, row: Mapping[str, Any]) -> Retrieve:
     paces = row.get("paces")
     span = None if paces is None else (Pace(paces[0]), Pace(paces[1]))
-    return Retrieve(key, row["name"], row["layer"], span, frozenset(row.get("needs", ())))
+    return Retrieve(
+        key,
+        row["name"],
+        row["short"],
+        row["layer"],
+        span,
+        frozenset(row.get("needs", ())),
+        frozenset(row.get("never_in", ())),
+    )

@@ -70,6 +70,7 @@ _GROUND = frozenset({"slow_roll", "hop", "stroke", "drift"})  # a swimming lure 
 _SPEEDS = np.array([0.2, 0.3, 0.4, 0.5, 0.6, 0.75, 0.9, 1.1, 1.3, 1.5, 1.8, 2.2, 2.5])
 _SINK_FROM_M = 1.1  # deeper than this it is let sink before the first turn
 _LONGEST_COUNT_S = 20.0
+_OVER_GROUND_M = 0.15  # a hand of water stays below what swims
 _FROM_BELOW = 1.3  # a lure that climbs on the retrieve starts this much below the height aimed at
 _HOLD = 0.15  # a lure held at a level by the count stays within this share of it
 _LIGHT_G = 2.0  # a box whose heaviest step is lighter than this holds no weight to speak of
@@ -164,6 +165,7 @@ def solve(
     """
     rules = knowledge.paces
     possible = list(retrieves) or [one for one in item.retrieves if _holds(one, words, knowledge)]
+    possible = possible or [one for one in item.retrieves if fit_of(one, words) >= 0.0]
     if skims(spot):  # nothing is crawled where plants stand up to the surface
         possible = [one for one in possible if one.id != "slow_roll"] or possible
     option = best_option(possible, words)
@@ -198,7 +200,9 @@ def solve(
     setup = best_option(fitting, words | ({"heavy"} if sized.weight.grams >= _HALF_OUNCE_G else frozenset())) or setup
     depth = sized.depth_m
     if depth is not None:
-        depth = (min(depth[0], spot.depth_m[1]), min(depth[1], spot.depth_m[1]))
+        swum = sized.layer in (Layer.RUNNING, Layer.COUNTED)
+        most = max(spot.depth_m[1] - (_OVER_GROUND_M if swum else 0.0), 0.0)
+        depth = (min(depth[0], most), min(depth[1], most))
     solved = Solved(
         sized.weight,
         depth,
@@ -231,9 +235,11 @@ def _ploughs(solved: Solved, spot: Spot) -> bool:
 
 
 def _holds(option: Option, words: frozenset[str], knowledge: AdviceKnowledge) -> bool:
-    """True where hour and place have what the retrieve needs, of itself and for this lure."""
+    """True where hour and place have what the retrieve needs, of itself and for this lure, and nothing forbids it."""
     known = knowledge.paces.retrieves.get(option.id)
-    return (known is None or not known.needs or bool(known.needs & words)) and fit_of(option, words) >= 0.0
+    if known is not None and (known.never_in & words or (known.needs and not known.needs & words)):
+        return False
+    return fit_of(option, words) >= 0.0
 
 
 def suits_weight(setup: Setup, grams: float) -> bool:
@@ -735,7 +741,7 @@ def _retrieve(
     longer = _BEHIND_FRONT.get(conditions.front_stage, (1.0, 1.0))[1]
     paused = pause_s(option, conditions.water_temp_c)
     paused = None if paused is None else (paused[0] * longer, paused[1] * longer)
-    pick = RetrievePick(option.id, name, option.text, pause_s=paused)
+    pick = RetrievePick(option.id, name, option.text, pause_s=paused, short=knowledge.paces.short(option.id))
     if not knowledge.paces.reeled(option.id) or setup is None or speed_mps < _CREEP_MPS:
         return pick
     feel = "" if option.id == "burn" else item.feel

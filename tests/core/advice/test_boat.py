@@ -179,10 +179,18 @@ def test_the_shortest_cast_reaches_what_one_lies_off(cover: Cover, retrieve: str
 
 def test_a_steep_face_is_fished_along_from_close_by() -> None:
     face = replace(DOCK, cover=Cover.ROCK, depth_m=(3.0, 10.0), seen_m=5.0, lure="swimbait_jighead", search=True)
-    pick = boat_control(face, P)
+    pick = boat_control(replace(face, wind_mps=2.0), P)
     assert (pick.side, pick.off_m) == (Side.ALONG, 4.5)
-    assert boat_text(pick, "us") == "Boat: anchor by the bow 15 ft off the face and cast along it, 60 to 70 ft."
+    assert boat_text(pick, "us") == "Boat: stay 15 ft off the face and cast along it, 60 to 70 ft."
     assert boat_control(replace(face, depth_m=(1.0, 5.0)), P).side is not Side.ALONG
+
+
+def test_at_anchor_a_craft_swings_clear_of_the_rock() -> None:
+    face = replace(DOCK, cover=Cover.ROCK, depth_m=(3.0, 10.0), seen_m=5.0, lure="swimbait_jighead", search=True)
+    pick = boat_control(replace(face, wind_mps=6.0), P)
+    assert (pick.hold, pick.side) == (Hold.ANCHOR, Side.BOW_TO_WIND)
+    assert pick.off_m >= 12.0
+    assert pick.cast_m[0] >= pick.off_m
 
 
 def test_what_is_drawn_over_pads_is_thrown_farther_than_what_hangs_up_in_them() -> None:

@@ -2,7 +2,7 @@
 
 from briefing.core.advice.plan.blocks import cut_blocks
 from briefing.core.advice.plan.build import build_plan, is_open, joined_stays, with_choices
-from briefing.core.advice.plan.surprise import likeliest_surprise
+from briefing.core.advice.plan.surprise import as_rigged, likeliest_surprise
 from briefing.core.advice.plan.types import (
     Block,
     BlockName,
@@ -35,6 +35,7 @@ __all__ = [
     "PlanSpot",
     "Stop",
     "SurpriseKind",
+    "as_rigged",
     "build_plan",
     "cut_blocks",
     "is_open",

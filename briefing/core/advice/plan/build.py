@@ -73,6 +73,7 @@ HABITS: dict[BlockName, tuple[str, str]] = {
 
 _NONE_REACHED = "No spot can be reached and left again within your limits in this time."
 _FELT_WIND_MPS = 2.5
+_FARTHER_SLOTS = 2
 _ALONG = 0.5  # cosine of 60 degrees: nearer to the wind than that counts as up-wind or down-wind
 
 
@@ -265,6 +266,8 @@ def _then(inputs: PlanInputs, grid: Grid, route: Route, number: int, allowed: li
         way = int(grid.legs[grid.hour_of[depart], last.spot + 1, spot + 1])
         arrive, leave = depart + way, depart + way + int(grid.least[spot])
         if spot == last.spot or leave > grid.slots or not grid.may_leave[spot, leave]:
+            continue
+        if grid.back[spot, leave] > grid.back[last.spot, leave] + _FARTHER_SLOTS:  # late one doesn't go farther out
             continue
         left = max((leg.leave for leg in route.legs if leg.spot == spot), default=-grid.slots)
         rested = arrive - left >= grid.rest
@@ -478,7 +481,7 @@ def _reasons(inputs: PlanInputs, stops: tuple[Stop, ...]) -> tuple[str, ...]:
         return (inputs.closed_reason or "No hours within your limits, so there is no plan for the water.",)
     if not stops:
         return ("No spot can be reached and left again within your limits, so there is no plan for the water.",)
-    reasons = []
+    reasons = [inputs.cut_why] if inputs.cut_why else []
     if _along(inputs, 0, _index(inputs, stops[0]), inputs.launch_from) > _ALONG and (
         _along(inputs, _index(inputs, stops[-1]), 0, stops[-1].leave) < 0
     ):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -12,6 +13,7 @@ from briefing.core.advice.plan.blocks import turn_deg
 from briefing.core.advice.plan.types import Floats, PlanB, PlanHour, PlanInputs, PlanParameters, SurpriseKind
 from briefing.units import direction_words
 
+_SEARCH = " with a search lure"
 _TEXTS: dict[SurpriseKind, tuple[str, str]] = {
     SurpriseKind.WIND_UP: (
         "Whitecaps or a steady push on the craft earlier than forecast",
@@ -27,7 +29,7 @@ _TEXTS: dict[SurpriseKind, tuple[str, str]] = {
     ),
     SurpriseKind.CLOUD_IN: (
         "The light goes flat and shade lines vanish",
-        "come back to the open edges with a search lure, higher in the water and louder",
+        f"come back to the open edges{_SEARCH}, higher in the water and louder",
     ),
     SurpriseKind.FRONT: (
         "Thunder, a dark line in the sky, or the wind swinging to the {behind_front}",
@@ -116,6 +118,13 @@ def plan_b(inputs: PlanInputs, p: PlanParameters, allowed: list[int], open_block
         spot_ids=tuple(inputs.spots[i].id for i in order),
         spots=tuple(inputs.spots[i].name for i in order),
     )
+
+
+def as_rigged(found: PlanB | None, *, search: bool) -> PlanB | None:
+    """Plan B in words that speak of no search lure where none is on a rod."""
+    if found is None or search:
+        return found
+    return replace(found, do=found.do.replace(_SEARCH, ""))
 
 
 def _fitting(inputs: PlanInputs, p: PlanParameters, kind: SurpriseKind, allowed: list[int]) -> set[int]:

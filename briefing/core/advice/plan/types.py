@@ -171,6 +171,7 @@ class PlanInputs:
     leave_by: tuple[datetime | None, ...] = ()
     way_home_min: tuple[float | None, ...] = ()
     closed_reason: str = ""
+    cut_why: str = ""
     nests: NestRules = NestRules()
     choices: Mapping[tuple[str, str], tuple[Choice, ...]] = field(default_factory=dict)
     look_for: Mapping[tuple[str, str], str] = field(default_factory=dict)
@@ -378,6 +379,14 @@ class FrontPlanRules:
 
 
 @dataclass(frozen=True, slots=True)
+class HotRules:
+    """From which water temperature on only the coolest hours are planned, and how many."""
+
+    water_c: float
+    fished_h: float
+
+
+@dataclass(frozen=True, slots=True)
 class PlanParameters:
     """Everything of ``config/plan.toml``."""
 
@@ -387,6 +396,7 @@ class PlanParameters:
     surprise: SurpriseRules
     season: SeasonRules
     front: FrontPlanRules
+    hot: HotRules
 
     @classmethod
     def from_mapping(cls, data: Mapping[str, Any]) -> PlanParameters:
@@ -398,6 +408,7 @@ class PlanParameters:
             SurpriseRules(**_numbers(data["surprise"])),
             SeasonRules(_by_block(data["season"]["warm"]), _by_block(data["season"]["cold"])),
             FrontPlanRules(**_numbers(data["front"])),
+            HotRules(**_numbers(data["hot"])),
         )
 
 

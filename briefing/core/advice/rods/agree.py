@@ -32,10 +32,11 @@ def with_rods(plan: DayPlan, rods: RodPlan, inputs: RodInputs, p: RodParameters)
     """
     if not rods.picks:
         return plan
-    setups = {setup.presentation: setup for setup in inputs.setups}
 
     def placed(stop: Stop) -> Stop:
-        return replace(stop, choices=tuple(_with_rod(c, rods.picks, setups.get(c.id), inputs, p) for c in stop.choices))
+        return replace(
+            stop, choices=tuple(_with_rod(c, rods.picks, _rig_of(c, inputs), inputs, p) for c in stop.choices)
+        )
 
     def block(one: BlockPlan) -> BlockPlan:
         return replace(one, stops=tuple(placed(stop) for stop in one.stops))
@@ -69,7 +70,7 @@ def _with_rod(
 
 def can_tie(choice: Choice, rods: RodPlan, inputs: RodInputs, p: RodParameters) -> bool:
     """Whether a rod of the list can carry a lure that it is not rigged with."""
-    rig = next((one for one in inputs.setups if one.presentation == choice.id), None)
+    rig = _rig_of(choice, inputs)
     return rig is not None and _nearest(_at_weight(rig, choice), rods.picks, inputs, p) is not None
 
 
@@ -84,6 +85,12 @@ def worth_a_new_weight(rigged: Choice, own: Choice, rods: RodPlan, p: DemandRule
     ratio = max(rigged.weight_g, own.weight_g) / min(rigged.weight_g, own.weight_g)
     apart = abs(rigged.weight_g - own.weight_g) >= p.new_weight_g and ratio >= p.new_weight_ratio
     return apart and (pick.gear is None or suits_weight(pick.gear, own.weight_g))
+
+
+def _rig_of(choice: Choice, inputs: RodInputs) -> RigSetup | None:
+    """What a lure asks for, as it is tied nearest to the weight that is chosen."""
+    own = [one for one in inputs.setups if one.presentation == choice.id]
+    return min(own, key=lambda one: abs(one.weight_g - (choice.weight_g or 0.0)), default=None)
 
 
 def _at_weight(rig: RigSetup, choice: Choice) -> RigSetup:

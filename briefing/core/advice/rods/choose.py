@@ -185,7 +185,7 @@ def _unmet(problem: Problem, setups: Sequence[RigSetup], chosen: Sequence[int]) 
     unmet = [
         _UNMET[need]
         for need, good in zip(problem.needs, met, strict=True)
-        if not good and not any(one_meets(setups[i], need) for i in chosen)
+        if not good and need in _UNMET and not any(one_meets(setups[i], need) for i in chosen)
     ]
     return tuple(unmet)
 

@@ -58,9 +58,10 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
     quality = np.clip(np.nan_to_num(inputs.quality, nan=0.0), 0.0, 1.0)
     groups = sorted({setup.group for setup in setups})
     costs = cost_table(setups, inputs.rods, p.mismatch, inputs.longest_ft) if inputs.rods else None
-    needs = [need for need in Need if need in inputs.needs]
-    able = np.array([[one_meets(setup, need) for need in needs] for setup in setups], bool).reshape(n, len(needs))
-    least = np.array([p.demand.layer_useful if need in LAYERS else p.demand.useful for need in needs], float)
+    needs = [need for need in Need if need in inputs.needs or (need is Need.FIRST and inputs.first)]
+    able = np.array([[one_meets(setup, need, inputs.first) for need in needs] for setup in setups], bool)
+    able = able.reshape(n, len(needs))
+    least = np.array([_least(need, p) for need in needs], float)
     possible = quality.max(axis=1, initial=0.0) > 0.0
     length = np.linalg.norm(quality, axis=1)
     cosine = _products(quality, quality) / np.maximum(np.outer(length, length), 1e-12)
@@ -77,7 +78,7 @@ def pose(inputs: RodInputs, p: RodParameters) -> Problem:
         trebles=np.array([setup.trebles for setup in setups], np.int64),
         needs=tuple(needs),
         meets=able & (quality.max(axis=1, initial=0.0)[:, None] >= least[None, :]),
-        price=np.array([p.aim.layer if need in LAYERS else p.aim.unmet for need in needs], float),
+        price=np.array([_price(need, p) for need in needs], float),
         usable=np.array([setup.owned for setup in setups], bool) & possible,
         missing=np.array([not setup.owned for setup in setups], bool) & possible,
         k=min(inputs.k, len(inputs.rods)) if inputs.rods else inputs.k,
@@ -101,8 +102,24 @@ def _follow_table(setups: Sequence[RigSetup]) -> Flags:
     return np.asarray(pairs & (index[:, None] != index[None, :]), bool)
 
 
-def one_meets(setup: RigSetup, need: Need) -> bool:
-    """True when a lure is of the kind that a need asks for, wherever it serves."""
+def _least(need: Need, p: RodParameters) -> float:
+    """Of how much use a lure must be somewhere to meet a need."""
+    if need is Need.FIRST:
+        return 0.0
+    return p.demand.layer_useful if need in LAYERS else p.demand.useful
+
+
+def _price(need: Need, p: RodParameters) -> float:
+    """What it costs not to meet a need."""
+    if need is Need.FIRST:
+        return p.aim.first
+    return p.aim.layer if need in LAYERS else p.aim.unmet
+
+
+def one_meets(setup: RigSetup, need: Need, first: str = "") -> bool:
+    """True when a lure is of the kind that a need asks for, wherever it serves; ``first`` is the day's first lure."""
+    if need is Need.FIRST:
+        return setup.presentation == first
     if need is Need.SEARCH or need is Need.SLOW:
         return setup.pace == need.value
     if need is Need.SPINNING:

@@ -30,6 +30,7 @@ class Need(StrEnum):
     MIDDLE = "middle"
     BOTTOM = "bottom"
     SPINNING = "spinning"
+    FIRST = "first"
 
 
 #: Parts of the water: a rod for each of those that the planned places are fished in.
@@ -102,6 +103,8 @@ class RodInputs:
         True where loose trebles lie in the lap.
     longest_ft
         Longest rod that is handy from the seat; None for standing anglers.
+    first
+        The lure (presentation id) that the first place is to be begun with; empty: any.
     """
 
     setups: tuple[RigSetup, ...]
@@ -112,6 +115,7 @@ class RodInputs:
     needs: frozenset[Need] = frozenset({Need.SEARCH, Need.SLOW})
     kayak: bool = True
     longest_ft: float | None = None
+    first: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +168,7 @@ class AimWeights:
     mismatch: float
     unmet: float
     layer: float
+    first: float
 
 
 @dataclass(frozen=True, slots=True)
