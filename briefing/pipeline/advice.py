@@ -222,8 +222,9 @@ def advise_day(
         problem = replace(problem, first=begin)
         rods = choose_rods(problem, knowledge.rods)
         rigged = on_the_rods(free, rods, problem, tackle, ranked, knowledge.rods)
-    reserve = in_reserve(rigged, rods, tackle, ranked)
     plan = joined_stays(with_choices(plan, replace(plan_inputs, choices=rigged)), knowledge.plan)
+    named = {(stop.spot_id, stop.block_id): stop.choices for stop in plan.stops}
+    reserve = in_reserve(named, rods, tackle, ranked)
     rods = by_use(rods, plan)
     plan = replace(plan, plan_b=as_rigged(plan.plan_b, search=any(one.setup.pace == "search" for one in rods.picks)))
     return Advised(

@@ -25,12 +25,12 @@ from briefing.pipeline.inputs import MorningInputs
 from briefing.pipeline.later import Later, look_later
 from briefing.pipeline.say_hazards import alone_on_cool_water, out_of
 from briefing.profile.model import Spot as ProfileSpot
-from briefing.sections.boat import BoatWords, boat_more, boat_text, others_text
+from briefing.sections.boat import BoatWords, boat_more, boat_short, boat_text, others_text
 from briefing.sections.clock import clock, rounded_down
 from briefing.sections.day import HoursOut, WayHomeText
 from briefing.sections.plan import PlanSection, RodText, SpotFacts, fill_plan, home_wind, rod_or_name, weight_words
 from briefing.sections.words import COVER_NAME, SKY_NAME, ended, listed, listed_few, lower_first, upper_first
-from briefing.vocabulary import Cover, Level, PlantState
+from briefing.vocabulary import Cover, LakeKind, Level, PlantState
 
 NO_LEAD = "No lead on any rod, by the rules you entered."
 _STANDING = frozenset({Cover.REEDS, Cover.PADS})
@@ -41,6 +41,10 @@ ONE_ROD_PARTS = (1.0, 0.7, 0.5)
 SHORT = timedelta(minutes=100)
 #: The condition of all advice while the hours are not known.
 IF_WITHIN = "If it is within your limits when you look"
+#: What to do at each place of a tidal water, whose tides no source here tells.
+TIDE_NOT_KNOWN = (
+    "Where the water falls fish the outer edges and the mouths of drains, where it rises the inside edges and corners."
+)
 #: From here on a craft is carried along.
 FELT_WIND_MPS = 2.5
 
@@ -181,7 +185,11 @@ def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: Boa
         ramp=ramp_of(inputs),
         front=advised.front.text,
         later=later_of(inputs, advised, hazards),
-        first=(*_ways_alone(inputs, hazards), *([advised.bait] if advised.bait and advised.plan.stops else [])),
+        first=(
+            *_ways_alone(inputs, hazards),
+            *([advised.bait] if advised.bait and advised.plan.stops else []),
+            *([TIDE_NOT_KNOWN] if profile.kind is LakeKind.TIDAL_RIVER and advised.plan.stops else []),
+        ),
         rods_rule=NO_LEAD if advised.tackle.legal.get("lead_tackle") is False else "",
         meanwhile=() if advised.later is None else tuple(pick.setup.name for pick in advised.later.rods.picks),
         on_condition=only_unknown(inputs, hazards),
@@ -201,7 +209,10 @@ def _boats(inputs: MorningInputs, advised: Advised, hazards: Hazards, p: BoatPar
         pick, others = boat_at(stop, inputs, advised, hazards, p)
         names = [rod_or_name(choice, system) for choice in stop.choices]
         out[stop.arrive] = BoatWords(
-            boat_text(pick, system), others_text(others, names, system), boat_more(pick, system, p.edge_m)
+            boat_text(pick, system),
+            boat_short(pick, system),
+            others_text(others, names, system),
+            boat_more(pick, system, p.edge_m),
         )
     return out
 

@@ -19,6 +19,7 @@ _HOLDS = {
     Hold.ANCHOR: "anchor by the bow",
     Hold.MOTOR: "hold with the bow motor",
 }
+_HELD = {Hold.PADDLE: "", Hold.STAKE: "staked ", Hold.ANCHOR: "anchored ", Hold.MOTOR: "held "}
 _FIRST = "This wind asks for sheltered water. "
 _SIDES = {
     Side.DOWN_WIND: "come up from down-wind",
@@ -32,9 +33,13 @@ _MINUTES = ("", "a minute", "two minutes", "three minutes", "four minutes", "fiv
 
 @dataclass(frozen=True)
 class BoatWords:
-    """Of a stop: how to hold the craft, which lures ask for another distance, what drift and waves do."""
+    """Of a stop: how to hold the craft, which lures ask for another distance, what drift and waves do.
+
+    ``short`` is for where a place before it was told alike.
+    """
 
     text: str = ""
+    short: str = ""
     others: tuple[str, ...] = ()
     more: tuple[str, ...] = ()
 
@@ -44,6 +49,15 @@ def boat_text(pick: BoatPick, system: Units) -> str:
     how = _how(pick, system)
     how = how.replace("bow into the wind", "bow into the current") if pick.current else how
     return f"{_FIRST if pick.sheltered_only else ''}Boat: {how}."
+
+
+def boat_short(pick: BoatPick, system: Units) -> str:
+    """Hold and distance in five words at most."""
+    if pick.hold is Hold.OVER:
+        return "Boat: right over it."
+    if pick.hold in (Hold.DRIFT, Hold.SOCK):
+        return "Boat: drift over it."
+    return f"Boat: {_HELD[pick.hold]}{_reach(pick.off_m, system)} off."
 
 
 def others_text(others: Sequence[OtherDistance], names: Sequence[str], system: Units) -> tuple[str, ...]:

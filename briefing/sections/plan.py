@@ -496,7 +496,7 @@ def _stop(
     shown.setdefault(("boat", held), stop.spot)
     shown["boat at", stop.spot_id] = held
     if alike and held:
-        held, more = "" if before == held else f"Boat: as at {alike}.", ()
+        held, more = "" if before == held else boat.short, ()
     why = tuple(text for text in stop.reasons if text and ("why", text) not in shown)
     if stop.reasons and not why:
         why = (f"Why: as at {shown['why', stop.reasons[0]]}.",) if shown["why", stop.reasons[0]] != stop.spot else ()

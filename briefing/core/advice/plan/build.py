@@ -251,8 +251,8 @@ def joined_stays(plan: DayPlan, p: PlanParameters) -> DayPlan:
 
 
 def _fished(stop: Stop) -> tuple[tuple[str, str | None, str], ...]:
-    """What is fished at a stop and how: lures, weights and retrieves in order."""
-    return tuple((one.id, one.weight_oz, one.retrieve.id if one.retrieve else "") for one in stop.choices)
+    """What is fished at a stop and how: the first two lures with their weights and retrieves."""
+    return tuple((one.id, one.weight_oz, one.retrieve.id if one.retrieve else "") for one in stop.choices[:2])
 
 
 def _then(inputs: PlanInputs, grid: Grid, route: Route, number: int, allowed: list[int]) -> str:
