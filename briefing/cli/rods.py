@@ -47,6 +47,7 @@ def rods(
     from briefing.app.brief import Asked
     from briefing.app.brief import rods as rods_to_rig
     from briefing.core.advice.rods import first_named, rig_card
+    from briefing.pipeline.advice import TOO_MUCH_UNKNOWN
 
     asked = Asked(lake, day, launch, back, offline=offline, conditions=conditions)
     app = app_context(ctx)
@@ -62,7 +63,9 @@ def rods(
     heading = heading_of(found.profile, found.day, found.value.launch)
     solved = {**advised.reserve, **first_named(found.value.day)}
     echo(rig_card(plan, heading, solved, boxes=card, units=found.profile.units), nl=False)
-    if found.value.meanwhile:
+    if found.value.meanwhile and TOO_MUCH_UNKNOWN in advised.plan.reasons:
+        echo("These rods are for these hours only if they are within your limits when you look.")
+    elif found.value.meanwhile:
         echo("No plan for the water in these hours: these rods are for a later day in a\nlight wind.")
     if not plan.picks or found.value.meanwhile:
         for reason in advised.plan.reasons:

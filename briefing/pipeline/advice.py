@@ -95,6 +95,10 @@ ROUGH_FACTORS = ("sustained_wind", "gust", "waves")
 SURPRISE_SKY = {SurpriseKind.SUN_OUT: Sky.BRIGHT, SurpriseKind.CLOUD_IN: Sky.OVERCAST}
 
 
+#: Why there is no plan where hours are not known and none is over a limit.
+TOO_MUCH_UNKNOWN = "Too much is not known for a plan by the clock."
+
+
 @dataclass(frozen=True)
 class RigLater:
     """Rods for a later morning like this one in a light wind, and the places and lures that they were chosen for."""
@@ -557,7 +561,7 @@ def _plan_inputs(
         now=inputs.now,
     )
     window = None if out is None else window
-    why_none = "" if window is not None else "Ashore in these hours: no fishing advice."
+    why_none = "" if window is not None else _no_hours(inputs, hazards)
     if closed_to_all(profile, inputs.day):
         window, why_none = None, "Closed season by your own note: nothing is suggested."
     launch = None if window is None else max(window.begin, inputs.outing.launch, inputs.now)
@@ -586,6 +590,15 @@ def _plan_inputs(
         south=profile.latitude < 0.0,
         warm_half=inputs.normals.mean_c[inputs.day.timetuple().tm_yday - 1] >= float(inputs.normals.mean_c.mean()),
     )
+
+
+def _no_hours(inputs: MorningInputs, hazards: Hazards) -> str:
+    """Why there is no plan without hours out: they are over a limit, or can't be given since too much is not known."""
+    hour, outing = timedelta(hours=1), inputs.outing
+    levels = {one.level for one in hazards.levels if one.hour + hour > outing.launch and one.hour < outing.back}
+    if Level.UNKNOWN in levels and Level.STOP not in levels:
+        return TOO_MUCH_UNKNOWN
+    return "Ashore in these hours: no fishing advice."
 
 
 def _coolest(

@@ -45,7 +45,11 @@ LOST = (
 #: Begins what is told where nothing was ever retrieved.
 _NO_FORECAST = "The forecast is not known"
 _NONE_STORED = Problem(
-    "store", f"{_NO_FORECAST}: none is stored for this lake.", "Every hour counts as not known.", serious=True
+    "store",
+    f"{_NO_FORECAST}: none is stored for this lake.",
+    "Every hour counts as not known. What you read elsewhere you can type: briefing conditions add.",
+    serious=True,
+    short="the forecast of wind, gusts, waves, thunder, heat and visibility",
 )
 #: Begins what is told of safety inputs that were not typed.
 _NOT_TYPED = "Not in what you typed"

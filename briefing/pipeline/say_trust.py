@@ -29,7 +29,7 @@ from briefing.sections.season import spring_matters
 from briefing.sections.sources import SourcesSection, fill_sources
 from briefing.sections.sureness import Sureness, SurenessSection, season_sureness, water_sureness, wind_sureness
 from briefing.sections.unknown import Missing, UnknownSection, fill_unknown
-from briefing.sections.words import FACTOR_WORD, listed, lower_first
+from briefing.sections.words import FACTOR_PLURAL, FACTOR_WORD, listed, lower_first
 from briefing.vocabulary import LakeKind, Level, SpeciesForm
 
 #: Sources that say what they refuse, not what is missing in the table for it.
@@ -39,7 +39,7 @@ _MOST_TOLD = 6
 #: Days for which a reading that looks wrong is told there.
 _DOUBTED_DAYS = 7
 #: Words of what is not known, where they are not those of the factor.
-_LOST_WORD = {"gust": "gusts", "data_age": "a newer forecast"}
+_LOST_WORD = {**FACTOR_PLURAL, "data_age": "a newer forecast"}
 _RULES = {"closed_season": "seasons", "lead": "lead", "hooks": "hooks"}
 
 
@@ -262,6 +262,7 @@ def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[
     for name, word in FACTOR_WORD.items():
         found = [f for one in shown for f in one.factors if f.name == name and not f.standing]
         lost = [f for f in found if f.level is Level.UNKNOWN or unread(f)]
+        lost = [f for f in lost if name != "data_age" or f.number is not None]  # no wind at all has no age
         guessed = [
             f for f in found if f.estimated and f.level is not Level.WITHIN_LIMITS and name in ("gust", "thunder")
         ]

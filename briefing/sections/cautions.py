@@ -15,7 +15,7 @@ from briefing.reader import Country
 from briefing.sections.clock import clock, nearest_minute, span
 from briefing.sections.country import read_again
 from briefing.sections.quantity import SectionModel
-from briefing.sections.words import listed, lower_first
+from briefing.sections.words import FACTOR_PLURAL, FACTOR_WORD, listed, lower_first, upper_first
 from briefing.vocabulary import Level
 
 #: Kinds of hazard, the worst first.
@@ -314,7 +314,7 @@ def _parts(
             (level.hour, factor)
             for level in levels
             for factor in level.factors
-            if factor.name == name and factor.level is wanted and not factor.standing
+            if factor.name == name and factor.level is wanted and not factor.standing and not _of_no_wind(factor, level)
         ]
         kept = [
             (hour, factor)
@@ -323,6 +323,13 @@ def _parts(
         ]
         found += [_Part(name, wanted, kept)] if kept else []
     return found
+
+
+def _of_no_wind(factor: Factor, level: HourLevel) -> bool:
+    """True for the age of a forecast in an hour for which it gave no wind: that the wind is not known says it."""
+    wind = next((one for one in level.factors if one.name == "sustained_wind"), None)
+    no_wind = wind is not None and wind.level is Level.UNKNOWN and wind.number is None
+    return factor.name == "data_age" and factor.number is None and no_wind
 
 
 def _when(
@@ -362,11 +369,32 @@ def _text(
             sentences += [f"Worst at {clock(hour, zone, day)}."] if later else []
             sentences.append(factor.text)
         return " ".join(dict.fromkeys(sentences))
+    alike = _unknown_alike(told, begin)
     for part in told:
         hour, factor = part.first
         at = max(hour, begin)
-        sentences.append(factor.text if at <= since else f"From {clock(at, zone, day)} {lower_first(factor.text)}")
+        text = factor.text
+        if part in alike:
+            if part is not alike[0]:
+                continue
+            what = listed([FACTOR_PLURAL.get(one.name, FACTOR_WORD[one.name]) for one in alike])
+            text = f"{upper_first(what)} are not known: {factor.why_unknown}."
+        sentences.append(text if at <= since else f"From {clock(at, zone, day)} {lower_first(text)}")
     return " ".join(dict.fromkeys(sentences))
+
+
+def _unknown_alike(told: Sequence[_Part], begin: datetime) -> list[_Part]:
+    """Parts that are not known from the same hour on for the same reason, told in one sentence; none for a single."""
+    unknown = [part for part in told if part.level is Level.UNKNOWN and part.first[1].why_unknown]
+    lead = next(iter(unknown), None)
+    if lead is None:
+        return []
+
+    def of(part: _Part) -> tuple[datetime, str]:
+        return max(part.first[0], begin), part.first[1].why_unknown
+
+    alike = [part for part in unknown if of(part) == of(lead)]
+    return alike if len(alike) > 1 else []
 
 
 def _span(first: datetime, last: datetime, zone: ZoneInfo, day: date) -> str:
@@ -415,11 +443,11 @@ def checked_text(
             left_out.append(excluded)
         else:
             calm.append(str(actions.get(name, {}).get("title", name.replace("_", " "))).lower())
-    said = (
-        f"{IN_EVERY_HOUR}: {listed(calm)}."
-        if calm
-        else "Nothing that was checked stayed within your limits the whole time."
+    known = any(one.level is not Level.UNKNOWN for found in by_name.values() for one in found)
+    none = (
+        "Nothing that was checked stayed within your limits the whole time." if known else "Nothing could be checked."
     )
+    said = f"{IN_EVERY_HOUR}: {listed(calm)}." if calm else none
     return " ".join([said, *left_out])
 
 

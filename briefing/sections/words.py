@@ -38,6 +38,8 @@ FACTOR_WORD = {
     "tailwater": "tailwater",
     "data_age": "old forecast",
 }
+#: The same where several are spoken of.
+FACTOR_PLURAL = {"gust": "gusts"}
 PHASE_NAME = {
     Phase.WINTER: "winter",
     Phase.EARLY_PRESPAWN: "early pre-spawn",

@@ -140,11 +140,12 @@ def test_the_number_aboard_can_be_said(program: Run, weather: str) -> None:
     assert refused.exit_code == 2
 
 
-def test_without_weather_the_rods_are_for_a_later_day_and_the_reason_is_told(program: Run) -> None:
+def test_without_weather_the_rods_are_on_the_condition_and_the_reason_is_told(program: Run) -> None:
     done = program("rods", "--offline")
     assert done.exit_code == 0, done.output
-    assert "No plan for the water in these hours: these rods are for a later day" in done.stdout
-    assert "Ashore in these hours" in done.stdout
+    assert "for these hours only if they are within your limits when you look" in " ".join(done.stdout.split())
+    assert "Too much is not known" in done.stdout
+    assert "later day" not in done.stdout
     made = json.loads(program("rods", "--offline", "--json").stdout)
     assert made["rods"]
     assert made["notes"]

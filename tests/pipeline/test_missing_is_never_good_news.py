@@ -37,9 +37,9 @@ BEGINS = re.compile(r"(?:^|[.!?:]\s+|\n\s*(?:- )?)((?:No|None|Nothing|Nobody|Nev
 #: A field of the forecast without a value, and what the page must say of it.
 SAID = {
     "thunder_pct cape_jkg weather_code lightning_level thunder_words_pct": "Thunder is not known: the forecast gave",
-    "wind_mps": "Wind is not known: the forecast gave no value",
+    "wind_mps": "Wind is not known: no source gave a value",
     "visibility_m": "Visibility is not known: the forecast gave no value",
-    "wind_from_deg": "Waves are not known: the forecast gave no wind direction",
+    "wind_from_deg": "Waves are not known: no source gave a wind direction",
 }
 
 

@@ -24,7 +24,8 @@ _STALE_KIND = {"observed": "observation", "entered": "wind_forecast_typed"}
 class Column:
     """One field as it may be used, hour by hour.
 
-    values: NaN where it can't be used. trouble says why, per hour: "" none, "missing", "malformed", "too old".
+    values: NaN where it can't be used. trouble says why, per hour: "" none, "missing", "nowhere" (no source has the
+    field), "malformed", "too old".
     held: where there is trouble, the last accepted value of that hour (or the value that is too old), else NaN.
     source: name for the reader with the age of the data, per hour.
     """
@@ -81,7 +82,8 @@ def read_column(
     absent = np.isnan(column.values)
     bad = column.damaged | _outside(column.values, lowest, highest)
     bad = bad if refused is None else bad | refused
-    trouble = np.where(bad, "malformed", np.where(absent, "missing", np.where(old, "too old", "")))
+    missing = "missing" if column.origins else "nowhere"
+    trouble = np.where(bad, "malformed", np.where(absent, missing, np.where(old, "too old", "")))
     values = np.where(trouble == "", column.values, np.nan)
     held = np.where(old & ~bad, column.values, np.nan)
     if accepted is not None:

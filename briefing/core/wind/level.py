@@ -34,6 +34,7 @@ class Factor:
     that an ``alerts`` factor comes from. shown: wind or gust as forecast or
     measured, whichever is more, without the learned correction that the number judged holds; else None. excluded:
     nothing was read for it, a rule of ``config/limits.toml`` leaves it out for this hour, and text says why.
+    why_unknown: of wind, gusts and waves that are not known, the reason as a clause.
     """
 
     name: str  # one of FACTORS
@@ -49,6 +50,7 @@ class Factor:
     ref: str = ""
     excluded: bool = False
     shown: float | None = None
+    why_unknown: str = ""
 
     @property
     def badness(self) -> float:

@@ -89,7 +89,8 @@ def factor_at(judged: Judgement, hour: int, source: str, trouble: str, *, estima
                 stop_limit=stop,
             )
         text = f"{judged.what} {_are(judged)} not known: {_why(trouble)}."
-        return Factor(judged.name, Level.UNKNOWN, None, stop, judged.unit, source, text)
+        why = _why(trouble)
+        return Factor(judged.name, Level.UNKNOWN, None, stop, judged.unit, source, text, why_unknown=why)
     level = Level.STOP if judged.stop_on[hour] else Level.CAUTION if judged.caution_on[hour] else Level.WITHIN_LIMITS
     if estimate and level is Level.WITHIN_LIMITS:
         level = Level.CAUTION
@@ -110,6 +111,7 @@ def _why(trouble: str) -> str:
     return {
         "": "the forecast gave no value",
         "missing": "the forecast gave no value",
+        "nowhere": "no source gave a value",
         "malformed": "the value could not be read or can't be true",
         "too old": "the data are too old",
     }.get(trouble, trouble)
@@ -179,7 +181,7 @@ def gust_factors(frame: Frame) -> Factors:
     """
     limits, rules = frame.inputs.limits, frame.inputs.rules.water
     wind, measured = frame.judged_wind_mps, frame.seen.gust_mps
-    absent = np.array([word == "missing" for word in frame.gust.trouble]) & ~np.isnan(wind)
+    absent = np.array([word in ("missing", "nowhere") for word in frame.gust.trouble]) & ~np.isnan(wind)
     good = frame.gust.usable & ~np.isnan(wind)
     stands = np.where(frame.gust.held >= _gust_stop(frame), frame.gust.held, np.nan)
     given = np.where(absent, np.fmax(wind * rules.gust_factor, stands), np.fmax(frame.gust.values, wind))
@@ -283,9 +285,11 @@ def _held_waves(frame: Frame) -> Floats:
 def _wave_factor(frame: Frame, judged: Judgement, hour: int, steep: bool, caps: bool) -> Factor:
     trouble = frame.wind.trouble[hour]
     if not trouble and frame.direction.trouble[hour] and judged.numbers[hour] != judged.numbers[hour]:
-        trouble = {"missing": "the forecast gave no wind direction", "too old": "the wind direction is too old"}.get(
-            frame.direction.trouble[hour], "the wind direction could not be read"
-        )
+        trouble = {
+            "missing": "the forecast gave no wind direction",
+            "nowhere": "no source gave a wind direction",
+            "too old": "the wind direction is too old",
+        }.get(frame.direction.trouble[hour], "the wind direction could not be read")
     table = frame.inputs.fetch
     assumed = " (shoreline assumed)" if table is not None and table.assumed else ""
     factor = factor_at(judged, hour, f"computed from wind and open water{assumed}", trouble)
