@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from typing import Any
@@ -56,6 +57,44 @@ def add_conditions(
     new = NewReading(kind=ReadingKind.CONDITIONS, time=seen, values=values, hour_known=hour_known, typed=typed.text)
     with app.store() as store:
         return typed, store.add_reading(profile.id, new, app.now())
+
+
+#: Parts of the day that are asked for one by one, hours of the clock.
+_PARTS = ((5, 9), (9, 12), (12, 16), (16, 21))
+#: What is asked for the whole day: the question, how its answer is led in, an example, and what must be understood.
+DAY_QUESTIONS = (
+    ("Air, low and high", "", "52 to 66 F", ("air_c",)),
+    ("Thunder", "thunder", "none, possible, likely, likely after 2 pm", ("thunder",)),
+    ("Rain", "rain", "none, possible, likely", ("rain",)),
+    ("Cloud", "cloud", "60%", ("cloud_pct",)),
+)
+
+
+def spans_to_ask(*, hourly: bool) -> list[tuple[str, str]]:
+    """Begin and end of the parts of the day that the wind is asked for, or of its hours."""
+    first, last = _PARTS[0][0], _PARTS[-1][1]
+    parts = [(hour, hour + 1) for hour in range(first, last)] if hourly else list(_PARTS)
+    return [(clock(begin), clock(end)) for begin, end in parts]
+
+
+def answer_of(lead: str, units: Units, wanted: Sequence[str]) -> Callable[[str], str]:
+    """A reader of one answer: led in by its hours or its subject it is a clause of the line; empty stays empty.
+
+    The reader raises InputError where the answer does not say what is asked, or holds more than can be understood.
+    """
+
+    def read(answer: str) -> str:
+        answer = answer.strip()
+        if not answer:
+            return ""
+        clause = f"{lead} {answer}".strip()
+        said = read_conditions_line(clause, load_condition_words(), units)
+        if said.rest or not any(getattr(part, name) is not None for part in said.parts for name in wanted):
+            left = f" ({', '.join(said.rest)})" if said.rest else ""
+            raise InputError(f"{answer!r} could not be read{left}; Enter alone says that it is not known.")
+        return clause
+
+    return read
 
 
 def conditions_of(app: App, lake: str | None, day: str | None) -> tuple[LakeProfile, list[Reading]]:

@@ -154,7 +154,11 @@ def ask(question: str, parse: Callable[[str], T], default: str | None = None, hi
     """Ask until the answer can be read; a refused one is explained and asked again."""
     while True:
         try:
-            answer = str(typer.prompt(f"{question}{f' ({hint})' if hint else ''}", default=default, err=False))
+            answer = str(
+                typer.prompt(
+                    f"{question}{f' ({hint})' if hint else ''}", default=default, show_default=bool(default), err=False
+                )
+            )
         except typer.Abort:
             raise InputError(
                 f"\nNo answer to {question!r}: nothing was stored. Options answer every question: see --help."

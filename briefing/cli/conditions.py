@@ -7,18 +7,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from briefing.cli.common import LakeOption, app_context, echo, echo_json, new_app
+from briefing.cli.common import LakeOption, app_context, ask, echo, echo_json, new_app
 from briefing.cli.entries import keeping_typed, local_time, typed_line
 
 if TYPE_CHECKING:
     from briefing.app.conditions import TypedDay
     from briefing.core.typed.conditions import SaidPart
+    from briefing.store import Reading
     from briefing.units import Units
 
 app = new_app(
     "Weather as you read it in any forecast, in your own words. It counts over what is retrieved, but never makes a "
     "fresh forecast look calmer.\n\n\b\n"
     '  briefing conditions add --date tomorrow "wind S 8-15, gusts 24 from 10; 52 to 66 F; storms after 2 pm"\n'
+    "  briefing conditions ask --date tomorrow            (asks part by part of the day)\n"
     '  briefing conditions read "SW 5-10 am, 10-15 pm"    (shows what is understood, keeps nothing)\n'
     "  briefing conditions example > ramp.toml            (a file for today --conditions)"
 )
@@ -73,6 +75,42 @@ def add(
     if as_json:
         echo_json({"id": stored.id, **as_read(typed)})
         return
+    _kept(typed, stored)
+
+
+@app.command("ask")
+def ask_for_them(
+    ctx: typer.Context,
+    lake: LakeOption = None,
+    day: DateOption = None,
+    hourly: Annotated[bool, typer.Option("--hourly", help="Ask hour by hour, not by part of the day.")] = False,
+) -> None:
+    """Be asked for the weather, part by part of the day or hour by hour; nothing said leaves it not known.
+
+    briefing conditions ask --date tomorrow
+    """
+    from briefing.app.conditions import DAY_QUESTIONS, add_conditions, answer_of, spans_to_ask
+
+    app_ = app_context(ctx)
+    profile = app_.lake(lake)
+    echo(f"For {profile.name}. Enter alone: not known.")
+    said = []
+    for begin, end in spans_to_ask(hourly=hourly):
+        hours = f"{begin} to {end}"
+        said.append(
+            ask(f"Wind {hours}", answer_of(f"{hours} wind", profile.units, ("wind_mps",)), "", "S 8-15, gusts 20")
+        )
+    for question, lead, hint, fields in DAY_QUESTIONS:
+        said.append(ask(question, answer_of(lead, profile.units, fields), "", hint))
+    text = "; ".join(one for one in said if one)
+    if not text:
+        echo("Nothing was said, so nothing is kept: the weather stays as it was retrieved, or not known.")
+        return
+    typed, stored = add_conditions(app_, profile.id, text, day, None)
+    _kept(typed, stored)
+
+
+def _kept(typed: TypedDay, stored: Reading) -> None:
     assert typed.profile is not None
     echo(f"Kept for {typed.profile.name}, {typed.day:%A} {typed.day.day} {typed.day:%B}: entry {stored.id}.")
     for line in told(typed):

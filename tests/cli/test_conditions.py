@@ -74,3 +74,40 @@ def test_the_example_is_a_file_that_today_takes(run: Run, pond: Path, tmp_path: 
     page = json.loads(run("today", "--conditions", str(path), "--launch", "10:15", "--format", "json").stdout)
     assert {row["clock"]: row["gust_mps"] for row in page["hours"]["rows"]}["10:00"] == pytest.approx(9.83, abs=0.01)
     assert page["cautions"]["alerts_known"]
+
+
+def test_asked_part_by_part_an_answer_that_cannot_be_read_is_asked_again(run: Run, pond: Path) -> None:
+    answers = [
+        "S 5, gusts 8",
+        "bananas",
+        "SW 8-12 gusts 18",
+        "calm",
+        "",
+        "52 to 66 F",
+        "none",
+        "likely after 2 pm",
+        "60%",
+    ]
+    done = run("conditions", "ask", "--date", "tomorrow", typed="\n".join(answers) + "\n")
+    assert done.exit_code == 0, done.stderr
+    assert "'bananas' could not be read" in done.stdout
+    assert "05:00 to 09:00  wind 5 mph from S; gusts 8 mph" in done.stdout
+    assert "09:00 to 12:00  wind 8 to 12 mph from SW; gusts 18 mph" in done.stdout
+    assert "12:00 to 14:00  wind 0 to 1 mph" in done.stdout
+    assert "gusts 00:00 to 05:00 and 12:00 to 24:00" in done.stdout, "what was not answered is not known"
+    assert len(json.loads(run("conditions", "list", "--json").stdout)) == 1
+
+
+def test_asked_hour_by_hour_and_nothing_answered_nothing_is_kept(run: Run, pond: Path) -> None:
+    done = run("conditions", "ask", "--hourly", typed="\n" * 20)
+    assert done.exit_code == 0, done.stderr
+    assert done.stdout.count("Wind ") == 16
+    assert "nothing is kept" in done.stdout
+    assert json.loads(run("conditions", "list", "--json").stdout) == []
+
+
+def test_answers_that_end_are_told_and_leave_nothing(run: Run, pond: Path) -> None:
+    done = run("conditions", "ask", typed="S 5\n")
+    assert done.exit_code == 2
+    assert "nothing was stored" in done.stderr
+    assert json.loads(run("conditions", "list", "--json").stdout) == []

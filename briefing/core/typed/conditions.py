@@ -230,12 +230,14 @@ class _Reader:
         self.parts = _any(words.parts_h, lead=r"(?:(?:in|during|this|through|for|by) )?(?:the )?")
         self.wind_words, self.sky_words, self.sight_words = map(_any, (words.wind_mph, words.cloud_pct, words.sight_m))
         levels = "|".join(_sorted(words.chances))
+        behind = "|".join(word for word in _sorted(words.chances) if words.chances[word] != "none")
         kinds = "|".join(_sorted(words.thunder | words.rain | words.dry))
         in_front = _PCT.replace("?P<pct>", "?P<pct_b>").replace("?P<pct2>", "?P<pct2_b>")
         self.chance = re.compile(
             rf"(?P<before>(?:(?:(?:{levels}|of|for|a|an|the|{in_front})(?!\w),? ?)+))?"
             rf"(?P<kind>{kinds})(?:(?: ?(?:and|or|&|/|,) ?)(?P<kind2>{kinds}))?\b"
-            rf"(?P<after>(?:,? (?:{levels}|are|is|will be|be)\b)*)(?:,? ?(?:chance )?{_PCT})?"
+            rf"(?P<after>(?::? (?:no|none|not expected)(?= ?(?:$|[;,.])))?(?:,? (?:{behind}|are|is|will be|be)\b)*)"
+            rf"(?:,? ?(?:chance )?{_PCT})?"
         )
         self.open: list[str] = []
         self.lasts = False  # in a clause that says what it comes to, which holds from then on
@@ -573,6 +575,10 @@ def _tidied(text: str) -> str:
     tidy = re.sub(r"\bmiles? (?:an|per) hour\b", "mph", tidy)
     tidy = re.sub(r"\b([ap])\.m\.?", r"\1m", tidy)
     tidy = re.sub(rf"\b({_DIRS})(?=\d)", r"\1 ", tidy)  # "S5"
+    # "6 to 9 wind S 5": two numbers before a wind that has its own are hours
+    tidy = re.sub(
+        rf"(^|[;,.] ?)(\d{{1,2}}) ?(?:-|to) ?(\d{{1,2}}):? (?=winds? (?:{_DIRS} )?\d)", r"\1from \2 to \3 ", tidy
+    )
     return re.sub(r"[ \t]+", " ", tidy).strip()
 
 
