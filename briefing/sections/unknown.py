@@ -32,6 +32,21 @@ SOURCE_SHORT = {
 }
 
 
+#: What fields of a lake are called, where not by their own name.
+_FIELD_SAID = {
+    "alone": "whether you go alone",
+    "forage": "what the bass feed on",
+    "kind": "kind of water",
+    "reentry_practised": "getting back in",
+    "max_depth": "greatest depth",
+}
+
+
+def _said(field: str) -> str:
+    name = _UNIT_ENDING.sub("", field)
+    return _FIELD_SAID.get(name, name.replace("_", " "))
+
+
 class Missing(SectionModel):
     """One input that is missing, stale or refused, and the consequence for the text above.
 
@@ -80,7 +95,7 @@ def fill_unknown(
         meanings |= {means} if p not in told else set()
     items += extra
     if guessed:
-        names = listed(sorted(_UNIT_ENDING.sub("", name).replace("_", " ") for name in guessed))
+        names = listed(sorted(map(_said, guessed)))
         items.append(
             Missing.of(
                 "details of the lake",
