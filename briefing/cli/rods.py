@@ -64,7 +64,7 @@ def rods(
     solved = {**advised.reserve, **first_named(found.value.day)}
     echo(rig_card(plan, heading, solved, boxes=card, units=found.profile.units), nl=False)
     if found.value.meanwhile and TOO_MUCH_UNKNOWN in advised.plan.reasons:
-        echo("These rods are for these hours only if they are within your limits when you look.")
+        echo("These rods are for these hours only once they are known and within your limits.")
     elif found.value.meanwhile:
         echo("No plan for the water in these hours: these rods are for a later day in a\nlight wind.")
     if not plan.picks or found.value.meanwhile:

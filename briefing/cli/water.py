@@ -50,15 +50,18 @@ def water(
 def water_text(report: WaterReport, system: Units) -> str:
     """Write the report for a terminal of 80 columns."""
     from briefing.report.render import value_words, wrap_text
+    from briefing.sections.water_light import RANGE80
 
     water = report.water
     lines = [f"Water temperature, {report.lake}", ""]
     told = [("Main lake", water.temperature), ("Sheltered pockets", water.pocket)]
     told += [("Over 3 days", water.trend_3d), ("Over 7 days", water.trend_7d)]
     told += [("If this weather lasted", water.heading)]
+    rule = f" ({RANGE80})"  # said of the first range, the others are alike
     for name, one in told:
         if one is not None:
-            lines += wrap_text(f"{name}: {value_words(one)}", hang=2)
+            words = value_words(one)
+            lines += wrap_text(f"{name}: {words if len(lines) < 3 else words.replace(rule, '')}", hang=2)
     lines += wrap_text(f"From the water model: the surface, mean of the day. {water.basis}")
     lines += ["", _chart(report, system), ""]
     for row in report.passing:

@@ -189,6 +189,7 @@ def _setting(inputs: MorningInputs, hazards: Hazards) -> Setting:
         zone=profile.zone,
         system=inputs.reader.units,
         light=hazards.light[1],
+        back=inputs.outing.back,
         demo=inputs.demo,
     )
 

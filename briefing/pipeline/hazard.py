@@ -126,7 +126,8 @@ def judge(inputs: MorningInputs, knowledge: Knowledge, water: WaterSeries) -> Ha
     light = tuple(day_light(profile, inputs.day + timedelta(days=n)) for n in (-1, 0, 1))
     places = places_of(profile, inputs.shape)
     legs, points, labels = _legs(profile, inputs.shape, places)
-    table = fetch_table(inputs.shape, points, labels, reach_m=60.0)
+    # an assumed outline does not say where the water ends: a place beyond it lies on its shore
+    table = fetch_table(inputs.shape, points, labels, reach_m=np.inf if inputs.shape.assumed else 60.0)
     alerts = resolve_alerts(merged_feed(inputs, knowledge), inputs.kept.alerts, inputs.shape.lonlat_rings, inputs.now)
     limits = limits_for(
         knowledge.limits,

@@ -41,7 +41,7 @@ def record_of(
     return MorningRecord(
         day=inputs.day,
         made_at=inputs.now.astimezone(UTC),
-        level=day.level,
+        level=day.answer,
         off_water_by=None if day.off_water_by is None else day.off_water_by.astimezone(UTC),
         official=tuple(alert.event for alert in official),
         gust=max(gusts, key=lambda one: one.gust_mps, default=None),
@@ -61,7 +61,7 @@ def record_of_page(text: str) -> MorningRecord | Uncompared:
         return MorningRecord(
             day=date.fromisoformat(page["head"]["day"]),
             made_at=instant(page["head"]["prepared_at"]),
-            level=Level(page["day"]["level"]),
+            level=Level(page["day"]["answer"]),
             off_water_by=None if off is None else instant(off),
             official=names([alert["event"] for alert in page["cautions"]["official"]]),
             gust=max(gusts, key=lambda one: one.gust_mps, default=None),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -211,7 +211,7 @@ def _with_typed(gathered: Gathered, run: Run, store: Store) -> Gathered:
         missing = [word for word in missing if word != "thunder"]
     if missing and len(problems) < len(gathered.problems):
         told = f"{_NOT_TYPED}: {', '.join(missing)}."
-        problems += (Problem("user", told, "Those hours count as not known.", serious=True, short=", ".join(missing)),)
+        problems += (Problem("user", told, _meaning(missing), serious=True, short=", ".join(missing)),)
     return replace(
         gathered,
         hours=hours,
@@ -249,7 +249,7 @@ def from_entered(run: Run, conditions: EnteredConditions, stored: Gathered | Non
     if missing:
         problems += (
             Problem(
-                *("user", f"Not in your file: {', '.join(missing)}.", "Those hours count as not known."),
+                *("user", f"Not in your file: {', '.join(missing)}.", _meaning(missing)),
                 serious=True,
                 short=", ".join(missing),
             ),
@@ -270,6 +270,13 @@ def from_entered(run: Run, conditions: EnteredConditions, stored: Gathered | Non
 
 
 _SAFETY_FIELDS = (("wind_mps", "wind"), ("wind_from_deg", "wind direction"), ("thunder_pct", "thunder"))
+
+
+def _meaning(missing: Sequence[str]) -> str:
+    """What it means that the user's weather lacks something; without a direction alone hours can still be judged."""
+    if list(missing) == ["wind direction"]:
+        return "No bank can be called sheltered, and the way home counts as into the wind."
+    return "Those hours count as not known."
 
 
 def from_stored(run: Run, stored: Gathered | None) -> Gathered:

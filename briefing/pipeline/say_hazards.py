@@ -251,6 +251,7 @@ def cautions_of(
         lead=("cold_water",) if alone_in_the_cold(profile, hazards) else (),
         instead=instead,
         out=_launch(inputs, hazards),
+        back=inputs.outing.back,
     )
     aside: list[caution_section.UsualCaution] = []
     if keeps_off_tailwater(profile, advised):

@@ -40,7 +40,7 @@ ONE_ROD_PARTS = (1.0, 0.7, 0.5)
 #: Less fishing than this is called short.
 SHORT = timedelta(minutes=100)
 #: The condition of all advice while the hours are not known.
-IF_WITHIN = "If it is within your limits when you look"
+IF_WITHIN = "Once that is known and within your limits"
 #: What to do at each place of a tidal water, whose tides no source here tells.
 TIDE_NOT_KNOWN = (
     "Where the water falls fish the outer edges and the mouths of drains, where it rises the inside edges and corners."
@@ -101,7 +101,10 @@ def _near_the_ramp(ends: Deadlines, place: str, inputs: MorningInputs) -> str:
     if ends.start_back_by is None:
         return text
     start = clock(rounded_down(ends.start_back_by), inputs.profile.zone, inputs.day)
-    return f"{text} If you go farther, turn round by {start}: how far that is home is not known."
+    if ends.turn_round or ends.time_back_min is None:
+        return f"{text} If you go farther, turn round by {start}: how far that is home is not known."
+    far = f"about {ends.time_back_min:.0f} min against the wind"
+    return f"{text} If you go farther, turn round by {start}: from the far end it is {far} home."
 
 
 def _ways_alone(inputs: MorningInputs, hazards: Hazards) -> tuple[str, ...]:
@@ -134,15 +137,18 @@ def only_unknown(inputs: MorningInputs, hazards: Hazards) -> bool:
 
 
 def _to_rig(later: RigLater, system: units.Units, lead: str) -> list[str]:
-    if not later.rods.picks:
-        return []
+    return [lead, *(f"{one}." for one in _rigs(later, system))] if later.rods.picks else []
+
+
+def _rigs(later: RigLater, system: units.Units) -> list[str]:
+    """Each lure to rig with weight and colour."""
     named = first_named(later.plan)
     out = []
     for pick in later.rods.picks:
         choice = named.get(pick.setup.presentation) or later.reserve.get(pick.setup.presentation)
         colour = choice.colours[0].short if choice is not None and choice.colours else ""
-        out.append(f"{', '.join(part for part in (pick.setup.label_in(system), colour) if part)}.")
-    return [lead, *out]
+        out.append(", ".join(part for part in (pick.setup.label_in(system), colour) if part))
+    return out
 
 
 def _day_to_look_at(found: Later, inputs: MorningInputs) -> str:
@@ -192,7 +198,9 @@ def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: Boa
         ),
         rods_rule=NO_LEAD if advised.tackle.legal.get("lead_tackle") is False else "",
         meanwhile=() if advised.later is None else tuple(pick.setup.name for pick in advised.later.rods.picks),
+        rigs=() if advised.later is None else tuple(map(in_text, _rigs(advised.later, inputs.reader.units))),
         on_condition=only_unknown(inputs, hazards),
+        asked=(inputs.outing.launch, inputs.outing.back),
         boats=_boats(inputs, advised, hazards, boat),
         summary_notes=tuple(notes),
         zone=profile.zone,

@@ -256,6 +256,8 @@ def _gauges(inputs: MorningInputs) -> tuple[list[Missing], bool]:
 def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[Missing]:
     """Factors that can't be judged in hours of the table, unless a service's problem names them already."""
     serious = [problem for problem in inputs.gathered.problems if problem.serious and problem.source not in _PARTLY]
+    launch, back = inputs.outing.launch, inputs.outing.back
+    out_hours = [one for one in shown if one.hour + timedelta(hours=1) > launch and one.hour < back]
     said = " ".join(problem.short.lower() for problem in serious)
     out: list[Missing] = []
     lost_by: dict[int, list[str]] = {}
@@ -263,6 +265,8 @@ def _unknown_factors(inputs: MorningInputs, shown: Sequence[HourLevel]) -> list[
         found = [f for one in shown for f in one.factors if f.name == name and not f.standing]
         lost = [f for f in found if f.level is Level.UNKNOWN or unread(f)]
         lost = [f for f in lost if name != "data_age" or f.number is not None]  # no wind at all has no age
+        if not any(f in lost for one in out_hours for f in one.factors):  # it is known as long as one is out
+            lost = []
         guessed = [
             f for f in found if f.estimated and f.level is not Level.WITHIN_LIMITS and name in ("gust", "thunder")
         ]

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from markupsafe import Markup, escape
 
 from briefing.sections.glance import HIGHEST_SHARE, Strip, StripHour
+from briefing.sections.words import lower_first
 from briefing.vocabulary import Level
 
 #: Units of the drawing; a page of 320 px shows one of them as one pixel, a wider one as more.
@@ -202,7 +203,7 @@ def strip_lines(strip: Strip) -> list[str]:
     out = [(name.ljust(NAMES) + "".join(cell.ljust(CELL) for cell in cells)).rstrip() for name, cells in rows]
     many = "" if each == 1 else f"; worst of {each} hours"
     if strip.lost:
-        out.append(f"not known in any hour: {', '.join(strip.lost)}")
+        out.append(lower_first(strip.lost_text))
     unknown = "; ? = not known" if any("?" in cell for _, cells in rows for cell in cells) else ""
     stop = f"stop: wind {strip.wind_stop_text}, gust {strip.gust_stop_text}{unknown}{many}"
     line = f"{strip.units_text}; your {stop}"

@@ -131,12 +131,14 @@ def fill_caution_items(
     lead: Sequence[str] = (),
     instead: Mapping[str, Caution | None] | None = None,
     out: datetime | None = None,
+    back: datetime | None = None,
 ) -> tuple[tuple[Caution, ...], tuple[Caution, ...]]:
     """Make one caution a problem, worst first: every stop, then at most ``shown`` others; and the rest.
 
     Within a level what is worse in kind comes first (see `ORDER`), before all the names in ``lead``. ``instead`` puts
     a ready caution in the place of a factor's own, or none. ``out``: when the outing begins; what to do about a stop
-    that is over by then is another thing than about one to come.
+    that is over by then is another thing than about one to come. What is not known only from ``back`` on, when the
+    outing is over, makes no entry unknown that says what is known before.
 
     ``levels`` are the hours of the whole day, so that a hazard's end is its own and not that of the table; a hazard
     counts when it touches [begin, end). Alerts stand apart with their own text, so a factor ``alerts`` only appears
@@ -152,14 +154,22 @@ def fill_caution_items(
         own = (
             ready[together[0]]
             if together[0] in ready
-            else _of_problem(together, levels, begin, end, actions, zone, day, out)
+            else _of_problem(together, levels, begin, end, actions, zone, day, out, back)
         )
         found += [] if own is None else [own]
     order = (*lead, *(name for name in ORDER if name not in lead))
     found.sort(key=lambda c: (-c.level.rank, min(order.index(n) if n in order else len(order) for n in c.factors)))
     stops = [c for c in found if c.level is Level.STOP]
     others = [c for c in found if c.level is not Level.STOP]
-    return tuple(stops + others[:shown]), tuple(others[shown:])
+    # what is not known only when the outing is over is named below what is of it
+    after = [c for c in others if _only_unknown_after(c, back)]
+    others = [c for c in others if c not in after]
+    return tuple(stops + others[:shown]), (*others[shown:], *after)
+
+
+def _only_unknown_after(caution: Caution, back: datetime | None) -> bool:
+    late = back is not None and caution.begin is not None and caution.begin >= back
+    return late and (caution.level is Level.UNKNOWN or caution.unread)
 
 
 def more_text(rest: Sequence[Caution]) -> str:
@@ -229,6 +239,11 @@ class _Part:
         return measured and all(factor.number is None for _, factor in self.hits)
 
     @property
+    def lost(self) -> bool:
+        """Whether it is not known in any of its hours."""
+        return self.level is Level.UNKNOWN or self.unread
+
+    @property
     def first(self) -> tuple[datetime, Factor]:
         """The hour of crossing."""
         return self.hits[0]
@@ -243,12 +258,17 @@ def _of_problem(
     zone: ZoneInfo,
     day: date,
     out: datetime | None,
+    back: datetime | None,
 ) -> Caution | None:
     spans = _touching(names, levels, begin, end)
     parts = [part for name in names for part in _parts(name, levels, begin, spans)]
     if not parts:
         return None
-    parts.sort(key=lambda part: (-part.level.rank, max(part.first[0], begin)))  # stable: then as in `ORDER`
+    late = [part for part in parts if part.lost and back is not None and part.first[0] >= back]
+    late = late if len(late) < len(parts) else []
+    parts = [part for part in parts if part not in late]
+    # stable: then as in `ORDER`
+    parts.sort(key=lambda part: (-part.level.rank, part.unread, max(part.first[0], begin)))
     level, lead = parts[0].level, parts[0]
     stops = {part.name for part in parts if part.level is Level.STOP}
     # what a factor is at caution before its own stop is said with the stop
@@ -267,7 +287,7 @@ def _of_problem(
         when=_when(parts, level, runs, begin, zone, day),
         begin=runs[0][0],
         end=runs[-1][1],
-        text=_text(told, names, max(runs[0][0], begin), begin, zone, day),
+        text=f"{_text(told, names, max(runs[0][0], begin), begin, zone, day)}{_late(late, zone, day)}",
         number=worst.number,
         limit=worst.limit,
         unit=worst.unit,
@@ -321,8 +341,20 @@ def _parts(
             for hour, factor in hits
             if hour + timedelta(hours=1) > begin and any(first <= hour < last for first, last in spans)
         ]
-        found += [_Part(name, wanted, kept)] if kept else []
+        lost = [hit for hit in kept if name in MEASURED and wanted is Level.CAUTION and hit[1].number is None]
+        known = [hit for hit in kept if hit not in lost]
+        found += [_Part(name, wanted, hits) for hits in (known, lost) if hits]
     return found
+
+
+def _late(parts: Sequence[_Part], zone: ZoneInfo, day: date) -> str:
+    """From when on, after the outing, what is not known, in a sentence behind the others."""
+    if not parts:
+        return ""
+    words = [FACTOR_PLURAL.get(part.name, FACTOR_WORD[part.name]) for part in parts if part.name != "data_age"]
+    since = clock(min(part.first[0] for part in parts), zone, day)
+    what = f"{upper_first(listed(words))} not known" if words else "No forecast to go by"
+    return f" {what} from {since} on."
 
 
 def _of_no_wind(factor: Factor, level: HourLevel) -> bool:
@@ -428,6 +460,8 @@ def checked_text(
     if not levels:
         return "No hours of this outing are left to check."
     by_name: dict[str, list[Factor]] = {}
+    warned = {name for level in levels for factor in level.factors for name in factor.about}
+    apart = {*apart, *warned}  # the office says otherwise, or may
     for level in levels:
         for factor in level.factors:
             by_name.setdefault(factor.name, []).append(factor)

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from briefing.core.record import MorningRecord, Moved, PeakGust, SurfaceWater, Uncompared, moved
 from briefing.core.wind.words import speed_beside
-from briefing.sections.clock import clock
+from briefing.sections.clock import clock, rounded_down
 from briefing.sections.quantity import SectionModel
 from briefing.sections.words import LEVEL_WORD, listed, listed_few, lower_first, upper_first
 from briefing.units import Units, show_temperature, show_temperature_range
@@ -77,6 +77,8 @@ def fill_changes(
     gusts = "" if Moved.LEVEL not in kinds else _with_gusts(earlier, new, units, gust_limits_mps)
     if gusts and Moved.GUST not in kinds:
         kinds.insert(kinds.index(Moved.LEVEL) + 1, Moved.GUST)  # a level that moved says by how much wind
+    if Moved.OFFICIAL in kinds and Moved.LEVEL not in kinds and set(new.official) - set(earlier.official):
+        kinds.sort(key=lambda kind: kind is not Moved.OFFICIAL)  # a new warning before what may have eased
     lines = [line for kind in kinds for line in tell[kind]()]
     when = clock(earlier.made_at, zone, new.made_at.astimezone(zone).date())
     if not lines:
@@ -117,7 +119,7 @@ def _with_gusts(old: MorningRecord, new: MorningRecord, units: Units, limits_mps
 
 
 def _deadline(old: datetime | None, new: datetime | None, zone: ZoneInfo) -> str:
-    was, now = ("none" if at is None else clock(at, zone) for at in (old, new))
+    was, now = ("none" if at is None else clock(rounded_down(at), zone) for at in (old, new))
     return f"Off the water by: {was} before, {now} now."
 
 

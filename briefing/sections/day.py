@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -33,6 +34,10 @@ MEASURED = ("wind", "gusts", "waves")
 PLURAL = ("gusts", "waves")
 _PLURAL = {FACTOR_WORD["alerts"]: "official warnings"}
 HOUR = timedelta(hours=1)
+#: What comes within so long after the return is told with it.
+SOON = timedelta(hours=2)
+#: A hazard that is told with its own hours.
+_TIMED = re.compile(r" (?:from|until) ")
 #: Two last moments to start back that lie this far apart are both told.
 WORTH_TELLING = timedelta(minutes=15)
 
@@ -317,10 +322,7 @@ class Telling:
         text = f"Off the water by {self.at(out.off)}."
         if out.off - out.begin >= SHORTEST_OUTING:
             text = f"Out {self.at(out.begin)}. {text}"
-        shortened = ends is not None and ends.kind not in ("light", "return")
-        behind = [one for one in self.levels if one.hour == self.back] if shortened else []
-        ahead = [one for one in (*self.wanted, *behind) if one.hour >= out.off]
-        after = next((one for one in ahead if one.level.rank >= Level.UNKNOWN.rank), None)
+        after = self._after(out, ends)
         early = self._early(out)
         why = self._until(out, early)
         late = self._late(early)
@@ -328,19 +330,38 @@ class Telling:
         if after is not None:
             why.append(self._reasons(after))
             why += self._warning_after(after)
+        elif ends is not None and ends.kind == "heat":
+            why.append(f"In this heat {self.at(out.off)} ends a short outing.")
+            because = [FACTOR_WORD["heat"]]
         elif ends is not None and ends.kind in ("light", "return"):
             back = f"{self.at(out.off)} is {lower_first(ends.because)}"
             why.append(back if ends.kind == "return" else upper_first(ends.because))
+            soon = self._soon_after(out)
+            if soon is not None:
+                why.append(self._reasons(soon))
+                because = self.names.of(soon.deciding)
         care = minded(self.wanted, out.begin, out.off, self.names, self.zone, self.day)
         cold = any(one.startswith(FACTOR_WORD["cold_water"]) for one in care)
         care = [*care, *(() if cold else self.names.always)]
         if care:
-            joint = "; " if any(" and " in one for one in care) and len(care) > 1 else ""
+            joint = "; " if len(care) > 1 and any(" and " in one or _TIMED.search(one) for one in care) else ""
             why.append(f"Care: {joint.join(care) if joint else listed(care)}.")
         elif after is None and not early:
             why += self._strongest(out)
         words = because or [word for word in self._cared(out) if word != DARK]
         return Said(text, " ".join(why), tuple(words), tuple(late))
+
+    def _after(self, out: HoursOut, ends: Deadlines | None) -> HourLevel | None:
+        """The hour that ends the outing: the first from there on that is over a limit or not known."""
+        ahead = [one for one in self.wanted if one.hour >= out.off]
+        if ends is not None and ends.kind in ("stop", "unknown"):
+            ahead += [one for one in self.levels if self.back <= one.hour < out.off + HOUR]
+        return next((one for one in ahead if one.level.rank >= Level.UNKNOWN.rank), None)
+
+    def _soon_after(self, out: HoursOut) -> HourLevel | None:
+        """An hour over a limit so soon after the return that whoever comes home late meets it."""
+        ahead = [one for one in self.levels if out.off <= one.hour < out.off + SOON]
+        return next((one for one in ahead if one.level is Level.STOP), None)
 
     def _early(self, out: HoursOut) -> list[HourLevel]:
         """The hours from the launch as planned, of those still to come, that must be waited for ashore."""
@@ -361,6 +382,7 @@ class Telling:
             passing = [word for word in words if word in MEASURED]
             others = [word for word in words if word not in MEASURED]
             if level is Level.UNKNOWN and words:
+                words = [word for word in words if len(words) == 1 or word != OLD]
                 told.append(f"{_not_known([_PLURAL.get(word, word) for word in words])} before {at}.")
                 continue
             if passing:
@@ -373,7 +395,9 @@ class Telling:
     def _until_when(self, early: Sequence[HourLevel], out: HoursOut) -> str:
         """The end of what must be waited for, with the wait after the last thunder where that is why."""
         end = early[-1].hour + HOUR
-        return self.at(out.begin) if end >= out.begin else f"{self.at(end)}, then half an hour after the last"
+        heard = any(one.name == "thunder" and one.level is Level.STOP for one in early[-1].factors)
+        wait = "then half an hour after the last" if heard else "then half an hour"
+        return self.at(out.begin) if end >= out.begin else f"{self.at(end)}, {wait}"
 
     def _cared(self, out: HoursOut) -> list[str]:
         found = [f for one in self.inside(out) for f in one.factors if f.level.rank > 0 and not f.standing]
@@ -546,23 +570,30 @@ def _launch_later(
 def minded(
     wanted: Sequence[HourLevel], begin: datetime, off: datetime, names: Names, zone: ZoneInfo, day: date
 ) -> list[str]:
-    """Every caution between ``begin`` and ``off``, worst kind first, each with its hour where it begins later."""
+    """Every caution between ``begin`` and ``off``, worst kind first, each with its hours where they are not all."""
     first: dict[str, datetime] = {}
+    last: dict[str, datetime] = {}
     known: set[str] = set()
     inside = [one for one in wanted if one.hour + HOUR > begin and one.hour < off]
     for one in inside:
         for factor in one.factors:
             if factor.level in (Level.CAUTION, Level.UNKNOWN) and not factor.standing:
                 first.setdefault(names.word(factor), one.hour)
+                last[names.word(factor)] = one.hour + HOUR
                 known |= set() if unread(factor) else {names.word(factor)}
-    starts: dict[datetime, list[str]] = {}
+    spans: dict[tuple[datetime, datetime], list[str]] = {}
     for word in sorted(first, key=names.place):
         if word in names.off_route or word == DARK:
             continue
-        starts.setdefault(max(first[word], begin), []).append(word if word in known else f"{word} not known")
-    groups = [
-        listed(words) if at <= begin else f"{listed(words)} from {clock(at, zone, day)}" for at, words in starts.items()
-    ]
+        hours = max(first[word], begin), min(last[word], off)
+        spans.setdefault(hours, []).append(word if word in known else f"{word} not known")
+
+    def told(words: Sequence[str], since: datetime, until: datetime) -> str:
+        begins = f" from {clock(since, zone, day)}" if since > begin else ""
+        ends = f" {'to' if begins else 'until'} {clock(until, zone, day)}" if until < off else ""
+        return f"{listed(list(words))}{begins}{ends}"
+
+    groups = [told(words, *hours) for hours, words in spans.items()]
     return groups + _lights(begin, off, names.light, DARK in first, zone, day)
 
 
@@ -607,13 +638,13 @@ def _sentences(
                 f"Off by {clock(off, zone, day)}, half an hour before {clock(over.hour, zone, day)}: "
                 f"{lower_first(deadlines.because)}"
             )
-        else:
+        elif deadlines.kind not in ("light", "return"):  # these are told with the hours
             out.append(f"Off by {clock(off, zone, day)}: {lower_first(deadlines.because)}")
         out.append(home)
     others = [*useful[1:], *(later if useful else ())]
     if others:
         out.append("Other windows: " + "; ".join(span(rounded_up(w.begin), w.end, zone, day) for w in others) + ".")
-    late = deadlines is not None and deadlines.kind in ("stop", "unknown") and deadlines.off_water_by < back
+    late = deadlines is not None and deadlines.kind in ("stop", "unknown", "heat") and deadlines.off_water_by < back
     late = late and not any(window.begin <= back <= window.end for window in others)
     home_by = f"your return at {clock(back, zone, day)} is too late today"
     told = [text for text in (early, home_by if late else "") if text]

@@ -50,6 +50,8 @@ MOST_RODS = 4
 MOST_TO_RIG = 3
 #: What is named before all else that is not known.
 WARNINGS = "official warnings"
+#: Letters from which on an official warning is not named in the subject.
+_LONG_EVENT = 14
 #: Longest subject of a mail.
 SUBJECT = 60
 #: A share of its own stop above this is not drawn higher.
@@ -92,6 +94,11 @@ class StripRow(SectionModel):
     name: str
     cells: tuple[str, ...]
 
+    @property
+    def numbers(self) -> bool:
+        """Whether it holds more than what is not known and what is within the limits."""
+        return bool(set(self.cells) - {"?", "-"})
+
 
 class Strip(SectionModel):
     """A bar an hour against the user's stop, the outing below it; ``dark`` are spans without daylight."""
@@ -112,8 +119,17 @@ class Strip(SectionModel):
 
     @property
     def lost(self) -> tuple[str, ...]:
-        """Further hazards that are not known in any hour: told in a line, not as a row of question marks."""
-        return tuple(row.name for row in self.rows if set(row.cells) == {"?"})
+        """Further hazards that have no number in any hour, but are not known: told in a line, not as a row."""
+        return tuple(row.name for row in self.rows if not row.numbers)
+
+    @property
+    def lost_text(self) -> str:
+        """What is not known, and whether in all hours; empty where all is."""
+        if not self.lost:
+            return ""
+        always = all(set(row.cells) == {"?"} for row in self.rows if row.name in self.lost)
+        where = "in any hour" if always else "in some hours"
+        return f"Not known {where}: {', '.join(self.lost)}"
 
     @property
     def told(self) -> tuple[StripRow, ...]:
@@ -159,6 +175,7 @@ class Setting:
     zone: ZoneInfo
     system: units.Units
     light: DayLight | None = None
+    back: datetime | None = None
     demo: bool = False
 
 
@@ -215,12 +232,16 @@ def _rods(plan: PlanSection, most: int, to_rig: int, brief: int) -> list[GlanceL
     The furthest ``brief`` counts those in reserve, the one before it leaves out the word for it. Where nobody goes out,
     those to rig for a later day are told.
     """
+    if not plan.rods and plan.on_condition and plan.rigs:
+        named, others = plan.rigs[:to_rig], plan.rigs[to_rig:]
+        told = [f"{len(others)} more"] if len(others) > 1 else list(others)
+        lines = [GlanceLine(name=f"Rod {number}", text=text) for number, text in enumerate(named, 1)]
+        return [*lines[:-1], lines[-1].model_copy(update={"text": "; ".join([lines[-1].text, *told])})]
     if not plan.rods:
         names = [in_text(name) for name in plan.meanwhile]
         more = len(names) - to_rig
         lures = listed([*names[:to_rig], *((f"{more} more",) if more > 0 else ())])
-        lead = "on the same condition" if plan.on_condition else "none today; for a better day"
-        text = f"{lead} {lures}" if lures else "none today"
+        text = f"none today; for a better day {lures}" if lures else "none today"
         return [GlanceLine(name="Rods", text=text)]
     shown = plan.rods if len(plan.rods) <= most else plan.rods[: most - 1]
     rest = plan.rods[len(shown) :]
@@ -290,7 +311,7 @@ def things_named(short: str) -> list[str]:
 
 
 def _subject(setting: Setting, day: DaySection) -> str:
-    """The decision, why, lake and day, in at most 60 characters: the lake gives way first."""
+    """The decision, why, lake and day, in at most 60 characters: lake and month give way before the why."""
     why = f" ({day.because[0]})" if day.because else ""
     if day.off is not None and not day.condition:
         off = clock(day.off, setting.zone, setting.day)
@@ -298,15 +319,22 @@ def _subject(setting: Setting, day: DaySection) -> str:
         leads = [f"Off by {off}{care}{why}", f"Off by {off}{care}"]
         if day.late and day.begin is not None:
             start = clock(day.begin, setting.zone, setting.day)
-            leads = [f"Out {start}, off by {off}{care} ({day.late[0]} before)", f"Out {start}, off by {off}{care}"]
+            short = day.late[0] if len(day.late[0]) <= _LONG_EVENT else WARNINGS.removesuffix("s")
+            leads = [
+                f"Out {start}, off by {off}{care} ({day.late[0]} before)",
+                f"Out {start}-{off}{care} ({day.late[0]} before)",
+                f"Out {start}-{off}{care} ({short} before)",
+                f"Out {start}, off by {off}{care}",
+            ]
     elif day.answer is Level.UNKNOWN:
         leads = [f"Not known{why}", "Not known"]
     else:
         leads = [f"Stay ashore{why}", "Stay ashore"]
     when = f"{setting.day:%a} {setting.day.day} {setting.day:%b}"
-    for lake in (setting.lake, setting.lake.split()[0]):
-        for lead in leads:
-            text = f"{lead}: {lake} {when}"
+    short, day_alone = setting.lake.split()[0], when.rpartition(" ")[0]
+    for lead in leads:
+        for lake, on in ((setting.lake, when), (short, when), (short, day_alone)):
+            text = f"{lead}: {lake} {on}"
             if len(text) <= SUBJECT:
                 return text
     room = SUBJECT - len(f"{leads[-1]}:  {when}")
@@ -326,11 +354,11 @@ def _strip(setting: Setting, day: DaySection, hours: HoursSection, stops: Sequen
     for stop in stops:
         numbered.setdefault(stop.number, StripStop(number=stop.number, name=stop.spot, at=stop.begin))
     dark, sun_text = _dark(setting, begin, end)
-    more = _more_rows(rows)
+    more = _more_rows(rows, setting.back)
     strip = Strip(
         hours=found,
         rows=more,
-        units_text=_units_text([row for row in more if set(row.cells) != {"?"}], setting.system),
+        units_text=_units_text([row for row in more if row.numbers], setting.system),
         unit=speed_unit(setting.system),
         wind_stop_text=limit_digits(wind_stop, setting.system),
         gust_stop_text=limit_digits(gust_stop, setting.system),
@@ -371,11 +399,17 @@ def _digits(mps: float | None, limits_mps: Sequence[float], system: units.Units)
     return "?" if mps is None else speed_beside(mps, limits_mps[1:], system).split()[0]
 
 
-def _more_rows(rows: Sequence[HourRow]) -> tuple[StripRow, ...]:
+def _more_rows(rows: Sequence[HourRow], back: datetime | None) -> tuple[StripRow, ...]:
+    """Rows of the hazards that are minded in some hour; not one that is only not known when the outing is over."""
     out = []
     for name in MORE_ROWS:
         levels = [row.hazards.get(name, Level.WITHIN_LIMITS) for row in rows]
-        if any(level is not Level.WITHIN_LIMITS for level in levels):
+        minded = [
+            level
+            for level, row in zip(levels, rows, strict=True)
+            if level is not Level.UNKNOWN or back is None or row.hour < back
+        ]
+        if any(level is not Level.WITHIN_LIMITS for level in minded):
             cells = (
                 "?" if level is Level.UNKNOWN else "-" if level is Level.WITHIN_LIMITS else _cell(row, name)
                 for level, row in zip(levels, rows, strict=True)

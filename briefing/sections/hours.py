@@ -219,7 +219,7 @@ def _shown(level: HourLevel, name: str, forecast: float | None) -> float | None:
     factor = next((f for f in level.factors if f.name == name), None)
     if factor is None or factor.number is None:
         return forecast
-    return round(factor.number if factor.shown is None else factor.shown, 2)
+    return round(factor.number if factor.shown is None else factor.shown, 4)
 
 
 _UNITS: dict[units.Units, str] = {

@@ -161,7 +161,8 @@ class PlanSection(SectionModel):
 
     ``switches`` are those of all blocks in order, ``lures`` how and why of each lure, told once; ``ashore`` is what
     sends the reader in before the time, ``later`` what to rig and which day to look at where today has no stop,
-    ``meanwhile`` the lures of these by name, ``on_condition``: they are for today if it proves within the limits,
+    ``meanwhile`` the lures of these by name, ``rigs`` the same with weight and colour,
+    ``on_condition``: they are for today if it proves within the limits,
     ``rods_rule`` what the rules entered forbid on any rod, ``first`` what is to be known before the places.
     """
 
@@ -178,6 +179,7 @@ class PlanSection(SectionModel):
     ashore: str = ""
     later: tuple[str, ...] = ()
     meanwhile: tuple[str, ...] = ()
+    rigs: tuple[str, ...] = ()
     on_condition: bool = False
     rods_rule: str = ""
     first: tuple[str, ...] = ()
@@ -214,9 +216,11 @@ def fill_plan(
     front: str = "",
     later: tuple[str, ...] = (),
     meanwhile: tuple[str, ...] = (),
+    rigs: tuple[str, ...] = (),
     on_condition: bool = False,
     rods_rule: str = "",
     first: tuple[str, ...] = (),
+    asked: tuple[datetime, datetime] | None = None,
     boats: Mapping[datetime, BoatWords] = MappingProxyType({}),
     summary_notes: tuple[str, ...],
     zone: ZoneInfo,
@@ -224,7 +228,7 @@ def fill_plan(
     system: units.Units,
 ) -> PlanSection:
     """Put the plan into words. ``facts`` is by (spot id, block id), ``light`` by block id; ``ramp`` is where it ends,
-    ``boats`` how to hold the craft by the arrival at a stop.
+    ``boats`` how to hold the craft by the arrival at a stop, ``asked`` the hours asked for.
 
     ``front`` says where the morning stands to a front; it leads where the plan itself says nothing of it.
     """
@@ -258,7 +262,7 @@ def fill_plan(
     )
     return PlanSection(
         summary=_summary(plan, front, system),
-        blocks=_on_the_water(blocks, zone, day) if plan.stops else _joined(blocks, zone, day),
+        blocks=_on_the_water(blocks, zone, day) if plan.stops else _joined(_cut(blocks, asked, zone, day), zone, day),
         plan_b=_plan_b(plan),
         left_out=_left_out(plan) if plan.stops else (),
         mind=_mind(plan),
@@ -270,6 +274,7 @@ def fill_plan(
         ashore=_ashore(plan),
         later=later,
         meanwhile=meanwhile,
+        rigs=rigs,
         on_condition=on_condition,
         rods_rule=rods_rule,
         first=first if plan.stops else (),
@@ -362,6 +367,20 @@ def _left_out(plan: DayPlan) -> tuple[str, ...]:
     for left in plan.left_out:
         by_reason.setdefault(left.why, []).append(left.spot)
     return tuple(f"{listed_few(names)}: {lower_first(why)}" for why, names in by_reason.items())
+
+
+def _cut(
+    blocks: Sequence[BlockText], asked: tuple[datetime, datetime] | None, zone: ZoneInfo, day: date
+) -> list[BlockText]:
+    """Blocks of the hours asked for alone."""
+    if asked is None:
+        return list(blocks)
+    out = []
+    for one in blocks:
+        begin, end = max(one.begin, asked[0]), min(one.end, asked[1])
+        if end > begin:
+            out.append(one.model_copy(update={"begin": begin, "end": end, "time_text": span(begin, end, zone, day)}))
+    return out
 
 
 def _joined(blocks: Sequence[BlockText], zone: ZoneInfo, day: date) -> tuple[BlockText, ...]:

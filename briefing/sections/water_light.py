@@ -22,7 +22,7 @@ from briefing.vocabulary import WaterColour, Zone
 DAYS_BACK, DAYS_AHEAD = 42, 10
 #: Water this far from where it would settle is said to be on its way there.
 PULL_C = 1.0
-_RANGE80 = "8 chances in 10"
+RANGE80 = "8 chances in 10"
 #: A change of level below this counts as steady.
 _STEADY_M = 0.02
 
@@ -136,7 +136,7 @@ def _temperature(water: WaterSeries, where: Zone, system: units.Units) -> Quanti
         unit="C",
         low=round(low, 2),
         high=round(high, 2),
-        range_note=_RANGE80,
+        range_note=RANGE80,
         source="water model, surface, mean of the day" if where is Zone.MAIN else "water model",
         kind="modelled",
         age_h=0.0,
@@ -162,7 +162,7 @@ def _trend(water: WaterSeries, days: int, system: units.Units) -> Quantity:
         unit="C",
         low=round(low, 2),
         high=round(high, 2),
-        range_note=_RANGE80,
+        range_note=RANGE80,
         source="water model",
         kind="modelled",
         age_h=0.0,

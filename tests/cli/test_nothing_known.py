@@ -35,7 +35,7 @@ def test_no_place_is_refused_and_named_on_a_condition_at_once(run: Run, pond: Pa
     page = _page(run)
     assert "Too much is not known for a plan by the clock." in page
     assert "Ashore in these hours: no fishing advice." not in page
-    assert "If it is within your limits when you look, places in order" in page
+    assert "Once that is known and within your limits, places in order" in page
 
 
 def test_wind_that_was_typed_without_gusts_says_which_is_missing(run: Run, pond: Path) -> None:

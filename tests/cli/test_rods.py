@@ -143,7 +143,7 @@ def test_the_number_aboard_can_be_said(program: Run, weather: str) -> None:
 def test_without_weather_the_rods_are_on_the_condition_and_the_reason_is_told(program: Run) -> None:
     done = program("rods", "--offline")
     assert done.exit_code == 0, done.output
-    assert "for these hours only if they are within your limits when you look" in " ".join(done.stdout.split())
+    assert "for these hours only once they are known and within your limits" in " ".join(done.stdout.split())
     assert "Too much is not known" in done.stdout
     assert "later day" not in done.stdout
     made = json.loads(program("rods", "--offline", "--json").stdout)

@@ -54,7 +54,7 @@ def test_a_start_after_a_blow_says_what_blew() -> None:
     assert briefing.day.begin == at(inputs, "09:00")  # held until clearly below it
     assert "Wind, gusts and waves pass your stop before 09:00." in briefing.day.why
     assert "Strongest gust" not in briefing.day.why
-    assert briefing.glance.subject.startswith("Out 09:00, off by 13:00")
+    assert briefing.glance.subject.startswith("Out 09:00-13:00, care (wind before)")
     assert "before nine" in " ".join(spoken(briefing).split())
     entry = next(one for one in briefing.cautions.items if one.level is Level.STOP)
     assert entry.action.startswith("Launch only when it has dropped")
@@ -74,8 +74,8 @@ def test_a_start_after_a_warning_names_it() -> None:
     storm = typed_alert("t1", "Severe Thunderstorm Warning", read, at(inputs, "11:00"))
     feed = AlertFeed((storm,), read, "typed", "typed by you", entered=True)
     briefing = build(replace(inputs, entered=replace(inputs.entered, alerts=feed)), load_tables()).briefing
-    assert briefing.day.begin == at(inputs, "11:00")
-    assert "Severe Thunderstorm Warning until 11:00." in briefing.day.why
+    assert briefing.day.begin == at(inputs, "11:30"), "the wait after the last thunder is kept"
+    assert "Severe Thunderstorm Warning until 11:00, then half an hour." in briefing.day.why
 
 
 def test_a_blow_soon_after_a_short_start_leaves_the_hours_behind_it() -> None:

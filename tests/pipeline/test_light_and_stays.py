@@ -118,10 +118,10 @@ def test_hours_that_are_not_known_leave_places_and_rods_on_a_condition() -> None
     briefing = build(inputs_of(blind), load_tables()).briefing
     lines = {line.name: line.text for line in briefing.glance.lines}
     assert briefing.day.answer is Level.UNKNOWN
-    assert lines["First"].endswith(", only if it is within your limits when you look")
-    assert lines["Rods"].startswith("on the same condition ")
-    assert briefing.plan.later[0].startswith("If it is within your limits when you look, places in order: ")
+    assert lines["First"].endswith(", only once that is known and within your limits")
+    assert "," in lines["Rod 1"], "with its weight or colour"
+    assert briefing.plan.later[0].startswith("Once that is known and within your limits, places in order: ")
     assert not any(block.stops for block in briefing.plan.blocks), "no times, no window"
     stop = replace(blind, weather=Weather(seed=4, peak_mps=20.0, peak_h=4, peak_width_h=9))
     ashore = build(inputs_of(stop), load_tables()).briefing
-    assert "when you look" not in to_text(ashore)
+    assert "Once that is known" not in to_text(ashore)

@@ -146,7 +146,7 @@ def later(name: str) -> tuple[str, ...]:
 def test_a_morning_without_a_window_says_what_to_rig_and_which_day_to_look_at() -> None:
     assert later("no window")[0].startswith("To rig meanwhile")
     told = later("highland_autumn_no_thunder_data")
-    assert told[0].startswith("If it is within your limits when you look, places in order: ")
+    assert told[0].startswith("Once that is known and within your limits, places in order: ")
     assert told[1] == "Rods for them:"
     assert "oz, " in told[2]
     assert told[-1].startswith("By wind alone look at Sunday 4 October first: wind ")

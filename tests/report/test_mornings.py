@@ -102,7 +102,11 @@ def test_the_eight_questions_are_answered(name: str) -> None:
     assert glance.why, "why?"
     assert lines["First"], "where first?"
     rods = [text for label, text in lines.items() if label.startswith("Rod ")]
-    assert bool(rods) == bool(briefing.plan.rods), "what on which rod?"
+    on_condition = briefing.plan.on_condition and bool(briefing.plan.rigs)
+    assert bool(rods) == (bool(briefing.plan.rods) or on_condition), "what on which rod?"
+    if on_condition:
+        assert rods[0] == briefing.plan.rigs[0], "in which weight and colour?"
+        assert "," in rods[0]
     if briefing.plan.rods:
         first = briefing.plan.rods[0]
         assert first.rig.split(",")[0].lower() in rods[0].lower()

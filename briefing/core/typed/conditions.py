@@ -570,11 +570,22 @@ class _Reader:
         return _direction(found["dir"], found["dir2"]), found.end()
 
 
+_WIND_AM = rf"\b((?:{_DIRS})\w* \d{{1,2}}(?:-| to )\d{{1,2}}) ([ap]m)\b"
+
+
+def _part_of_day(match: re.Match[str]) -> str:
+    wind, half = match[1] or match[3], match[2] or match[4]
+    return f"{wind} {'until 12:00' if half == 'am' else 'from 12:00'}"
+
+
 def _tidied(text: str) -> str:
     tidy = text.lower().replace("–", "-").replace("—", "-").replace("º", "°").replace("’", "'")
     tidy = re.sub(r"\bmiles? (?:an|per) hour\b", "mph", tidy)
     tidy = re.sub(r"\b([ap])\.m\.?", r"\1m", tidy)
     tidy = re.sub(rf"\b({_DIRS})(?=\d)", r"\1 ", tidy)  # "S5"
+    # "SW 5-10 am, 10-15 pm": behind a direction a range is a wind, and what follows it a part of the day
+    if re.search(_WIND_AM, tidy):
+        tidy = re.sub(rf"{_WIND_AM}|(?<=[,;] )(\d{{1,2}}-\d{{1,2}}) ([ap]m)\b", _part_of_day, tidy)
     # "6 to 9 wind S 5": two numbers before a wind that has its own are hours
     tidy = re.sub(
         rf"(^|[;,.] ?)(\d{{1,2}}) ?(?:-|to) ?(\d{{1,2}}):? (?=winds? (?:{_DIRS} )?\d)", r"\1from \2 to \3 ", tidy

@@ -54,6 +54,7 @@ class Consequence:
     """What an event means for one craft: level, and what to do.
 
     thunder: the event itself means lightning within reach. warning: always shown, and worth a note of its own.
+    about: names of the factors that it speaks of.
     """
 
     level: Level
@@ -61,6 +62,7 @@ class Consequence:
     thunder: bool = False
     warning: bool = False
     match: Match = Match.NAMED
+    about: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,12 +95,13 @@ class EventRule:
     mild_patterns: tuple[str, ...] = ()
     with_words: Level | None = None
     without_text: Level | None = None
+    about: tuple[str, ...] = ()
 
     @classmethod
     def from_mapping(cls, row: Mapping[str, Any]) -> EventRule:
         """Read one ``[[event]]``; an unknown key raises TypeError."""
         levels = ("paddle", "bass_boat", "novice", "moving_water", "big_lake", "with_words", "without_text")
-        lists = ("names", "codes", "words", "patterns", "not_words", "mild", "mild_patterns")
+        lists = ("names", "codes", "words", "patterns", "not_words", "mild", "mild_patterns", "about")
         values: dict[str, Any] = {k: Level(v) if k in levels else tuple(v) if k in lists else v for k, v in row.items()}
         return cls(**values)
 
@@ -286,7 +289,9 @@ def _of_rule(
     if named and rule.with_words is not None:
         raised.append(rule.with_words)
     thunder = rule.thunder or (named and _THUNDER.search(said) is not None)
-    return Consequence(worst(raised), text, thunder, rule.warning or named)
+    about = rule.about if named or not rule.words else ()
+    about = (*about, "thunder") if thunder and "thunder" not in about else about
+    return Consequence(worst(raised), text, thunder, rule.warning or named, about=about)
 
 
 _ONES = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -34,7 +35,8 @@ class Factor:
     that an ``alerts`` factor comes from. shown: wind or gust as forecast or
     measured, whichever is more, without the learned correction that the number judged holds; else None. excluded:
     nothing was read for it, a rule of ``config/limits.toml`` leaves it out for this hour, and text says why.
-    why_unknown: of wind, gusts and waves that are not known, the reason as a clause.
+    about: names of the factors that an official alert speaks of. why_unknown: of wind, gusts and waves that are not
+    known, the reason as a clause.
     """
 
     name: str  # one of FACTORS
@@ -51,13 +53,14 @@ class Factor:
     excluded: bool = False
     shown: float | None = None
     why_unknown: str = ""
+    about: tuple[str, ...] = ()
 
     @property
     def badness(self) -> float:
         """How far the number is past its limit, to compare hours; cold and poor visibility are worse when lower."""
         limit = self.stop_limit or self.limit  # the stop does not change with the level that an hour is held at
         if self.number is None or not limit:
-            return 0.0
+            return -math.inf
         ratio = self.number / limit
         return -ratio if self.name in ("cold_water", "visibility") else ratio
 

@@ -116,6 +116,8 @@ class TravelRules:
     power_caution_share: float
     hard_share: float
     least_stay_min: float
+    hot_from_c: float
+    hot_most_min: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,7 +43,10 @@ def alert_factors(frame: Frame) -> tuple[Factors, ...]:
             odd = ", its times contradict each other" if active.odd_times else ""
             text = f"{active.alert.event or 'A message without a name'}{until}{gone}{odd}: {meaning.text}."
             issuer = active.alert.issued_by or inputs.alerts.name
-            effects.append((active, Factor("alerts", meaning.level, None, None, "", issuer, text, ref=active.alert.id)))
+            told = Factor(
+                *("alerts", meaning.level, None, None, "", issuer, text), ref=active.alert.id, about=meaning.about
+            )
+            effects.append((active, told))
     return tuple(
         (state, *(factor for active, factor in effects if active.overlaps(hour, hour + HOUR))) for hour in frame.times
     )
@@ -205,14 +208,10 @@ def _sight_factor(frame: Frame, hour: int, sight: Column, fog: bool, hint: bool)
         text = "Visibility is not known: its value could not be read."
         return Factor("visibility", Level.UNKNOWN, None, rules.visibility_caution_m, "m", source, text)
     if low < rules.visibility_caution_m:
-        text = f"Visibility {words.distance(low, units)}: no crossings, lights on, sound signal ready."
+        text = f"Visibility {words.distance(low, units)}."
         return Factor("visibility", Level.CAUTION, low, rules.visibility_caution_m, "m", source, text)
     if value != value or fog:
-        text = (
-            "Fog is in the forecast: no crossings, lights on."
-            if fog
-            else "Visibility is not known: the forecast gave no value. Look first."
-        )
+        text = "Fog is in the forecast." if fog else "Visibility is not known: the forecast gave no value. Look first."
         number = value if value == value else None
         return Factor("visibility", Level.CAUTION, number, rules.visibility_caution_m, "m", source, text)
     text = f"Visibility {words.distance(value, units)}." + (" Fog may form: air near its dew point." if hint else "")

@@ -79,7 +79,7 @@ class Deadlines:
     start_back_by: datetime | None
     call_at: datetime
     because: str
-    kind: str  # stop | unknown | light | return
+    kind: str  # stop | unknown | heat | light | return
     time_back_min: float | None
     leg: str
     headway: bool
@@ -126,8 +126,8 @@ def launch_windows(levels: Sequence[HourLevel], light: Sequence[DayLight], rules
 
 
 def _thunders(hour: HourLevel) -> bool:
-    """Whether thunder is at stop in an hour."""
-    return any(one.name == "thunder" and one.level is Level.STOP for one in hour.factors)
+    """Whether thunder is at stop in an hour, by itself or by an official alert that speaks of it."""
+    return any(one.level is Level.STOP and "thunder" in (one.name, *one.about) for one in hour.factors)
 
 
 def _window(
@@ -161,8 +161,8 @@ def deadlines(
     """Return off-water time, start-back time and call time of an outing.
 
     off_water_by is the earliest of the first stop less 30 min, the first unknown of a factor that is not standing
-    less 30 min (hours that the series does not cover are unknown), civil dusk, and the planned return; never before the
-    launch. start_back_by is off_water_by less
+    less 30 min (hours that the series does not cover are unknown), the end of two hours of strong heat, civil dusk, and
+    the planned return; never before the launch. start_back_by is off_water_by less
     1.25 x the time back against the worst wind between launch and off_water_by, for the hardest of the ways that fit
     between the two. ``planned``: the return is the user's, not the end of the light or of usual hours. When none
     fits, start_back_by is the last moment to turn round whatever the way: a time t out at the calm
@@ -224,11 +224,28 @@ def off_water(
         if first is not None:
             hour, factor = first
             choices.append((max(launch, hour - minutes(rules.margin_min)), factor.text, kind))
+    hot = _hot_enough(levels, launch, rules)
+    if hot is not None:
+        choices.append(hot)
     gap = _uncovered(levels, launch, planned_return)
     if gap is not None:
         text = "The forecast does not cover the whole outing."
         choices.append((max(launch, gap - minutes(rules.margin_min)), text, "unknown"))
-    return min(choices, key=lambda choice: choice[0])
+    return min(choices, key=lambda choice: (choice[0], choice[2] not in ("stop", "unknown")))
+
+
+def _hot_enough(levels: Sequence[HourLevel], launch: datetime, rules: TravelRules) -> tuple[datetime, str, str] | None:
+    """When an outing has had as much strong heat as a short one may, and why; None where it has not."""
+    left = minutes(rules.hot_most_min)
+    for hour in levels:
+        begin = max(hour.hour, launch)
+        heat = next((one for one in hour.factors if one.name == "heat" and one.number is not None), None)
+        if begin >= hour.hour + HOUR or heat is None or (heat.number or 0.0) < rules.hot_from_c:
+            continue
+        if hour.hour + HOUR - begin >= left:
+            return begin + left, heat.text, "heat"
+        left -= hour.hour + HOUR - begin
+    return None
 
 
 def _uncovered(levels: Sequence[HourLevel], launch: datetime, planned_return: datetime) -> datetime | None:

@@ -74,7 +74,7 @@ def speed_digits(mps: float, units: Units) -> str:
 
 def _up(count: float) -> float:
     # what is whole in one unit may lie a little above it when it comes back from another
-    return float(np.ceil(count - _NOISE))
+    return float(np.ceil(count - _NOISE)) + 0.0  # never "-0"
 
 
 def limit_digits(mps: float, units: Units) -> str:
