@@ -34,6 +34,8 @@ MEASURED = ("wind", "gusts", "waves")
 PLURAL = ("gusts", "waves")
 _PLURAL = {FACTOR_WORD["alerts"]: "official warnings"}
 HOUR = timedelta(hours=1)
+#: Words of the longest sentence.
+_LONGEST_WORDS = 25
 #: What comes within so long after the return is told with it.
 SOON = timedelta(hours=2)
 #: A hazard that is told with its own hours.
@@ -634,10 +636,10 @@ def _sentences(
         off = rounded_down(deadlines.off_water_by)
         over = next((one for one in wanted if one.hour >= off and one.level.rank >= Level.UNKNOWN.rank), None)
         if over is not None and deadlines.kind in ("stop", "unknown"):
-            out.append(
-                f"Off by {clock(off, zone, day)}, half an hour before {clock(over.hour, zone, day)}: "
-                f"{lower_first(deadlines.because)}"
-            )
+            lead = f"Off by {clock(off, zone, day)}, half an hour before {clock(over.hour, zone, day)}"
+            whole = f"{lead}: {lower_first(deadlines.because)}"
+            # an office's own words are told with its warning
+            out.append(whole if len(whole.split()) <= _LONGEST_WORDS else f"{lead}.")
         elif deadlines.kind not in ("light", "return"):  # these are told with the hours
             out.append(f"Off by {clock(off, zone, day)}: {lower_first(deadlines.because)}")
         out.append(home)

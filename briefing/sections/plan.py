@@ -496,7 +496,12 @@ def _stop(
         if ":" in name and ("retrieve", name) in shown:  # what a slow roll is has been told
             said = said.model_copy(update={"line_text": said.line_text.replace(name, name.partition(":")[0])})
         shown.setdefault(("retrieve", name), at)
-        choices.append(said.model_copy(update={"brief_text": _COUNT.sub("", said.line_text)}))
+        brief = _COUNT.sub("", said.line_text)
+        if brief != said.line_text and ("brief", brief) in shown and choice.retrieve is not None:
+            brief = f"{_what(choice, system)}: {choice.retrieve.short}."
+            brief = f"{_what(choice, system)}." if ("brief", brief) in shown else brief
+        shown["brief", brief] = at
+        choices.append(said.model_copy(update={"brief_text": brief}))
     again = ("place", stop.spot_id) in shown
     first = rod_or_name(stop.choices[0], system) if stop.choices else ""
     how = stop.choices[0].retrieve.short if stop.choices and stop.choices[0].retrieve else ""
