@@ -79,6 +79,10 @@ class RodsToRig:
     meanwhile: bool
 
 
+#: Why no service is asked: they refuse callers who can't be reached.
+NO_CONTACT = "no contact is set in settings.toml"
+
+
 def run_of(app: App, asked: Asked) -> Run:
     """Turn what was asked into a run. Raises InputError for a date or time that can't be read, NotFoundError."""
     from briefing.pipeline.run import Run
@@ -96,12 +100,14 @@ def run_of(app: App, asked: Asked) -> Run:
         raise InputError(
             f"--return {asked.back} is not after --launch {asked.launch}; say both as clock times of the same day."
         )
+    unreachable = not app.settings().contact.strip()
     return Run(
         profile=profile,
         profile_path=path,
         day=day,
         now=at,
-        offline=asked.offline or app.offline,
+        offline=asked.offline or app.offline or unreachable,
+        unasked_why=NO_CONTACT if unreachable and not (asked.offline or app.offline) else Run.unasked_why,
         conditions=None if asked.conditions is None else _conditions(asked.conditions, profile, day, at),
         launch=launch,
         back=back,

@@ -59,7 +59,10 @@ HISTORY_DAYS = 400
 
 @dataclass(frozen=True)
 class Run:
-    """What to make. ``launch``/``back`` override the profile's usual hours; ``conditions`` replaces all services."""
+    """What to make. ``launch``/``back`` override the profile's usual hours; ``conditions`` replaces all services.
+
+    ``unasked_why`` says why no service is asked, where ``offline``.
+    """
 
     profile: LakeProfile
     profile_path: Path | None
@@ -73,6 +76,7 @@ class Run:
     seed: int = 0
     remarks: tuple[str, ...] = ()
     notes_come: bool = False
+    unasked_why: str = "the run was off line"
 
     @property
     def asks(self) -> bool:
@@ -281,7 +285,7 @@ def _meaning(missing: Sequence[str]) -> str:
 
 def from_stored(run: Run, stored: Gathered | None) -> Gathered:
     """Inputs as last stored, for a run without a network; warnings are not carried over as if just read."""
-    offline = "The services were not asked: the run was off line."
+    offline = f"The services were not asked: {run.unasked_why}."
     if stored is None:
         start = run.day - timedelta(days=HISTORY_DAYS)
         days = HISTORY_DAYS + 11

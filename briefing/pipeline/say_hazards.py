@@ -30,7 +30,7 @@ from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.mapping import below_dam, dressed_for_immersion
 from briefing.profile.model import Flag, LakeProfile
 from briefing.sections import cautions as caution_section
-from briefing.sections.clock import clock, nearest_minute
+from briefing.sections.clock import clock, nearest_minute, rounded_down
 from briefing.sections.country import emergency_number, rescue_area, told, told_table
 from briefing.sections.day import Answer, HoursOut, Names, hours_out
 from briefing.sections.hours import HoursSection, fill_hours
@@ -485,7 +485,7 @@ def _float_plan(inputs: MorningInputs, hazards: Hazards, advised: Advised) -> st
         then=advised.plan.stops[-1].then if advised.plan.stops else "",
         launch=out.begin,
         off_water_by=out.off,
-        call_at=ends.call_at,
+        call_at=rounded_down(ends.call_at),
         emergency=emergency_number(inputs.reader.country),
         rescue_area=rescue_area(inputs.reader.country),
         people=None if alone_in_the_cold(profile, hazards) else 1 if profile.alone else 2,

@@ -613,7 +613,10 @@ def _lights(begin: datetime, off: datetime, light: DayLight | None, dark: bool, 
     elif begin < light.sunrise:
         out.append(f"white light until {nearest_minute(light.sunrise, zone, day)}")
     if off > light.sunset:
-        out.append(f"white light from {nearest_minute(light.sunset, zone, day)}")
+        evening = f"from {nearest_minute(light.sunset, zone, day)}"
+        if out and out[-1].startswith("white light"):
+            return [f"{out[-1]} and {evening}"]
+        out.append(f"white light {evening}")
     return out
 
 
