@@ -27,7 +27,16 @@ def app(tmp_path: Path) -> App:
     path = made.home.lakes_dir / "quillmere.toml"
     path.parent.mkdir(parents=True)
     path.write_text(LAKE, encoding="utf-8")
+    made.home.settings_file.write_text('schema_version = 1\ncontact = "tests@example.org"\n', encoding="utf-8")
     return made
+
+
+def test_without_a_contact_no_service_is_asked_and_the_page_says_why(app: App) -> None:
+    app.home.settings_file.unlink()
+    run = run_of(app, Asked())
+    assert not run.asks
+    assert run.unasked_why == "no contact is set in settings.toml"
+    assert run_of(app, Asked(offline=True)).unasked_why == "the run was off line"
 
 
 def test_the_day_and_the_hours_are_the_lakes(app: App) -> None:

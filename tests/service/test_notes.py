@@ -124,6 +124,7 @@ def test_a_check_that_fails_is_a_note_once(desk: Desk, sky: Sky) -> None:
 
 def test_who_asks_at_the_terminal_is_told_what_changed_since_the_note_that_was_mailed(desk: Desk, sky: Sky) -> None:
     asked = Asked("quillmere", day=DAY.isoformat())
+    desk.home.settings_file.write_text('schema_version = 1\ncontact = "tests@example.org"\n', encoding="utf-8")
     with PostOffice() as office:
         desk.mail(office.port)
         desk.set_clock("2026-04-17 19:00")
