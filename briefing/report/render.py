@@ -24,9 +24,9 @@ from briefing.report.svg import Plot
 from briefing.sections.briefing import Briefing
 from briefing.sections.clock import age_text
 from briefing.sections.lake_map import MapSection
-from briefing.sections.plan import ChoiceText, PlanSection
+from briefing.sections.plan import ChoiceText, PlanSection, StopText
 from briefing.sections.quantity import Quantity
-from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE, lower_first
+from briefing.sections.words import LEVEL_MARK, LEVEL_SHAPE, lower_first, upper_first
 from briefing.vocabulary import Level
 
 TEXT_COLUMNS = 72
@@ -166,6 +166,7 @@ def _environment() -> Environment:
     environment.globals["told_in_full"] = _told_in_full
     environment.globals["first_reminders"] = _first_reminders
     environment.globals["rods_left"] = _rods_left
+    environment.globals["rounds_text"] = _rounds_text
     return environment
 
 
@@ -254,6 +255,24 @@ def _first_reminders(plan: PlanSection, brief: int = 0) -> int:
     """How many reminders stand in full in mail and text, the others by name: fewer on a long day."""
     visits = sum(len(block.stops) for block in plan.blocks)
     return 4 if visits <= _ALL_IN_FULL and not brief else 3 if brief < 2 else 2 if brief < 3 else 1
+
+
+#: Words of a sentence that lists later visits, at most.
+_LIST_WORDS = 22
+
+
+def _rounds_text(rounds: Sequence[StopText]) -> str:
+    """Later visits in short: those fished alike one after another in one sentence, as long as it stays short."""
+    said: list[tuple[str, list[str]]] = []
+    for stop in rounds:
+        words = sum(len(one.split()) for one in (stop.fished_text, stop.short_text, *(said[-1][1] if said else ())))
+        if said and said[-1][0] == stop.fished_text and words <= _LIST_WORDS:
+            said[-1][1].append(stop.short_text)
+        else:
+            said.append((stop.fished_text, [stop.short_text]))
+    return " ".join(
+        f"{upper_first(how)}: {'; '.join(places)}." if how else f"{'; '.join(places)}." for how, places in said
+    )
 
 
 def _rods_left(choices: Sequence[ChoiceText]) -> str:

@@ -73,6 +73,7 @@ class StopText(SectionModel):
 
     ``number`` is the place's in the outing, in order of the first visits: map, strip and headings share it. ``again``
     marks a later visit, for which ``where`` has been told; ``change_text`` says what has changed where one stays.
+    ``short_text`` is the visit in short, ``fished_text`` the first lure of it with its retrieve.
     ``boat`` says how to hold the craft, ``boat_others`` which lures ask for another distance, ``boat_more`` what drift
     and waves have to do with it.
     """
@@ -99,6 +100,7 @@ class StopText(SectionModel):
     reasons: tuple[str, ...]
     same_as: str
     short_text: str
+    fished_text: str
     again: bool
     choices: tuple[ChoiceText, ...]
 
@@ -505,10 +507,10 @@ def _stop(
     again = ("place", stop.spot_id) in shown
     first = rod_or_name(stop.choices[0], system) if stop.choices else ""
     how = stop.choices[0].retrieve.short if stop.choices and stop.choices[0].retrieve else ""
-    fished = f"{first} {how}".strip()
+    fished = ", ".join(part for part in (first, how) if part)
     told_by_how = how and shown.get(("how", how)) == first  # which rod that is has been told
     shown["how", how] = first if shown.get(("how", how), first) == first else ""
-    short = f"{at} {', '.join(part for part in (stop.spot, how if told_by_how else fished) if part)}."
+    short = f"{at} {stop.spot}"
     shown.setdefault(("place", stop.spot_id), at)
     told = ("look", stop.look_for) in shown
     shown.setdefault(("look", stop.look_for), at)
@@ -557,6 +559,7 @@ def _stop(
         reasons=(*((fact.wind,) if fact.wind else ()), *why),
         same_as=same,
         short_text=short,
+        fished_text=how if told_by_how else fished,
         again=again,
         choices=tuple(choices),
     )
