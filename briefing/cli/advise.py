@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
+from briefing.app.when import read_day
 from briefing.cli.advise_text import USUAL_WIND_MPS, Given, as_contract, screen
-from briefing.cli.common import app_context, ask, echo, echo_json
+from briefing.cli.common import app_context, ask, complete_lake, echo, echo_json
 from briefing.errors import InputError
 from briefing.units import (
     Units,
@@ -37,6 +38,7 @@ from briefing.vocabulary import (
 )
 
 if TYPE_CHECKING:
+    from briefing.app.advise import HourAtSpot
     from briefing.core.advice.conditions import Conditions, Spot, TackleBox
     from briefing.core.advice.knowledge import AdviceKnowledge
 
@@ -47,7 +49,13 @@ T = TypeVar("T")
 
 def advise(
     ctx: typer.Context,
-    day: Annotated[str | None, typer.Option("--date", help="Day, 2026-04-18; today when left out.")] = None,
+    lake: Annotated[
+        str | None,
+        typer.Option("--lake", help="At a lake of yours: what it knows fills in.", autocompletion=complete_lake),
+    ] = None,
+    spot: Annotated[str | None, typer.Option("--spot", help="A place of that lake; else its first.")] = None,
+    clock: Annotated[str | None, typer.Option("--time", help="Hour at that lake, 08:30; now when left out.")] = None,
+    day: Annotated[str | None, typer.Option("--date", help="Day: tomorrow, sat, 2026-04-18; else today.")] = None,
     lat: Annotated[float | None, typer.Option("--lat", help="Latitude in degrees, south negative.")] = None,
     species: Annotated[str | None, typer.Option(help="largemouth, smallmouth or spotted, or the id of a form.")] = None,
     water_temp: Annotated[str | None, typer.Option("--water-temp", help="Water temperature at the spot, 59F.")] = None,
@@ -77,16 +85,19 @@ def advise(
     ] = False,
     craft: Annotated[str | None, typer.Option(help=f"{', '.join(Craft)}; kayak when left out.")] = None,
     owned: Annotated[str | None, typer.Option(help="Ids of the presentations you own, with commas.")] = None,
-    units: Annotated[str, typer.Option(help="us or metric: bare numbers and the order of units.")] = "us",
+    units: Annotated[str | None, typer.Option(help="us or metric: bare numbers and the order of units.")] = None,
     why: Annotated[bool, typer.Option("--why", help="All that counted, and what does not.")] = False,
     explain: Annotated[bool, typer.Option("--explain", help="What to look at while you fish.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON for programs: the full order.")] = False,
 ) -> None:
-    """Say what to tie on for one place and hour: no lake file, no network. What is missing is asked on a terminal.
+    """Say what to tie on for one place and hour, without a network. What is missing is asked on a terminal.
+
+    With --lake the weather you typed or that is stored, water, season and the place fill in what you don't say.
 
     \b
     briefing advise --lat 33 --water-temp 59F --visibility 3ft --sky overcast \\
         --wind 12mph --cover grass_dense --depth 6ft --cover-top 2.5ft
+    briefing advise --lake quillmere-pond --spot "Long grass edge" --time 08:30 --visibility 2ft
     """
     from briefing.core.advice.ranking import rank
     from briefing.knowledge import load_advice_knowledge
@@ -101,16 +112,34 @@ def advise(
         **{"bait": bait, "craft": craft},
     }
     may_ask = can_ask() and not as_json
-    given = read_given(typed, units_word(units), context.now().date(), knowledge, may_ask)
+    here = None
+    if lake or spot or clock:
+        from briefing.app.advise import hour_at
+
+        here = hour_at(context, lake, spot, day, clock)
+        typed = {**here.words, **{flag: word for flag, word in typed.items() if word is not None and flag != "date"}}
+    system = units_word(units) if units else here.units if here else "us"
+    given = read_given(typed, system, context.now().date(), knowledge, may_ask and here is None)
+    if here is not None and not as_json:
+        echo(of_the_hour(here))
     given.fished_yesterday = fished_yesterday
-    conditions, spot = to_core(given, knowledge)
+    conditions, place = to_core(given, knowledge)
     tackle = box(given)
-    choices = rank(conditions, spot, knowledge, tackle, units=given.units, solve=None if as_json else 3)
+    choices = rank(conditions, place, knowledge, tackle, units=given.units, solve=None if as_json else 3)
     if as_json:
-        echo_json(as_contract(choices, given, conditions, spot, knowledge))
+        echo_json(as_contract(choices, given, conditions, place, knowledge))
         return
-    for line in screen(choices, given, conditions, spot, tackle, knowledge, why=why, explain=explain):
+    for line in screen(choices, given, conditions, place, tackle, knowledge, why=why, explain=explain):
         echo(line)
+
+
+def of_the_hour(here: HourAtSpot) -> str:
+    """Where and when the advice is for, in a line; a wind that is not known is said."""
+    when = f"{here.at.astimezone(here.profile.zone):%a %H:%M}"
+    place = ", ".join(part for part in (here.profile.name, here.spot) if part)
+    return f"{place}, {when}." + (
+        "" if "wind" in here.words else " Wind there is not known: a light breeze is assumed."
+    )
 
 
 def can_ask() -> bool:
@@ -138,7 +167,7 @@ def read_given(
     Raises InputError or UnitError naming the flag; cover and depth have no default.
     """
     read = _Reader(typed, may_ask)
-    given = Given(units, read.value("date", _date, ask_for=False) or today)
+    given = Given(units, read.value("date", lambda text: read_day(text, today), ask_for=False) or today)
     given.species = read.value("species", _one_of(SPECIES, "--species"), "largemouth") or "largemouth"
     given.kind = read.value("water", _member(LakeKind, "--water"), ask_for=False)
     given.cover = read.must("cover", _list_of(Cover, "--cover"), ", ".join(Cover))
@@ -247,13 +276,6 @@ def _note_assumptions(given: Given) -> None:
 def _assume(given: Given, words: str, value: T) -> T:
     given.assumed.append(words)
     return value
-
-
-def _date(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        raise InputError(f"--date takes a day such as 2026-04-18, found {text}") from error
 
 
 def _latitude(text: str) -> float:

@@ -123,3 +123,18 @@ def test_every_slip_is_answered_in_a_sentence_and_loses_nothing(
     assert "Error" not in done.stderr.split(":")[0]
     assert (tmp_path / "home" / "config" / "lakes" / "quill-pond.toml").read_text() == before
     assert len(list((tmp_path / "home" / "config" / "lakes").glob("*.toml"))) == 1
+
+
+def test_advice_at_a_place_of_the_lake_takes_what_was_typed(evening: Evening) -> None:
+    evening("lake", "add", answers=LAKE)
+    evening("conditions", "add", "--date", "tomorrow", "wind SW 12 mph, gusts 18; cloud 90%; 60 to 70 F; no storms")
+    told = evening("advise", "--lake", "quill-pond", "--date", "tomorrow", "--time", "11:00")
+    said = " ".join(told.split())
+    assert said.startswith("Quill Pond, Sat 11:00.")
+    assert "wind 12 mph" in said
+    assert "overcast" in said
+    assert "FIRST CHOICE" in said
+    calm = " ".join(evening("advise", "--lake", "quill-pond", "--time", "21:00", "--wind", "2mph").split())
+    assert "wind 2 mph" in calm, "what is typed on the line counts before what is stored"
+    unknown = " ".join(evening("advise", "--lake", "quill-pond", "--time", "11:00").split())
+    assert "Wind there is not known: a light breeze is assumed." in unknown
