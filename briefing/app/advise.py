@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from briefing.app.assembly import App
 from briefing.app.brief import Asked, run_of
@@ -43,11 +43,10 @@ def hour_at(app: App, lake: str | None, spot: str | None, day: str | None, clock
     with app.store_anyway() as store:
         inputs, _ = prepare(run, app.normals(profile), store, None)
     advised = build(inputs, app.tables()).advised
-    block = next((one for one in advised.blocks if one.start <= at < one.end), None)
-    if block is None:
-        raise InputError(
-            f"{clock or 'This time'} is not an hour of {run.day}; say it with --time, such as --time 08:30."
-        )
+    if not advised.blocks:
+        raise InputError(f"{run.day} has no daylight at {profile.name} to advise for.")
+    # in the dark the hour of light that lies nearest stands in
+    block = min(advised.blocks, key=lambda one: max(one.start - at, at - one.end, timedelta(0)))
     wanted = profile.spot(spot) if spot else None
     if spot and wanted is None:
         names = ", ".join(one.name for one in profile.spots) or "none yet"

@@ -118,7 +118,7 @@ def test_what_is_missing_is_assumed_and_said(advise):
         ([*ROCK, "--species", "trout"], "smallmouth"),
         ([*ROCK, "--owned", "magic_lure"], "magic_lure"),
         ([*ROCK, "--water-temp", "150F"], "150"),
-        ([*ROCK, "--date", "yesterday"], "2026-04-18"),
+        ([*ROCK, "--date", "soonish"], "2026-04-18"),
         ([*ROCK, "--units", "stone"], "metric"),
         (["--lat", "75", "--water-temp", "60F", "--cover", "rock", "--depth", "8ft"], "75"),
     ],
