@@ -57,6 +57,7 @@ from briefing.pipeline.experience import (
 from briefing.pipeline.hazard import Hazards, Place
 from briefing.pipeline.inputs import Knowledge, MorningInputs
 from briefing.pipeline.later import calmer, stops_to_rig_for
+from briefing.pipeline.like_before import like_before
 from briefing.pipeline.mapping import closed_season, closed_to_all, fishing_spot, tackle_box
 from briefing.pipeline.plants import moved_plants, with_plants
 from briefing.pipeline.rigging import Ranker, in_reserve, knot_at_the_first, on_the_rods
@@ -131,6 +132,7 @@ class Advised:
     trial: str = ""  # a trial for the log, as a sentence
     bait: str = ""  # what bass gather at in some hours of the day, as a sentence for the place
     later: RigLater | None = None  # what to rig where today has no stop
+    like_before: str = ""  # the log's morning most like this one, as a sentence
 
 
 def chosen_spots(inputs: MorningInputs) -> tuple[ProfileSpot, ...]:
@@ -251,6 +253,9 @@ def advise_day(
         mood=mood,
         trial=trial_of(learned, plan, mood),
         bait=bait_words((conditions[block.id].bait for block in blocks), knowledge),
+        like_before=like_before(
+            inputs, conditions, {one.id: one.name for one in knowledge.advice.presentations}, knowledge.log.like
+        ),
     )
 
 

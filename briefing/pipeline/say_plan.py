@@ -174,7 +174,7 @@ def plan_of(inputs: MorningInputs, advised: Advised, hazards: Hazards, boat: Boa
         for stop in advised.plan.stops
     }
     light = {block.id: _light_text(block.id, advised) for block in advised.blocks}
-    notes = []
+    notes = [advised.like_before] if advised.like_before else []
     if advised.trial:
         notes.append(advised.trial)
     if advised.spots_assumed:
