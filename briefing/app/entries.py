@@ -247,7 +247,12 @@ def reading_of(app: App, profile: LakeProfile, typed: TypedReading) -> NewReadin
         value = " ".join(words)
     else:
         kind, value = said.kind, said.value
-        extras = replace(extras, gust=extras.gust or said.gust, wind_from=extras.wind_from or said.wind_from)
+        extras = replace(
+            extras,
+            gust=extras.gust or said.gust,
+            wind_from=extras.wind_from or said.wind_from,
+            until=extras.until or said.until,
+        )
     return NewReading(
         kind=ReadingKind(kind),
         time=seen,

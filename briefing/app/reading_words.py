@@ -19,16 +19,39 @@ _POINT = r"(?:nne|ene|ese|sse|ssw|wsw|wnw|nnw|ne|nw|se|sw|n|e|s|w|north|south|ea
 _SPEED_UNIT = r"(?: ?(?:mph|kts?|kn|knots|m/s|km/h))?"
 _DEGREES = r" ?(?:°? ?[fc]|degrees?(?: ?[fc])?)?"
 _WATER = re.compile(rf"(?:the )?(?:water|surface)(?: ?temp(?:erature)?)?(?: is| was| at|:)? ({_NUMBER}{_DEGREES})")
+_LENGTH = rf"(?:{_NUMBER}|a) ?(?:in|inch|inches|ft|foot|feet|cm|m)"
 _CLARITY = re.compile(r"(?:water )?(?:clarity|visibility|vis|secchi)(?: is| was|:)? (.+)")
+_SEEN_DOWN = re.compile(
+    rf"(?:(?:i|you|we) )?(?:can )?(?:see|clear|visible)(?: (?:my|a|the)(?: white)? (?:lure|bait|jig|bottom))?"
+    rf"(?: down)?(?: to| at)? ({_LENGTH})(?: down)?"
+)
 _WIND = re.compile(
-    rf"(?:the )?winds?(?: is| was)?(?: from| out of)?(?: the)? ?(?:({_POINT}) ?)?(?:at )?"
+    rf"(?:the )?(?:winds?|blowing)(?: is| was)?(?: from| out of)?(?: the)? ?(?:({_POINT}) ?)?(?:at )?"
     rf"(calm|none|still|{_NUMBER}(?: ?(?:-|to) ?{_NUMBER})?{_SPEED_UNIT})"
     rf"(?:,? (?:and )?(?:gusts?|gusting)(?: to| of)? ({_NUMBER}{_SPEED_UNIT}))?"
     rf"(?: (?:from|out of)(?: the)? ({_POINT}))?"
 )
+_STILL = frozenset({"calm", "no wind", "dead calm", "flat calm", "slick calm", "glass"})
+_GUSTS_ALONE = re.compile(rf"gust(?:s|ing)?(?: to| of)? {_NUMBER}{_SPEED_UNIT}")
 _LEVEL = re.compile(
-    rf"(?:water |lake )?level(?: is| was)?:? ?(up|down|\+|-)(?: by)? ?({_NUMBER} ?(?:in|inch|inches|ft|feet|cm|m))"
+    rf"(?:the )?(?:(?:water|lake|pool)(?: level)?|level|it)?(?: is| was)?:? ?"
+    rf"(up|down|\+|-|rising|falling|dropping|coming up|going down|steady|stable|holding)(?: by)?"
+    rf"(?: ?(?:about )?{_LENGTH})?(?: since \w+)?"
 )
+_TRENDS = {
+    **dict.fromkeys(("up", "+", "rising", "coming up"), "rising"),
+    **dict.fromkeys(("down", "-", "falling", "dropping", "going down"), "falling"),
+    **dict.fromkeys(("steady", "stable", "holding"), "steady"),
+}
+_THUNDER = re.compile(r"(?:(?:i |we )?(?:heard|saw|seen) )?(?:thunder|lightning)(?:,? (?:to|in|from) the \w+)?")
+_NO_WARNING = re.compile(r"no (?:warnings?|alerts?|advisor(?:y|ies)|watch(?:es)?)(?: in force| out)?")
+_WARNING = re.compile(r"(?P<event>.*\b(?:advisory|warning|watch|statement))(?:,? until (?P<until>.+))?")
+_PLANTS = re.compile(
+    r"(?:the )?(?:plants?|hydrilla|milfoil|grass|weeds?|coontail|eelgrass|cabbage|pads|lily pads|vegetation)"
+    r"(?: is| are)? (?P<rest>.+)"
+)
+#: What is taken off the front of a colour or murk.
+_IS = re.compile(r"^(?:(?:the )?(?:water|lake)(?: is| looks)?|colou?r(?: is)?:?|it(?: is|'s)|looks) ")
 _BARE = re.compile(rf"{_NUMBER}(?: ?degrees?)?")
 #: Water colours as people call them.
 _COLOURS = {
@@ -54,10 +77,11 @@ class SaidReading:
     value: str
     gust: str | None = None
     wind_from: str | None = None
+    until: str | None = None
 
 
 _CLOCK = r"(?:[0-9]{1,2}:[0-9]{2}(?: ?[ap]m)?|[0-9]{1,2} ?[ap]m|noon)"
-_DAY = r"(?:today|yesterday|[0-9]{4}-[0-9]{2}-[0-9]{2})"
+_DAY = r"(?:today|yesterday|this (?:morning|afternoon|evening)|[0-9]{4}-[0-9]{2}-[0-9]{2})"
 _SEEN = re.compile(
     rf"(?P<what>.+?),? (?:at )?(?P<when>{_DAY}(?:,? (?:at )?{_CLOCK})?"
     rf"|{_CLOCK}|[0-9]+ ?(?:m|min|mins|minutes?|h|hours?|d|days?) ago|now)",
@@ -67,8 +91,14 @@ _SEEN = re.compile(
 
 def what_and_when(text: str) -> tuple[str, str | None]:
     """Part a line in what was seen and the time at its end, as typed: "61F", "yesterday 6pm"; None without one."""
-    match = _SEEN.fullmatch(" ".join(text.split()))
-    return (match["what"], match["when"].replace(",", "")) if match else (text, None)
+    tidy = " ".join(text.split())
+    if _WARNING.fullmatch(tidy.lower()):  # what stands at its end is when it ends
+        return text, None
+    match = _SEEN.fullmatch(tidy)
+    if match is None:
+        return text, None
+    when = re.sub(r"this (?:morning|afternoon|evening)", "today", match["when"], flags=re.IGNORECASE)
+    return match["what"], when.replace(",", "")
 
 
 def spelled_out(text: str) -> str:
@@ -87,7 +117,7 @@ def said_reading(text: str) -> SaidReading | None:
     Raises InputError for a number that does not say what it measures.
     """
     tidy = spelled_out(text).rstrip(".!")
-    murk = tidy.removeprefix("water ").removesuffix(" water")
+    murk = _IS.sub("", tidy).removesuffix(" water")
     if _BARE.fullmatch(tidy):
         number = tidy.partition(" ")[0]
         raise InputError(
@@ -100,14 +130,29 @@ def said_reading(text: str) -> SaidReading | None:
         return SaidReading("visibility", _MURK[murk])
     if match := _WATER.fullmatch(tidy):
         return SaidReading("water_temp", re.sub(r" ?degrees?", "", match[1]))
-    if match := _CLARITY.fullmatch(tidy):
-        return SaidReading("visibility", match[1])
+    if match := _CLARITY.fullmatch(tidy) or _SEEN_DOWN.fullmatch(tidy):
+        return SaidReading("visibility", re.sub(r"^a ", "1 ", match[1]))
+    if tidy in _STILL:
+        return SaidReading("wind", "0 m/s")
+    if _GUSTS_ALONE.fullmatch(tidy):
+        raise InputError(
+            f"{tidy!r}: how strong is the wind between them? Such as: briefing reading add wind 12 gusting 18"
+        )
+    if _THUNDER.fullmatch(tidy):
+        return SaidReading("thunder", "")
+    if _NO_WARNING.fullmatch(tidy):
+        return SaidReading("alerts", "none")
+    if (match := _WARNING.fullmatch(tidy)) and not tidy.startswith("alerts"):
+        return SaidReading("alerts", " ".join(text.split())[: len(match["event"])], until=match["until"])
     if match := _WIND.fullmatch(tidy):
         return SaidReading(
             "wind", _speed(match[2]), match[3], (match[1] or match[4] or "").removesuffix("erly") or None
         )
     if match := _LEVEL.fullmatch(tidy):
-        return SaidReading("level", "rising" if match[1] in ("up", "+") else "falling")
+        return SaidReading("level", _TRENDS[match[1]])
+    if match := _PLANTS.fullmatch(tidy):
+        rest = re.sub(r"\b(?:down|at|is|are|out|and)\b", " ", match["rest"])
+        return SaidReading("plants", " ".join(rest.replace("matted", "topped").split()))
     return None
 
 
