@@ -117,6 +117,7 @@ def as_read(typed: TypedDay) -> dict[str, Any]:
         part["air_c"] = None if one.air_c is None else [round(side, 1) for side in one.air_c]
         part |= {"cloud_pct": one.cloud_pct, "thunder": one.thunder, "thunder_pct": one.thunder_pct}
         part |= {"rain": one.rain, "rain_pct": one.rain_pct, "visibility_m": one.sight_m}
+        part["dewpoint_c"] = None if one.dew_c is None else round(one.dew_c, 1)
         parts.append(part)
     said = typed.said
     return {"date": typed.day.isoformat(), "parts": parts, "open": list(said.open), "rest": list(said.rest)}

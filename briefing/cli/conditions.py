@@ -196,6 +196,8 @@ def _part(part: SaidPart, system: Units) -> str:
     said += [] if part.gust_mps is None else [f"gusts {speed(part.gust_mps, system)}"]
     if part.air_c is not None:
         said.append(f"air {units.show_temperature_range(*part.air_c, system, both=False)}")
+    if part.dew_c is not None:
+        said.append(f"dew point {units.show_temperature(part.dew_c, system, both=False)}")
     said += [] if part.cloud_pct is None else [f"cloud {part.cloud_pct:.0f} %"]
     for name, level, chance in (("thunder", part.thunder, part.thunder_pct), ("rain", part.rain, part.rain_pct)):
         said += [] if level is None else [f"{name} {level}" + ("" if chance is None else f", {chance:.0f} %")]

@@ -90,6 +90,7 @@ def _values(part: SaidPart, clock: float, sunrise: float) -> dict[str, float]:
         "thunder_words_pct": None if part.thunder is None else _WORD_PCT[part.thunder],
         "precip_chance_pct": part.rain_pct if part.rain_pct is not None else _WORD_PCT.get(part.rain or ""),
         "visibility_m": part.sight_m,
+        "dewpoint_c": part.dew_c,
     }
     return {name: value for name, value in out.items() if value is not None}
 

@@ -467,7 +467,7 @@ def checked_text(
             by_name.setdefault(factor.name, []).append(factor)
     calm, left_out = [], []
     for name, found in by_name.items():
-        if name in ("alerts", "data_age") or name in apart or len(found) != len(levels):
+        if name in ("alerts", "data_age", "darkness") or name in apart or len(found) != len(levels):
             continue
         # what only an estimate stands in for was not checked
         if any(one.level is not Level.WITHIN_LIMITS or one.estimated for one in found):

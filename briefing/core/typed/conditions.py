@@ -82,12 +82,13 @@ class SaidPart:
     rain: str | None = None
     rain_pct: float | None = None
     sight_m: float | None = None
+    dew_c: float | None = None
 
 
 #: The fields of a part that say something.
 FACTS = (
     *("wind_mps", "gust_mps", "wind_from_deg", "air_c", "cloud_pct"),
-    *("thunder", "thunder_pct", "rain", "rain_pct", "sight_m"),
+    *("thunder", "thunder_pct", "rain", "rain_pct", "sight_m", "dew_c"),
 )
 
 
@@ -135,6 +136,7 @@ _N = r"\d+(?:\.\d+)?"
 _TO = r" ?(?:-|to|or) ?"
 _PAIR = rf"(?P<a>{_N})(?:{_TO}(?P<b>{_N}))?"
 _SPEED = r"(?: ?(?P<unit>mph|miles? (?:an|per) hour|kts?|kns?|knots?|m/s|mps|km/h|kph|kmh)\b)?"
+_UNIT = re.compile(r"\d ?(mph|kts?|kns?|knots?|m/s|mps|km/h|kph|kmh)\b")
 _DIRS = (
     r"(?:north[- ]?north[- ]?(?:east|west)|south[- ]?south[- ]?(?:east|west)|east[- ]?(?:north|south)[- ]?east|"
     r"west[- ]?(?:north|south)[- ]?west|north[- ]?(?:east|west)|south[- ]?(?:east|west)|north|south|east|west|"
@@ -174,6 +176,16 @@ _HIGH_LOW = re.compile(
     r"(?P<which>highs?|lows?)\b:? ?"
     + _words("of", "near", "around", "about", "in the", "is", "temps?", "at")
     + rf"(?P<a>{_N}) ?°? ?(?:degrees?|deg)? ?(?P<scale>[fc])?\b(?!%|'?s\b)"
+)
+_DEW = re.compile(
+    rf"(?:dew ?points?|dew|dp)\b:?(?: (?:is|are|of|at|around|near|about|in|the|up|to|mid|low|lower|upper))*[- ]"
+    rf"(?:(?P<tens>\d)0'?s\b|(?P<a>-?{_N})(?:{_TO}(?P<b>-?{_N}))? ?°? ?(?P<scale>[fc]\b)?)"
+)
+#: Temperatures that are not the air's, with their numbers: told as not understood.
+_NOT_AIR = re.compile(
+    rf"(?:(?:water|lake|surface)(?: temps?| temperatures?)?|heat index|feels like|real ?feel|wind ?chill|uv index|uv)\b"
+    rf":?(?: (?:is|are|of|at|around|near|about|in|the|up|to|mid|low|lower|upper))*[- ]"
+    rf"(?:\d0'?s\b|-?{_N}(?:{_TO}-?{_N})? ?°? ?(?:degrees?|[fc]\b)?)"
 )
 _AIR = re.compile(
     r"(?P<lead>(?:air temp(?:erature)?s?|air|temps?|temperatures?)\b:? ?"
@@ -240,11 +252,14 @@ class _Reader:
             rf"(?:,? ?(?:chance )?{_PCT})?"
         )
         self.open: list[str] = []
+        self.unit = ""  # of wind, where the line says one
         self.lasts = False  # in a clause that says what it comes to, which holds from then on
         self.last = ""  # what was said last: wind or air
 
     def read(self, text: str) -> SaidConditions:
         tidy = _tidied(text)
+        units = {match[1].replace(" ", "") for match in _UNIT.finditer(tidy)}
+        self.unit = units.pop() if len(units) == 1 else ""  # what is said once holds for every wind of the line
         facts: list[_Fact] = []
         rest: list[str] = []
         ended: float | None = None  # where the clause before ended, for a "then" without a time
@@ -303,6 +318,11 @@ class _Reader:
         while at < len(text):
             if text[at] in " :()-&/+*~":
                 at += 1
+                continue
+            aside = _NOT_AIR.match(text, at)
+            if aside:
+                unread.append(aside[0].strip())
+                at = aside.end()
                 continue
             when, end = self._when(text, at)
             if when is not None:
@@ -408,8 +428,8 @@ class _Reader:
 
     def _fact(self, text: str, at: int) -> tuple[_Fact | None, int]:
         for reader in (
-            self._gust, self._gusted, self._sight, self._clouds, self._chances, self._high_low, self._band, self._air,
-            self._wind, self._worded, self._turn,
+            self._dew, self._gust, self._gusted, self._sight, self._clouds, self._chances, self._high_low, self._band,
+            self._air, self._wind, self._worded, self._turn,
         ):  # fmt: skip
             values, end = reader(text, at)
             if values is not None and end > at:
@@ -417,7 +437,7 @@ class _Reader:
         return None, at
 
     def _speed(self, value: str, unit: str | None) -> float:
-        name = (unit or "").replace(".", "").strip()
+        name = (unit or self.unit or "").replace(".", "").strip()
         known = "kt" if name.startswith("k") and "h" not in name else "km/h" if name.startswith("k") else name
         known = "mph" if name.startswith("mile") else "m/s" if name == "mps" else known
         if not name:
@@ -425,6 +445,15 @@ class _Reader:
             if self.units != "us":
                 self.open.append("the unit of the wind: taken as m/s; write km/h or kn behind it where it is that")
         return float(value) * _MPS[known]
+
+    def _dew(self, text: str, at: int) -> tuple[dict[str, Any] | None, int]:
+        found = _DEW.match(text, at)
+        if not found:
+            return None, at
+        most = (
+            str(10 * int(found["tens"]) + 9) if found["tens"] else max(found["a"], found["b"] or found["a"], key=float)
+        )
+        return {"dew_c": self._celsius(most, found["scale"])}, found.end()
 
     def _gust(self, text: str, at: int) -> tuple[dict[str, Any] | None, int]:
         found = _GUST.match(text, at)
@@ -665,6 +694,9 @@ def _parts(facts: Sequence[_Fact]) -> tuple[SaidPart, ...]:
         for first, last, _, _, said in sorted(spans, key=lambda one: (one[2], one[3])):
             if first <= begin and end <= last:
                 values |= said
+        wind, gust = values.get("wind_mps"), values.get("gust_mps")
+        if wind is not None and gust is not None and gust < wind[1] - 1e-6:
+            values.pop("gust_mps")  # a gust of other hours: none is weaker than its wind
         part = SaidPart(begin, end, **_with_air(values))
         if all(getattr(part, name) is None for name in FACTS):
             continue

@@ -29,6 +29,8 @@ def compact(part: SaidPart) -> dict[str, Any]:
             out["gust_mph"] = round(value / MPH, 1)
         elif name == "air_c":
             out["air_f"] = [round(1.8 * side + 32.0) for side in value]
+        elif name == "dew_c":
+            out["dew_f"] = round(1.8 * value + 32.0)
         else:
             out[name] = value
     return out
