@@ -7,6 +7,7 @@ be one. No text raises an error.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import time
@@ -29,6 +30,10 @@ MINUTES = (1.0, 960.0)
 MOST_FISH = 200
 #: A length up to this beside a lure is the lure's own; a longer one only where "on" or the like stands before it.
 _LURE_LENGTH_M = 0.20
+#: What is said of fish that were not caught.
+_REFUSED = frozenset({"would not bite", "wouldn't bite", "wouldnt bite", "would not eat", "wouldn't eat"})
+#: What was caught behind the time that was said.
+_AFTER_THAT = re.compile(r"\b(?:after that|since then|from then on)\b")
 #: A bass's length in inches where no unit stands behind it.
 _BARE_LENGTH_IN = (10.0, 28.0)
 #: Behind these the fish of a lake are spoken of, not a catch.
@@ -198,6 +203,7 @@ class _Reader:
     open: list[str] = field(default_factory=list)
     clause: str = ""  # what the clause is about: "saw", "lost", "switch", "move", "biggest", "total" or nothing
     hooked: int = 0
+    refused: bool = False
     bitten: bool = False  # bites were counted before any fish
     generic: bool = False  # fish were counted by a word for all of them
     sizes: list[tuple[float, Token]] = field(default_factory=list)  # numbers that may be lengths in inches
@@ -296,7 +302,7 @@ class _Reader:
         if group == "fish":
             self._fish(token)
         elif group == "catch":
-            self.verb, self.clause = True, "" if self.clause == "saw" else self.clause
+            self.verb, self.clause = True, "" if self.clause in ("saw", "hooked") else self.clause
             if self.said(self.ahead(), "fish") and self.ahead(1) is not None:
                 return
             self.part(token.text, "caught")
@@ -318,6 +324,7 @@ class _Reader:
         elif group == "blank":
             self.put("blank", True, token.text, "blank: nothing caught")
             self.clause = "blank"
+            self.refused = self.refused or token.text in _REFUSED
         elif group == "switch":
             self.values["change"] = True
             self.clause = "switch"
@@ -593,6 +600,8 @@ class _Reader:
         for one in self.tokens[self.at + 1 :]:
             if self.said(one, "follow"):
                 return not self.verb
+            if self.said(one, "lost") and one.text.split()[0] in ("come", "came", "got", "shook"):
+                return True  # "had a 5 lber come off"
             if one.kind not in (Kind.IGNORED, Kind.WEIGHT, Kind.LENGTHS) and not self.said(one, "fish"):
                 return False
         return False
@@ -714,8 +723,6 @@ class _Reader:
                 ),
                 None,
             )
-        if later is None or later.kind not in (Kind.LURE, Kind.SEVERAL_LURES):
-            return False
         values = token.value
         assert isinstance(values, tuple)
         if len(values) != 1:
@@ -724,6 +731,10 @@ class _Reader:
         before = self.tokens[place - 1] if place else None
         if before is not None and before.kind is Kind.COUNT and before.word in ("a", "an") and place > 1:
             before = self.tokens[place - 2]
+        if later is None or later.kind not in (Kind.LURE, Kind.SEVERAL_LURES):
+            # a lure that is not known by its name: "on a 5 inch something"
+            thrown = before is not None and before.text in ("on", "with", "using", "threw", "throwing")
+            return thrown and later is not None and values[0] <= _LURE_LENGTH_M
         behind_on = before is not None and before.text in ("on", "with", "using", "off", "the", "threw", "throwing")
         return bool(values[0] <= (2 * _LURE_LENGTH_M if behind_on else _LURE_LENGTH_M))
 
@@ -881,7 +892,9 @@ class _Reader:
         """Put fish together: lengths and weights in the order given; more of them than the count raise the count."""
         self._settle_sizes()
         measured = max(len(self.lengths), len(self.weights))
-        count = max(self.count or 0, measured, int(self.bare and self.count is None))
+        # "bed fish wouldn't bite" says of a fish that it was not caught
+        bare = self.bare and self.count is None and not self.refused
+        count = max(self.count or 0, measured, int(bare))
         if self.count is not None and measured > self.count:
             self.doubts.append(f"{measured} lengths or weights for {self.count} fish; {measured} were taken.")
         fish = tuple(
@@ -895,9 +908,15 @@ class _Reader:
         if self.hooked > len(fish):
             self.add("contacts", self.hooked - len(fish), "hooked", f"{self.hooked - len(fish)} not landed")
         values = dict(self.values)
+        if (
+            "clock" in values
+            and "since" not in values
+            and _AFTER_THAT.search(" ".join(one.text for one in self.tokens))
+        ):
+            values["since"] = values.pop("clock")  # "at 9 ..., 4 after that"
         known = self.number_known or self.count is not None
         if not known:
-            self.open.append("How many fish were it?")
+            self.open.append("How many fish?")
         caught = fish or not known or values.get("contacts") or values.get("follows")
         timed = "minutes" in values or ("since" in values and "clock" in values)
         if timed and not caught and not values.get("blank") and not self.sighting:

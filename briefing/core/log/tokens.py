@@ -56,7 +56,17 @@ class Token:
 _NUMBER_WORDS = {
     **{"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8},
     **{"nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, "fifteen": 15},
-    **{"sixteen": 16, "twenty": 20, "thirty": 30, "no": 0, "zero": 0, "half a dozen": 6, "a dozen": 12, "dozen": 12},
+    **{
+        "sixteen": 16,
+        "twenty": 20,
+        "thirty": 30,
+        "no": 0,
+        "zero": 0,
+        "half a dozen": 6,
+        "half dozen": 6,
+        "a dozen": 12,
+        "dozen": 12,
+    },
     **{
         "a couple of": 2,
         "a couple": 2,
@@ -274,8 +284,11 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     (rf"(?:from |between )?{_bare('s')}{_TO}{_t('t')}", _span),
     (rf"(?:from|between) {_bare('s')}{_TO}{_bare('t')}{_UNIT_AHEAD}", _span),
     (rf"(?:since|from) (?:{_t('s')}|{_bare('s')}{_UNIT_AHEAD})", _single(Kind.SINCE)),
-    (rf"(?:at |@ ?|around |about |by |until |till |til )?{_t('s')}", _single(Kind.CLOCK)),
-    (rf"(?:at |@ ?|until |till |til |by )(?P<sb>1[0-2]|[0-9])(?: ?o'?clock)?{_UNIT_AHEAD}", _single(Kind.CLOCK)),
+    (rf"(?:at |@ ?|around |about |by |before |until |till |til )?{_t('s')}", _single(Kind.CLOCK)),
+    (
+        rf"(?:at |@ ?|until |till |til |by |before )(?P<sb>1[0-2]|[0-9])(?: ?o'?clock)?{_UNIT_AHEAD}",
+        _single(Kind.CLOCK),
+    ),
     (r"(?:for |in |over )?(?:about )?an? hours? and a half", _fixed_minutes(90.0)),
     (r"(?:for |in |over )?(?:about )?(?:a )?half an? hour|(?:for |in )?half hour", _fixed_minutes(30.0)),
     (r"(?:for |in |over )?(?:about )?an hour", _fixed_minutes(60.0)),
@@ -290,9 +303,11 @@ _FORMS: tuple[tuple[str, _Maker], ...] = (
     ),
     (rf"(?:(?P<times>[0-9]{{1,3}}) ?x ?)?(?:{_LIST}|(?P<n>{_N})) ?{_INCH}", _length),
     (rf"(?P<n>{_N}) ?(?:-|to) ?(?P<to>{_N}) ?{_INCH}", _length_range),
+    (rf"between (?P<n>{_N}) ?(?:in|inch|inches)? ?and (?P<to>{_N}) ?{_INCH}", _length_range),
     (r"(?P<n>[0-9]{1,2}/[0-9]{1,2}) ?-?(?:lbs?|pounds?|pounders?)", _fraction_pounds),
     (
-        rf"(?:{_LIST}|(?P<n>{_N})(?P<andhalf> and a half)?)(?: |-)?(?P<unit>lbs?|pounders?|pounds?|#|kgs?|kilos?)\.?"
+        rf"(?:{_LIST}|(?P<n>{_N})(?P<andhalf> and a half)?)(?: |-)?"
+        rf"(?P<unit>lbers?|lbs?|pounders?|pounds?|#|kgs?|kilos?)\.?"
         rf"(?: ?,? ?(?P<oz>{_N}) ?(?:oz|ounces?))?",
         _pounds,
     ),
