@@ -26,7 +26,7 @@ _INTO = 0.5
 
 
 class ColourText(SectionModel):
-    """A colour family, the same in a word or two, and why."""
+    """A colour family, the same in a word or two, and why; ``id`` describes it ("olive_with_bars")."""
 
     id: str
     name: str
@@ -624,7 +624,9 @@ def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
         trailer_changes=choice.trailer_changes,
         trailer_check=choice.trailer_check,
         retrieve_text=_retrieve(choice),
-        colours=tuple(ColourText(id=c.id, name=c.name, short=c.short, why=c.why) for c in choice.colours),
+        colours=tuple(
+            ColourText(id=_described(c.short), name=c.name, short=c.short, why=c.why) for c in choice.colours
+        ),
         flash=choice.flash,
         setup_text=localised(_setup(choice), system),
         owned_rod=None if choice.setup is None else choice.setup.owned_name or choice.setup.owned_id,
@@ -642,6 +644,11 @@ def choice_text(choice: Choice, system: units.Units) -> ChoiceText:
         brief_text="",
         rod_text=rod_or_name(choice, system),
     )
+
+
+def _described(short: str) -> str:
+    """An id that says what the colour looks like, for programs: "green_brown"."""
+    return re.sub(r"[^a-z0-9]+", "_", short.lower()).strip("_")
 
 
 _RANK_WORD = {"first choice": "First", "second": "Then", "if refused": "If refused"}

@@ -175,3 +175,17 @@ def _warned(inputs: MorningInputs, event: str, until: str) -> MorningInputs:
 def _without(inputs: MorningInputs, name: str) -> MorningInputs:
     fields = {key: one for key, one in inputs.gathered.hours.fields.items() if key != name}
     return replace(inputs, gathered=replace(inputs.gathered, hours=replace(inputs.gathered.hours, fields=fields)))
+
+
+def test_colours_of_the_data_are_described_and_not_named_by_a_shop() -> None:
+    briefing = made(inputs_of(QUIET))
+    ids = {
+        colour.id
+        for block in briefing.plan.blocks
+        for stop in block.stops
+        for one in stop.choices
+        for colour in one.colours
+    }
+    assert ids
+    assert not ids & {"green_pumpkin", "golden_shiner", "bluegill", "perch"}
+    assert all(one.replace("_", "").isalnum() for one in ids)
